@@ -1,0 +1,39 @@
+import { defineConfig } from 'vitest/config';
+
+// Three projects: pure code; the API against a real PostgreSQL; whole evenings in a real browser.
+export default defineConfig({
+  test: {
+    projects: [
+      {
+        test: {
+          name: 'unit',
+          include: ['test/{stats,design,rules,contracts,analysis,web,structure}/**/*.test.ts'],
+          env: { TZ: 'UTC' },
+          testTimeout: 60_000,
+        },
+      },
+      {
+        test: {
+          name: 'api',
+          include: ['test/{db,server}/**/*.test.ts'],
+          globalSetup: ['test/support/postgres.setup.ts'],
+          env: { TZ: 'UTC' },
+          testTimeout: 120_000,
+          hookTimeout: 120_000,
+        },
+      },
+      {
+        test: {
+          name: 'browser',
+          include: ['test/{flow,boot}/**/*.test.ts'],
+          globalSetup: ['test/support/postgres.setup.ts'],
+          env: { TZ: 'UTC' },
+          fileParallelism: false,
+          testTimeout: 300_000,
+          hookTimeout: 300_000,
+        },
+      },
+    ],
+    root: new URL('..', import.meta.url).pathname,
+  },
+});
