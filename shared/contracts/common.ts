@@ -1,0 +1,42 @@
+import { z } from 'zod';
+
+/** Random UUID (version 4). Ids carry no time and no order. */
+export const id = z.uuid();
+/** Moment in UTC, ISO 8601. */
+export const moment = z.iso.datetime();
+/** Calendar day, YYYY-MM-DD. */
+export const day = z.iso.date();
+
+// PostgreSQL text cannot hold NUL; other control characters and lone surrogates never belong in a label.
+// eslint's no-control-regex asks for this spelling instead of a literal class.
+const printable = new RegExp('^[^\\u0000-\\u0008\\u000b-\\u001f\\u007f]*$', 'u');
+const isPrintable = (value: string): boolean => value.isWellFormed() && printable.test(value);
+
+/** One line or paragraph of text that must be there: trimmed, NFC, 1 to `max` characters. */
+export const text = (max: number) =>
+  z
+    .string()
+    .trim()
+    .normalize()
+    .min(1, 'Fill this in.')
+    .max(max, `Keep this to ${max} characters.`)
+    .refine(isPrintable, 'Remove the control characters.');
+
+/** Text that may be empty. */
+export const optionalText = (max: number) =>
+  z
+    .string()
+    .trim()
+    .normalize()
+    .max(max, `Keep this to ${max} characters.`)
+    .refine(isPrintable, 'Remove the control characters.');
+
+/** A bearer token in a link: 128 bits or more, base64url. */
+export const token = z.string().regex(/^[A-Za-z0-9_-]{22,64}$/, 'This link is not complete.');
+
+/** Three digits on a cup. */
+export const code = z.string().regex(/^[1-9]\d{2}$/, 'A code has three digits.');
+
+/** An answer without content. */
+export const done = z.object({ ok: z.literal(true) });
+export type Done = z.infer<typeof done>;

@@ -1,0 +1,88 @@
+import { z } from 'zod';
+import { code, moment } from './common.ts';
+import { step, sessionAtSeat } from './seat.ts';
+import { sessionState } from './session.ts';
+
+const seat = z.number().int();
+
+/**
+ * One row of the session's ordered log. Nothing in an event ties a code, tray or seat to an arm:
+ * pouring is told as a total only, since a steward pours bottle by bottle.
+ */
+export const sessionEvent = z.object({
+  seq: z.number().int().min(1),
+  at: moment,
+  event: z.discriminatedUnion('kind', [
+    z.object({ kind: z.literal('sealed') }),
+    z.object({ kind: z.literal('opened') }),
+    z.object({ kind: z.literal('closed') }),
+    z.object({ kind: z.literal('revealed') }),
+    z.object({ kind: z.literal('key-taken') }),
+    z.object({ kind: z.literal('join-code-changed') }),
+    z.object({ kind: z.literal('seat-taken'), seat }),
+    z.object({ kind: z.literal('seat-handed-over'), seat }),
+    z.object({ kind: z.literal('seat-online'), seat }),
+    z.object({ kind: z.literal('seat-offline'), seat }),
+    z.object({ kind: z.literal('cautions-confirmed'), seat }),
+    z.object({
+      kind: z.literal('progress'),
+      seat,
+      replicate: z.number().int(),
+      step,
+      code: code.nullable(),
+    }),
+    z.object({ kind: z.literal('ballot-received'), seat, replicate: z.number().int() }),
+    z.object({ kind: z.literal('poured'), cups: z.number().int() }),
+  ]),
+});
+export type SessionEvent = z.infer<typeof sessionEvent>;
+export type SessionEventBody = SessionEvent['event'];
+
+export const boardSeat = z.object({
+  number: seat,
+  spare: z.boolean(),
+  status: z.enum([
+    'free',
+    'cautions',
+    'tasting',
+    'choosing',
+    'describing',
+    'reviewing',
+    'resting',
+    'finished',
+  ]),
+  online: z.boolean(),
+  replicate: z.number().int(),
+  /** The cup in hand while tasting. */
+  code: code.nullable(),
+  /** Trays answered. */
+  answered: z.number().int(),
+});
+export type BoardSeat = z.infer<typeof boardSeat>;
+
+/** The live board: who is where, and nothing of the answers. A fold of the session's events (`rules/board.ts`). */
+export const board = z.object({
+  seq: z.number().int(),
+  state: sessionState,
+  openedAt: moment.nullable(),
+  replicates: z.number().int(),
+  seats: z.array(boardSeat),
+  /** Cups ticked as poured, and cups to pour for the expected and the taken seats. */
+  poured: z.number().int(),
+  cupsPerSeat: z.number().int(),
+});
+export type Board = z.infer<typeof board>;
+
+/** Server to bench. After a break the client asks with its last seq and gets what it missed, or a snapshot. */
+export const benchMessage = z.discriminatedUnion('type', [
+  z.object({ type: z.literal('snapshot'), board }),
+  z.object({ type: z.literal('event'), event: sessionEvent }),
+]);
+export type BenchMessage = z.infer<typeof benchMessage>;
+
+/** Server to seat: only how the session stands, and whether this device still holds the seat. */
+export const seatMessage = z.discriminatedUnion('type', [
+  z.object({ type: z.literal('session'), session: sessionAtSeat }),
+  z.object({ type: z.literal('seat-lost') }),
+]);
+export type SeatMessage = z.infer<typeof seatMessage>;

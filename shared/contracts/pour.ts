@@ -1,0 +1,33 @@
+import { z } from 'zod';
+import { code, id, text } from './common.ts';
+
+export const cupToPour = z.object({
+  servingId: id,
+  code,
+  seat: z.number().int(),
+  replicate: z.number().int(),
+  position: z.number().int(),
+  /** At a seat kept for latecomers: pour it when the seat is taken. */
+  spare: z.boolean(),
+  seatTaken: z.boolean(),
+  poured: z.boolean(),
+});
+export type CupToPour = z.infer<typeof cupToPour>;
+
+/** The steward's view: the key, by bottle. Nobody else gets it before the reveal. */
+export const pourView = z.object({
+  title: z.string(),
+  fingerprint: z.string(),
+  root: z.string(),
+  demo: z.boolean(),
+  cupMl: z.number(),
+  servingNote: z.string(),
+  replicates: z.number().int(),
+  samples: z.array(z.object({ id, arm: text(60), allergens: z.array(z.string()), cups: z.array(cupToPour) })),
+});
+export type PourView = z.infer<typeof pourView>;
+
+export const pourTickInput = z.object({ servingIds: z.array(id).min(1).max(1200), poured: z.boolean() });
+export type PourTickInput = z.infer<typeof pourTickInput>;
+export const pourTickAnswer = z.object({ poured: z.number().int() });
+export type PourTickAnswer = z.infer<typeof pourTickAnswer>;

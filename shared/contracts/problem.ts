@@ -1,0 +1,132 @@
+import { z } from 'zod';
+import { ballotReceipt } from './ballot.ts';
+
+/**
+ * Every way a request can fail: the stable name, its status, its title and what the caller can do.
+ * The body follows RFC 9457 (problem details for HTTP APIs).
+ */
+export const PROBLEMS = {
+  'invalid-input': {
+    status: 400,
+    title: 'Some fields need another look',
+    advice: 'Correct the fields named in errors and send it again.',
+  },
+  'not-signed-in': { status: 401, title: 'Sign in first', advice: 'Sign in, then repeat the request.' },
+  'wrong-credentials': {
+    status: 401,
+    title: 'Name or passphrase is wrong',
+    advice: 'Check both and try again.',
+  },
+  'seat-unknown': {
+    status: 401,
+    title: 'This device has no seat',
+    advice: 'Join the tasting again or ask the host for a new link to the seat.',
+  },
+  'not-allowed': { status: 403, title: 'Your role does not allow this', advice: 'Ask a host of the panel.' },
+  'key-closed': {
+    status: 403,
+    title: 'The key is closed to you',
+    advice: 'Leave pouring to a steward, or take the key: the session is then single-blind.',
+  },
+  'foreign-origin': {
+    status: 403,
+    title: 'Request from another site',
+    advice: 'Use the pages of this server.',
+  },
+  'join-refused': {
+    status: 403,
+    title: 'This code does not open a tasting',
+    advice: 'Check the code on the board; codes work while the tasting is open.',
+  },
+  'not-found': { status: 404, title: 'Nothing here', advice: 'Check the address.' },
+  'wrong-state': {
+    status: 409,
+    title: 'The session is not at that step',
+    advice: 'Reload the page: the session has moved on, or has not come this far.',
+  },
+  'not-revealed': { status: 409, title: 'Not revealed yet', advice: 'Close the tasting, then reveal it.' },
+  'not-enough-liquid': {
+    status: 409,
+    title: 'The plan needs more than there is',
+    advice: 'Pour less per cup, invite fewer, or correct the volume left.',
+  },
+  'title-tells': {
+    status: 409,
+    title: 'The title names an arm',
+    advice: 'Choose a title that tells assessors nothing about the arms.',
+  },
+  'arm-sealed': {
+    status: 409,
+    title: 'This arm is part of a sealed session',
+    advice: 'Its name and difference stay as sealed; add a dated deviation note instead.',
+  },
+  'arm-out-of-trial': {
+    status: 409,
+    title: 'This arm belongs to another trial',
+    advice: 'Choose two arms of this trial.',
+  },
+  'already-set-up': {
+    status: 409,
+    title: 'The first host exists already',
+    advice: 'Sign in, or ask a host for an invitation.',
+  },
+  'name-taken': { status: 409, title: 'This name is taken', advice: 'Choose another name.' },
+  'seat-taken': {
+    status: 409,
+    title: 'This seat is taken',
+    advice: 'Choose a free seat, or ask the host to hand this one over.',
+  },
+  'cautions-open': {
+    status: 409,
+    title: 'The cautions are not confirmed',
+    advice: 'Read and confirm the cautions first.',
+  },
+  'ballot-differs': {
+    status: 409,
+    title: 'This tray is answered already',
+    advice: 'The first answer stands; it is in `stored`.',
+  },
+  'link-expired': { status: 410, title: 'This link is used or too old', advice: 'Ask for a new link.' },
+  'too-large': { status: 413, title: 'Too much at once', advice: 'Shorten what you send.' },
+  'wrong-media-type': { status: 415, title: 'JSON only', advice: 'Send application/json.' },
+  'cup-not-on-tray': {
+    status: 422,
+    title: 'That cup is not on this tray',
+    advice: 'Choose one of the three cups of the tray.',
+  },
+  'too-many-attempts': {
+    status: 429,
+    title: 'Too many wrong attempts',
+    advice: 'Wait a minute and try again.',
+  },
+  internal: {
+    status: 500,
+    title: 'Something went wrong here',
+    advice: 'Try again; the host finds the request id in the log.',
+  },
+  'database-away': {
+    status: 503,
+    title: 'The database is away',
+    advice: 'Wait a few seconds and try again; nothing was changed.',
+  },
+} as const;
+
+export type ProblemName = keyof typeof PROBLEMS;
+
+/** A field that needs another look: a JSON pointer into the body, and why. */
+export const fieldError = z.object({ pointer: z.string(), detail: z.string() });
+export type FieldError = z.infer<typeof fieldError>;
+
+/** RFC 9457 problem document. Switch on `type`; `detail` is for people. */
+export const problemDocument = z.object({
+  type: z
+    .string()
+    .meta({ description: 'Path that names the kind of problem, for example /problems/seat-taken' }),
+  title: z.string(),
+  status: z.number().int(),
+  detail: z.string(),
+  instance: z.string(),
+  errors: z.array(fieldError).optional(),
+  stored: ballotReceipt.optional(),
+});
+export type ProblemDocument = z.infer<typeof problemDocument>;

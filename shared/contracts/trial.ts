@@ -1,0 +1,119 @@
+import { z } from 'zod';
+import { day, id, moment, optionalText, text } from './common.ts';
+import { sessionSummary } from './session.ts';
+
+/** Allergen groups as EU Regulation 1169/2011 Annex II names them, and fruit (asked for by the trade; not in Annex II). */
+export const allergen = z.enum([
+  'gluten',
+  'sulphites',
+  'milk',
+  'nuts',
+  'peanuts',
+  'soya',
+  'sesame',
+  'egg',
+  'fish',
+  'crustaceans',
+  'molluscs',
+  'mustard',
+  'celery',
+  'lupin',
+  'fruit',
+]);
+export type Allergen = z.infer<typeof allergen>;
+
+const volumeMl = z
+  .number('Give the volume in millilitres.')
+  .min(0, 'A volume cannot be below zero.')
+  .max(10_000_000, 'That is more than ten cubic metres.');
+const abv = z
+  .number('Give per cent by volume, or leave it unknown.')
+  .min(0, 'Alcohol cannot be below zero.')
+  .max(100, 'Alcohol cannot be above 100 %.');
+
+export const armInput = z.object({
+  name: text(60),
+  /** What differs from the other arms, in words. */
+  differs: text(300),
+  /** Liquid left, mL. */
+  volumeMl,
+  /** Alcohol by volume, per cent; null when unknown. Unknown is never taken as 0. */
+  abv: abv.nullable(),
+  allergens: z
+    .array(allergen)
+    .max(15)
+    .refine((list) => new Set(list).size === list.length, 'Name each allergen once.'),
+});
+export type ArmInput = z.infer<typeof armInput>;
+
+export const trialInput = z
+  .object({
+    title: text(100),
+    question: text(300),
+    /** The one thing in which the arms differ. */
+    factor: text(100),
+    /** What they share: wort, yeast, vessel … */
+    base: optionalText(500).default(''),
+    arms: z
+      .array(armInput)
+      .min(2, 'A trial compares at least two arms.')
+      .max(8, 'A trial has at most eight arms.'),
+  })
+  .superRefine((trial, context) => {
+    const seen = new Map<string, number>();
+    trial.arms.forEach((arm, index) => {
+      const key = arm.name.toLocaleLowerCase('en');
+      if (seen.has(key)) {
+        context.addIssue({
+          code: 'custom',
+          path: ['arms', index, 'name'],
+          message: 'Two arms have this name.',
+        });
+      }
+      seen.set(key, index);
+    });
+  });
+export type TrialInput = z.infer<typeof trialInput>;
+
+/** Changes to one arm. Name and difference are fixed once a session with the arm is sealed. */
+export const armChange = armInput.partial();
+export type ArmChange = z.infer<typeof armChange>;
+
+export const deviationInput = z.object({ on: day, note: text(500) });
+export type DeviationInput = z.infer<typeof deviationInput>;
+
+export const deviationView = z.object({
+  id,
+  on: day,
+  note: z.string(),
+  writtenBy: z.string(),
+  writtenAt: moment,
+});
+export type DeviationView = z.infer<typeof deviationView>;
+
+export const armView = z.object({
+  id,
+  name: z.string(),
+  differs: z.string(),
+  volumeMl: z.number(),
+  abv: z.number().nullable(),
+  allergens: z.array(allergen),
+  sealed: z.boolean(),
+  deviations: z.array(deviationView),
+});
+export type ArmView = z.infer<typeof armView>;
+
+export const trialView = z.object({
+  id,
+  panelId: id,
+  panelName: z.string(),
+  demo: z.boolean(),
+  title: z.string(),
+  question: z.string(),
+  factor: z.string(),
+  base: z.string(),
+  createdAt: moment,
+  arms: z.array(armView),
+  sessions: z.array(sessionSummary),
+});
+export type TrialView = z.infer<typeof trialView>;

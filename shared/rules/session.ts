@@ -1,0 +1,61 @@
+import type { Role } from '../contracts/account.ts';
+import type { Blinding, SessionAction, SessionState } from '../contracts/session.ts';
+
+/** The way of a session: only forward. */
+export const SESSION_STATES: readonly SessionState[] = ['draft', 'sealed', 'open', 'closed', 'revealed'];
+
+interface Allowance {
+  action: SessionAction;
+  states: readonly SessionState[];
+  roles: readonly Role[];
+}
+
+/**
+ * One table for the API and the screens. 'pour' by a host needs the key taken first,
+ * which makes the session single-blind for good.
+ */
+const ALLOWANCES: readonly Allowance[] = [
+  { action: 'edit', states: ['draft'], roles: ['host'] },
+  { action: 'remove', states: ['draft'], roles: ['host'] },
+  { action: 'seal', states: ['draft'], roles: ['host'] },
+  { action: 'open', states: ['sealed'], roles: ['host'] },
+  { action: 'close', states: ['open'], roles: ['host'] },
+  { action: 'reveal', states: ['closed'], roles: ['host'] },
+  { action: 'take-key', states: ['sealed', 'open'], roles: ['host'] },
+  { action: 'pour', states: ['sealed', 'open', 'closed', 'revealed'], roles: ['steward', 'host'] },
+  { action: 'rotate-code', states: ['open'], roles: ['host', 'steward'] },
+  { action: 'hand-over', states: ['open'], roles: ['host', 'steward'] },
+  { action: 'read-result', states: ['revealed'], roles: ['host', 'steward'] },
+];
+
+export interface SessionStanding {
+  state: SessionState;
+  blinding: Blinding;
+}
+
+/** May somebody in this role do this now? */
+export function mayAct(session: SessionStanding, role: Role, action: SessionAction): boolean {
+  return actionsFor(session, role).includes(action);
+}
+
+/** Everything a role may do with the session as it stands. */
+export function actionsFor(session: SessionStanding, role: Role): SessionAction[] {
+  return ALLOWANCES.filter(({ action, states, roles }) => {
+    if (!states.includes(session.state) || !roles.includes(role)) return false;
+    const keyInHand = session.blinding === 'single' || session.state === 'revealed';
+    if (action === 'pour' && role === 'host') return keyInHand;
+    if (action === 'take-key') return session.blinding === 'double';
+    return true;
+  }).map(({ action }) => action);
+}
+
+/** The state an action leads to; null when it does not move the session. */
+export function stateAfter(action: SessionAction): SessionState | null {
+  const steps: Partial<Record<SessionAction, SessionState>> = {
+    seal: 'sealed',
+    open: 'open',
+    close: 'closed',
+    reveal: 'revealed',
+  };
+  return steps[action] ?? null;
+}

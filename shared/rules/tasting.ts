@@ -1,0 +1,28 @@
+import type { Progress, Step } from '../contracts/seat.ts';
+
+const STEPS: readonly Step[] = ['tasting', 'choosing', 'describing', 'reviewing', 'resting', 'finished'];
+
+/** Place of a progress mark along the evening: higher is later. */
+function place({ replicate, step, position }: Progress): number {
+  return replicate * 100 + STEPS.indexOf(step) * 10 + (step === 'tasting' ? (position ?? 0) : 0);
+}
+
+/**
+ * Does `next` move the seat on? A seat may step back within the tray in hand (to look at a choice
+ * again before sending), but never to an earlier tray, and a mark repeated says nothing new.
+ */
+export function movesOn(current: Progress | null, next: Progress): boolean {
+  if (current === null) return true;
+  if (next.replicate < current.replicate) return false;
+  if (next.replicate === current.replicate && (current.step === 'resting' || current.step === 'finished')) {
+    return place(next) > place(current);
+  }
+  return place(next) !== place(current);
+}
+
+/** Rest left before the next tray, ms, from when the last ballot came in. Never negative, never more than the rest. */
+export function restLeft(lastBallotAt: Date | null, restSeconds: number, now: Date): number {
+  if (lastBallotAt === null) return 0;
+  const left = restSeconds * 1000 - (now.getTime() - lastBallotAt.getTime());
+  return Math.round(Math.min(Math.max(left, 0), restSeconds * 1000));
+}
