@@ -8,8 +8,7 @@ export const moment = z.iso.datetime();
 export const day = z.iso.date();
 
 // PostgreSQL text cannot hold NUL; other control characters and lone surrogates never belong in a label.
-// eslint's no-control-regex asks for this spelling instead of a literal class.
-const printable = new RegExp('^[^\\u0000-\\u0008\\u000b-\\u001f\\u007f]*$', 'u');
+const printable = /^(?:\P{Cc}|[\n\r\t])*$/u;
 const isPrintable = (value: string): boolean => value.isWellFormed() && printable.test(value);
 
 /** One line or paragraph of text that must be there: trimmed, NFC, 1 to `max` characters. */

@@ -1,0 +1,35 @@
+import {
+  actorView,
+  invitationView,
+  serverState,
+  type AcceptInvitationInput,
+  type ChangePassphraseInput,
+  type FirstHostInput,
+  type InvitationInput,
+  type SignInInput,
+} from '@oddglass/shared/contracts/account.ts';
+import { done } from '@oddglass/shared/contracts/common.ts';
+import { panelView, type PanelInput } from '@oddglass/shared/contracts/panel.ts';
+import { call, type Fetch } from './client.ts';
+
+export const getServerState = (fetch: Fetch) => call({ fetch, path: '/api/health', answer: serverState });
+export const getActor = (fetch: Fetch) => call({ fetch, path: '/api/me', answer: actorView });
+export const signIn = (fetch: Fetch, body: SignInInput) =>
+  call({ fetch, method: 'POST', path: '/api/sign-in', answer: actorView, body });
+export const signOut = (fetch: Fetch) =>
+  call({ fetch, method: 'POST', path: '/api/sign-out', answer: done, body: {} });
+export const createFirstHost = (fetch: Fetch, body: FirstHostInput) =>
+  call({ fetch, method: 'POST', path: '/api/first-host', answer: actorView, body });
+export const acceptInvitation = (fetch: Fetch, body: AcceptInvitationInput) =>
+  call({ fetch, method: 'POST', path: '/api/invitations/accept', answer: actorView, body });
+export const changePassphrase = (fetch: Fetch, body: ChangePassphraseInput) =>
+  call({ fetch, method: 'POST', path: '/api/me/passphrase', answer: done, body });
+export const createPanel = (fetch: Fetch, body: PanelInput) =>
+  call({ fetch, method: 'POST', path: '/api/panels', answer: panelView, body });
+/** Fills a demo panel with the invented scenario. */
+export const createDemoPanel = (fetch: Fetch) =>
+  call({ fetch, method: 'POST', path: '/api/panels/demo', answer: panelView, body: {} });
+export const getPanel = (fetch: Fetch, panel: string) =>
+  call({ fetch, path: `/api/panels/${panel}`, answer: panelView });
+export const invite = (fetch: Fetch, panel: string, body: InvitationInput) =>
+  call({ fetch, method: 'POST', path: `/api/panels/${panel}/invitations`, answer: invitationView, body });

@@ -1,0 +1,22 @@
+import {
+  trialView,
+  type ArmChange,
+  type DeviationInput,
+  type TrialInput,
+} from '@oddglass/shared/contracts/trial.ts';
+import { call, type Fetch } from './client.ts';
+
+export const createTrial = (fetch: Fetch, panel: string, body: TrialInput) =>
+  call({ fetch, method: 'POST', path: `/api/panels/${panel}/trials`, answer: trialView, body });
+export const getTrial = (fetch: Fetch, trial: string) =>
+  call({ fetch, path: `/api/trials/${trial}`, answer: trialView });
+export const changeArm = (fetch: Fetch, trial: string, arm: string, body: ArmChange) =>
+  call({ fetch, method: 'PATCH', path: `/api/trials/${trial}/arms/${arm}`, answer: trialView, body });
+export const noteDeviation = (fetch: Fetch, trial: string, arm: string, body: DeviationInput) =>
+  call({
+    fetch,
+    method: 'POST',
+    path: `/api/trials/${trial}/arms/${arm}/deviations`,
+    answer: trialView,
+    body,
+  });

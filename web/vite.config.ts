@@ -1,0 +1,27 @@
+import adapter from '@sveltejs/adapter-node';
+import { sveltekit } from '@sveltejs/kit/vite';
+import { defineConfig } from 'vite';
+
+export default defineConfig({
+  plugins: [
+    sveltekit({
+      adapter: adapter({ out: 'build', precompress: true, envPrefix: 'WEB_' }),
+      csp: {
+        mode: 'nonce',
+        directives: {
+          'default-src': ['self'],
+          'script-src': ['self'],
+          'style-src': ['self', 'unsafe-inline'],
+          'img-src': ['self', 'data:'],
+          'font-src': ['self', 'data:'],
+          'connect-src': ['self', 'ws:', 'wss:'],
+          'object-src': ['none'],
+          'base-uri': ['none'],
+          'form-action': ['self'],
+          'frame-ancestors': ['none'],
+        },
+      },
+    }),
+  ],
+  ssr: { noExternal: [/^@oddglass\//] },
+});
