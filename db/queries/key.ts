@@ -1,0 +1,124 @@
+import type { SealLeaf } from '@oddglass/shared/contracts/seal.ts';
+import { and, asc, desc, eq, inArray } from 'drizzle-orm';
+import type { Db } from '../client.ts';
+import { planKey, pourTick, sampleKey, sealLeaf, servingKey } from '../schema/key.ts';
+import { seat, serving, tray } from '../schema/session.ts';
+import { arm } from '../schema/trial.ts';
+
+// The only way to the key. Sealing, the steward's pages and what comes after the reveal import this file,
+// nothing else does (test/structure).
+
+export interface KeyRows {
+  sessionId: string;
+  seed: string;
+  samples: { id: string; armId: string }[];
+  servings: { servingId: string; sampleId: string }[];
+  leaves: SealLeaf[];
+}
+
+const CHUNK = 5_000;
+
+export async function insertKey(
+  db: Db,
+  { sessionId, seed, samples, servings, leaves }: KeyRows,
+): Promise<void> {
+  await db.insert(planKey).values({ sessionId, seed });
+  await db.insert(sampleKey).values(samples.map((row) => ({ ...row, sessionId })));
+  for (let start = 0; start < servings.length; start += CHUNK) {
+    await db
+      .insert(servingKey)
+      .values(servings.slice(start, start + CHUNK).map((row) => ({ ...row, sessionId })));
+  }
+  for (let start = 0; start < leaves.length; start += CHUNK) {
+    await db
+      .insert(sealLeaf)
+      .values(leaves.slice(start, start + CHUNK).map((row) => ({ ...row, sessionId })));
+  }
+}
+
+export async function listSealLeaves(db: Db, sessionId: string): Promise<SealLeaf[]> {
+  return db
+    .select({ index: sealLeaf.index, kind: sealLeaf.kind, nonce: sealLeaf.nonce, body: sealLeaf.body })
+    .from(sealLeaf)
+    .where(eq(sealLeaf.sessionId, sessionId))
+    .orderBy(asc(sealLeaf.index));
+}
+
+export async function listSamples(
+  db: Db,
+  sessionId: string,
+): Promise<{ id: string; armId: string; arm: string; allergens: string[] }[]> {
+  return db
+    .select({ id: sampleKey.id, armId: sampleKey.armId, arm: arm.name, allergens: arm.allergens })
+    .from(sampleKey)
+    .innerJoin(arm, eq(arm.id, sampleKey.armId))
+    .where(eq(sampleKey.sessionId, sessionId))
+    .orderBy(asc(arm.position));
+}
+
+export interface KeyedServing {
+  servingId: string;
+  trayId: string;
+  seatId: string;
+  seat: number;
+  spare: boolean;
+  seatTaken: boolean;
+  replicate: number;
+  position: number;
+  code: string;
+  sampleId: string;
+  armId: string;
+}
+
+/** Every cup with what is in it, by code. */
+export async function listKeyedServings(db: Db, sessionId: string): Promise<KeyedServing[]> {
+  const rows = await db
+    .select({
+      servingId: serving.id,
+      trayId: tray.id,
+      seatId: seat.id,
+      seat: seat.number,
+      spare: seat.spare,
+      takenAt: seat.takenAt,
+      replicate: tray.replicate,
+      position: serving.position,
+      code: serving.code,
+      sampleId: servingKey.sampleId,
+      armId: sampleKey.armId,
+    })
+    .from(servingKey)
+    .innerJoin(serving, eq(serving.id, servingKey.servingId))
+    .innerJoin(tray, eq(tray.id, serving.trayId))
+    .innerJoin(seat, eq(seat.id, tray.seatId))
+    .innerJoin(sampleKey, eq(sampleKey.id, servingKey.sampleId))
+    .where(eq(servingKey.sessionId, sessionId))
+    .orderBy(asc(serving.code), asc(seat.number));
+  return rows.map(({ takenAt, ...row }) => ({ ...row, seatTaken: takenAt !== null }));
+}
+
+/** Ticks as they stand: the newest row of each serving counts. */
+export async function listPoured(db: Db, sessionId: string): Promise<Set<string>> {
+  const rows = await db
+    .selectDistinctOn([pourTick.servingId], {
+      servingId: pourTick.servingId,
+      poured: pourTick.poured,
+      id: pourTick.id,
+    })
+    .from(pourTick)
+    .where(eq(pourTick.sessionId, sessionId))
+    .orderBy(pourTick.servingId, desc(pourTick.id));
+  return new Set(rows.filter(({ poured }) => poured).map(({ servingId }) => servingId));
+}
+
+/** Which of these servings belong to the session. */
+export async function countServings(db: Db, sessionId: string, servingIds: string[]): Promise<number> {
+  const rows = await db
+    .select({ id: serving.id })
+    .from(serving)
+    .where(and(eq(serving.sessionId, sessionId), inArray(serving.id, servingIds)));
+  return rows.length;
+}
+
+export async function insertPourTicks(db: Db, rows: (typeof pourTick.$inferInsert)[]): Promise<void> {
+  await db.insert(pourTick).values(rows);
+}

@@ -1,0 +1,107 @@
+import type { Progress } from '@oddglass/shared/contracts/seat.ts';
+import { and, asc, eq, inArray, isNull } from 'drizzle-orm';
+import type { Db } from '../client.ts';
+import { seat, serving, tray } from '../schema/session.ts';
+
+export type Seat = typeof seat.$inferSelect;
+export type Tray = typeof tray.$inferSelect;
+export type Serving = typeof serving.$inferSelect;
+
+// PostgreSQL takes at most 65,535 parameters a statement.
+const CHUNK = 5_000;
+
+/** The table as sealed: seats, their trays and servings, without what is in the cups. */
+export async function insertTable(db: Db, seats: Seat[], trays: Tray[], servings: Serving[]): Promise<void> {
+  for (let start = 0; start < seats.length; start += CHUNK)
+    await db.insert(seat).values(seats.slice(start, start + CHUNK));
+  for (let start = 0; start < trays.length; start += CHUNK)
+    await db.insert(tray).values(trays.slice(start, start + CHUNK));
+  for (let start = 0; start < servings.length; start += CHUNK) {
+    await db.insert(serving).values(servings.slice(start, start + CHUNK));
+  }
+}
+
+export async function listSeats(db: Db, sessionId: string): Promise<Seat[]> {
+  return db.select().from(seat).where(eq(seat.sessionId, sessionId)).orderBy(asc(seat.number));
+}
+
+/** Takes a free seat for a device; undefined when it is taken or not there. One of two racing calls wins. */
+export async function takeSeat(
+  db: Db,
+  sessionId: string,
+  number: number,
+  tokenHash: string,
+  now: Date,
+): Promise<Seat | undefined> {
+  const [row] = await db
+    .update(seat)
+    .set({ tokenHash, takenAt: now })
+    .where(and(eq(seat.sessionId, sessionId), eq(seat.number, number), isNull(seat.takenAt)))
+    .returning();
+  return row;
+}
+
+/** Gives a taken seat to another device; undefined when nobody sits there. */
+export async function handOverSeat(
+  db: Db,
+  sessionId: string,
+  number: number,
+  tokenHash: string,
+): Promise<Seat | undefined> {
+  const [found] = await db
+    .select()
+    .from(seat)
+    .where(and(eq(seat.sessionId, sessionId), eq(seat.number, number)));
+  if (!found || found.takenAt === null) return undefined;
+  const [row] = await db.update(seat).set({ tokenHash }).where(eq(seat.id, found.id)).returning();
+  return row;
+}
+
+export async function findSeatByToken(db: Db, tokenHash: string): Promise<Seat | undefined> {
+  const [row] = await db.select().from(seat).where(eq(seat.tokenHash, tokenHash));
+  return row;
+}
+
+export async function confirmCautions(db: Db, seatId: string, now: Date): Promise<boolean> {
+  const rows = await db
+    .update(seat)
+    .set({ cautionsConfirmedAt: now })
+    .where(and(eq(seat.id, seatId), isNull(seat.cautionsConfirmedAt)))
+    .returning({ id: seat.id });
+  return rows.length > 0;
+}
+
+export async function setProgress(db: Db, seatId: string, progress: Progress): Promise<void> {
+  await db.update(seat).set({ progress }).where(eq(seat.id, seatId));
+}
+
+/** A seat's trays in order, each with its servings left to right. */
+export async function listTraysOfSeat(db: Db, seatId: string): Promise<(Tray & { servings: Serving[] })[]> {
+  const trays = await db.select().from(tray).where(eq(tray.seatId, seatId)).orderBy(asc(tray.replicate));
+  if (trays.length === 0) return [];
+  const servings = await db
+    .select()
+    .from(serving)
+    .where(
+      inArray(
+        serving.trayId,
+        trays.map(({ id }) => id),
+      ),
+    )
+    .orderBy(asc(serving.position));
+  return trays.map((row) => ({ ...row, servings: servings.filter(({ trayId }) => trayId === row.id) }));
+}
+
+export async function findTray(
+  db: Db,
+  trayId: string,
+): Promise<(Tray & { servings: Serving[] }) | undefined> {
+  const [row] = await db.select().from(tray).where(eq(tray.id, trayId));
+  if (!row) return undefined;
+  const servings = await db
+    .select()
+    .from(serving)
+    .where(eq(serving.trayId, trayId))
+    .orderBy(asc(serving.position));
+  return { ...row, servings };
+}

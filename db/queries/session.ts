@@ -1,0 +1,87 @@
+import type { SessionSummary, SessionSettings } from '@oddglass/shared/contracts/session.ts';
+import { and, desc, eq } from 'drizzle-orm';
+import type { Db } from '../client.ts';
+import { session } from '../schema/session.ts';
+
+export type Session = typeof session.$inferSelect;
+
+export async function insertSession(db: Db, row: typeof session.$inferInsert): Promise<void> {
+  await db.insert(session).values(row);
+}
+
+export async function findSession(db: Db, id: string): Promise<Session | undefined> {
+  const [row] = await db.select().from(session).where(eq(session.id, id));
+  return row;
+}
+
+/** The session, locked until the transaction ends: whoever moves it or writes its log goes one after another. */
+export async function lockSession(db: Db, id: string): Promise<Session | undefined> {
+  const [row] = await db.select().from(session).where(eq(session.id, id)).for('update');
+  return row;
+}
+
+export async function updateDraft(db: Db, id: string, settings: SessionSettings): Promise<void> {
+  await db.update(session).set({ settings }).where(eq(session.id, id));
+}
+
+export async function deleteDraft(db: Db, id: string): Promise<void> {
+  await db.delete(session).where(and(eq(session.id, id), eq(session.state, 'draft')));
+}
+
+type Move = Partial<
+  Pick<
+    Session,
+    | 'state'
+    | 'root'
+    | 'sealedAt'
+    | 'openedAt'
+    | 'closedAt'
+    | 'revealedAt'
+    | 'joinCode'
+    | 'joinToken'
+    | 'blinding'
+  >
+>;
+
+export async function moveSession(db: Db, id: string, move: Move): Promise<Session> {
+  const [row] = await db.update(session).set(move).where(eq(session.id, id)).returning();
+  if (!row) throw new Error(`session ${id} vanished while it was locked`);
+  return row;
+}
+
+export async function findSessionByJoin(
+  db: Db,
+  way: { token: string } | { code: string },
+): Promise<Session | undefined> {
+  const match = 'token' in way ? eq(session.joinToken, way.token) : eq(session.joinCode, way.code);
+  const [row] = await db
+    .select()
+    .from(session)
+    .where(and(match, eq(session.state, 'open')));
+  return row;
+}
+
+async function listSummaries(db: Db, where: ReturnType<typeof eq>): Promise<SessionSummary[]> {
+  const rows = await db
+    .select({
+      id: session.id,
+      trialId: session.trialId,
+      settings: session.settings,
+      kind: session.kind,
+      state: session.state,
+      createdAt: session.createdAt,
+    })
+    .from(session)
+    .where(where)
+    .orderBy(desc(session.createdAt), session.id);
+  return rows.map(({ settings, createdAt, ...row }) => ({
+    ...row,
+    title: settings.title,
+    createdAt: createdAt.toISOString(),
+  }));
+}
+
+export const listSessionsOfPanel = (db: Db, panelId: string) =>
+  listSummaries(db, eq(session.panelId, panelId));
+export const listSessionsOfTrial = (db: Db, trialId: string) =>
+  listSummaries(db, eq(session.trialId, trialId));

@@ -1,0 +1,85 @@
+import type { SealLeaf } from '@oddglass/shared/contracts/seal.ts';
+import {
+  bigserial,
+  boolean,
+  index,
+  integer,
+  jsonb,
+  pgTable,
+  primaryKey,
+  text,
+  timestamp,
+  uuid,
+} from 'drizzle-orm/pg-core';
+import { account } from './account.ts';
+import { serving, session } from './session.ts';
+import { arm } from './trial.ts';
+
+/** The seed redraws the seating, so it stays closed for good, after the reveal too. */
+export const planKey = pgTable('plan_key', {
+  sessionId: uuid('session_id')
+    .primaryKey()
+    .references(() => session.id, { onDelete: 'cascade' }),
+  seed: text('seed').notNull(),
+});
+
+/** Sample to arm. */
+export const sampleKey = pgTable('sample_key', {
+  id: uuid('id').primaryKey(),
+  sessionId: uuid('session_id')
+    .notNull()
+    .references(() => session.id, { onDelete: 'cascade' }),
+  armId: uuid('arm_id')
+    .notNull()
+    .references(() => arm.id),
+});
+
+/** Serving to sample: the key. */
+export const servingKey = pgTable(
+  'serving_key',
+  {
+    servingId: uuid('serving_id')
+      .primaryKey()
+      .references(() => serving.id, { onDelete: 'cascade' }),
+    sessionId: uuid('session_id')
+      .notNull()
+      .references(() => session.id, { onDelete: 'cascade' }),
+    sampleId: uuid('sample_id')
+      .notNull()
+      .references(() => sampleKey.id, { onDelete: 'cascade' }),
+  },
+  (table) => [index('serving_key_session').on(table.sessionId)],
+);
+
+/** Leaves of the seal with their nonces. */
+export const sealLeaf = pgTable(
+  'seal_leaf',
+  {
+    sessionId: uuid('session_id')
+      .notNull()
+      .references(() => session.id, { onDelete: 'cascade' }),
+    index: integer('index').notNull(),
+    kind: text('kind', { enum: ['settings', 'sample', 'tray', 'seating'] }).notNull(),
+    nonce: text('nonce').notNull(),
+    body: jsonb('body').$type<SealLeaf['body']>().notNull(),
+  },
+  (table) => [primaryKey({ columns: [table.sessionId, table.index] })],
+);
+
+/** The steward's ticks, append-only: the newest row of a serving counts. They follow the bottle, so they are key. */
+export const pourTick = pgTable(
+  'pour_tick',
+  {
+    id: bigserial('id', { mode: 'number' }).primaryKey(),
+    sessionId: uuid('session_id')
+      .notNull()
+      .references(() => session.id, { onDelete: 'cascade' }),
+    servingId: uuid('serving_id')
+      .notNull()
+      .references(() => serving.id, { onDelete: 'cascade' }),
+    poured: boolean('poured').notNull(),
+    by: uuid('by').references(() => account.id, { onDelete: 'set null' }),
+    at: timestamp('at', { withTimezone: true }).notNull(),
+  },
+  (table) => [index('pour_tick_session').on(table.sessionId)],
+);

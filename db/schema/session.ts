@@ -1,0 +1,118 @@
+import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
+import type { SessionEventBody } from '@oddglass/shared/contracts/live.ts';
+import {
+  boolean,
+  index,
+  integer,
+  jsonb,
+  pgTable,
+  primaryKey,
+  text,
+  timestamp,
+  unique,
+  uuid,
+} from 'drizzle-orm/pg-core';
+import { panel } from './panel.ts';
+import { trial } from './trial.ts';
+
+/** One tasting. What is here may be shown to a host at any time; the key has tables of its own (`key.ts`). */
+export const session = pgTable(
+  'session',
+  {
+    id: uuid('id').primaryKey(),
+    panelId: uuid('panel_id')
+      .notNull()
+      .references(() => panel.id, { onDelete: 'cascade' }),
+    trialId: uuid('trial_id')
+      .notNull()
+      .references(() => trial.id, { onDelete: 'cascade' }),
+    kind: text('kind', { enum: ['triangle'] }).notNull(),
+    state: text('state', { enum: ['draft', 'sealed', 'open', 'closed', 'revealed'] }).notNull(),
+    blinding: text('blinding', { enum: ['double', 'single'] }).notNull(),
+    settings: jsonb('settings').$type<SessionSettings>().notNull(),
+    root: text('root'),
+    createdAt: timestamp('created_at', { withTimezone: true }).notNull(),
+    sealedAt: timestamp('sealed_at', { withTimezone: true }),
+    openedAt: timestamp('opened_at', { withTimezone: true }),
+    closedAt: timestamp('closed_at', { withTimezone: true }),
+    revealedAt: timestamp('revealed_at', { withTimezone: true }),
+    /** Way in while the session is open; emptied when it closes. */
+    joinCode: text('join_code').unique(),
+    joinToken: text('join_token').unique(),
+    /** Sequence number of the newest event. */
+    lastSeq: integer('last_seq').notNull().default(0),
+  },
+  (table) => [index('session_panel').on(table.panelId), index('session_trial').on(table.trialId)],
+);
+
+/** The ordered log of a session: written in the same transaction as the fact it tells. */
+export const sessionEvent = pgTable(
+  'session_event',
+  {
+    sessionId: uuid('session_id')
+      .notNull()
+      .references(() => session.id, { onDelete: 'cascade' }),
+    seq: integer('seq').notNull(),
+    at: timestamp('at', { withTimezone: true }).notNull(),
+    event: jsonb('event').$type<SessionEventBody>().notNull(),
+  },
+  (table) => [primaryKey({ columns: [table.sessionId, table.seq] })],
+);
+
+export const seat = pgTable(
+  'seat',
+  {
+    id: uuid('id').primaryKey(),
+    sessionId: uuid('session_id')
+      .notNull()
+      .references(() => session.id, { onDelete: 'cascade' }),
+    number: integer('number').notNull(),
+    spare: boolean('spare').notNull(),
+    tokenHash: text('token_hash').unique(),
+    takenAt: timestamp('taken_at', { withTimezone: true }),
+    cautionsConfirmedAt: timestamp('cautions_confirmed_at', { withTimezone: true }),
+    progress: jsonb('progress').$type<{
+      replicate: number;
+      step: 'tasting' | 'choosing' | 'describing' | 'reviewing' | 'resting' | 'finished';
+      position: number | null;
+    }>(),
+  },
+  (table) => [unique('seat_number').on(table.sessionId, table.number)],
+);
+
+/** What one assessor gets in one flight. */
+export const tray = pgTable(
+  'tray',
+  {
+    id: uuid('id').primaryKey(),
+    sessionId: uuid('session_id')
+      .notNull()
+      .references(() => session.id, { onDelete: 'cascade' }),
+    seatId: uuid('seat_id')
+      .notNull()
+      .references(() => seat.id, { onDelete: 'cascade' }),
+    replicate: integer('replicate').notNull(),
+  },
+  (table) => [unique('tray_replicate').on(table.seatId, table.replicate)],
+);
+
+/** One cup before one assessor, known by its code. Which sample it holds is in the key. */
+export const serving = pgTable(
+  'serving',
+  {
+    id: uuid('id').primaryKey(),
+    sessionId: uuid('session_id')
+      .notNull()
+      .references(() => session.id, { onDelete: 'cascade' }),
+    trayId: uuid('tray_id')
+      .notNull()
+      .references(() => tray.id, { onDelete: 'cascade' }),
+    position: integer('position').notNull(),
+    code: text('code').notNull(),
+  },
+  (table) => [
+    unique('serving_position').on(table.trayId, table.position),
+    unique('serving_code').on(table.trayId, table.code),
+    index('serving_session').on(table.sessionId),
+  ],
+);
