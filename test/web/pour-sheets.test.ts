@@ -1,0 +1,151 @@
+import { pourView, type CupToPour, type PourView } from '@oddglass/shared/contracts/pour.ts';
+import { describe, expect, it } from 'vitest';
+import { LABEL, labelChoice, labelGrid, labelSheets, PAPERS } from '../../web/src/lib/pour/label-sheet.ts';
+import { isWaiting, roundsOf, tallyOf, traysBySeat } from '../../web/src/lib/pour/pour-sheet.ts';
+
+const uuid = (n: number): string => `00000000-0000-4000-8000-${String(n).padStart(12, '0')}`;
+
+/** Twelve expected seats and three spare ones, two trays each; seat 13 is taken. Codes fall as places rise. */
+function listOf(): PourView {
+  const orders = ['AAB', 'ABA', 'BAA', 'BBA', 'BAB', 'ABB'];
+  const bottles: Record<string, CupToPour[]> = { A: [], B: [] };
+  let count = 0;
+  for (let seat = 1; seat <= 15; seat += 1) {
+    for (const replicate of [1, 2]) {
+      [...(orders[(seat + replicate) % 6] ?? '')].forEach((letter, index) => {
+        count += 1;
+        const place = { seat, replicate, position: index + 1, spare: seat > 12, seatTaken: seat === 13 };
+        bottles[letter]?.push({
+          servingId: uuid(count),
+          code: String(990 - count),
+          ...place,
+          poured: count <= 6,
+        });
+      });
+    }
+  }
+  const sample = (id: number, arm: string, cups: CupToPour[] = []) => ({
+    id: uuid(id),
+    arm,
+    allergens: [],
+    cups,
+  });
+  return pourView.parse({
+    title: 'Pale table beer',
+    fingerprint: '7F3A·91C2·E04B',
+    root: '7f3a',
+    demo: true,
+    cupMl: 40,
+    servingNote: '',
+    replicates: 2,
+    samples: [sample(901, '14 °C vessel', bottles['A']), sample(902, '22 °C vessel', bottles['B'])],
+  });
+}
+
+const allCups = (view: PourView): CupToPour[] => view.samples.flatMap(({ cups }) => cups);
+
+describe('pour list', () => {
+  it('counts cups and millilitres for expected and taken seats, and spare cups apart', () => {
+    const view = listOf();
+    const tallies = view.samples.map(({ cups }) => tallyOf(cups, view.cupMl));
+    // 13 seats with two trays of three cups; two free spare seats wait.
+    expect(tallies.reduce((sum, { cups }) => sum + cups, 0)).toBe(13 * 6);
+    expect(tallies.reduce((sum, { waiting }) => sum + waiting, 0)).toBe(2 * 6);
+    for (const { cups, millilitres } of tallies) expect(millilitres).toBe(cups * 40);
+    expect(tallies.reduce((sum, { poured }) => sum + poured, 0)).toBe(6);
+  });
+
+  it('counts a spare cup that was poured after all: its liquid is gone', () => {
+    const [cup] = allCups(listOf()).filter(isWaiting);
+    expect(tallyOf(cup ? [{ ...cup, poured: true }] : [], 40)).toEqual({
+      cups: 1,
+      poured: 1,
+      millilitres: 40,
+      waiting: 0,
+    });
+  });
+
+  it('goes round by round and by code within a round', () => {
+    const [sample] = listOf().samples;
+    const rounds = roundsOf(sample?.cups ?? []);
+    expect(rounds.map(({ replicate }) => replicate)).toEqual([1, 2]);
+    for (const { replicate, cups } of rounds) {
+      const codes = cups.map((cup) => Number(cup.code));
+      expect(codes).toEqual([...codes].sort((a, b) => a - b));
+      expect(new Set(cups.map((cup) => cup.replicate))).toEqual(new Set([replicate]));
+    }
+  });
+});
+
+describe('tray map', () => {
+  it('shows every seat once, three cups left to right per tray, and no sample', () => {
+    const view = listOf();
+    const seats = traysBySeat(view);
+    expect(seats.map(({ seat }) => seat)).toEqual(Array.from({ length: 15 }, (_, index) => index + 1));
+    for (const { seat, trays } of seats) {
+      expect(trays.map(({ replicate }) => replicate)).toEqual([1, 2]);
+      for (const { cups } of trays) {
+        expect(cups.map(({ position }) => position)).toEqual([1, 2, 3]);
+        expect(new Set(cups.map((cup) => cup.seat))).toEqual(new Set([seat]));
+      }
+    }
+    expect(JSON.stringify(seats)).not.toMatch(/14 °C|22 °C/);
+    for (const { id } of view.samples) expect(JSON.stringify(seats)).not.toContain(id);
+  });
+});
+
+describe('labels', () => {
+  it('fit the paper', () => {
+    for (const paper of ['a4', 'letter'] as const) {
+      const { columns, rows } = labelGrid(paper);
+      expect(columns * LABEL.width).toBeLessThanOrEqual(PAPERS[paper].width - 10);
+      // 8 mm above, 9 mm of strip, 8 mm below.
+      expect(8 + 9 + rows * LABEL.height + 8).toBeLessThanOrEqual(PAPERS[paper].height);
+    }
+  });
+
+  it('give every cup one label, in either order and on either paper', () => {
+    const view = listOf();
+    for (const paper of ['a4', 'letter'] as const) {
+      for (const order of ['bottle', 'seat'] as const) {
+        for (const spares of [true, false]) {
+          const labels = labelSheets(view, { paper, order, spares }).flatMap((sheet) => sheet.labels);
+          const wanted = allCups(view).filter((cup) => spares || !isWaiting(cup));
+          expect(labels.map(({ code }) => code).sort()).toEqual(wanted.map(({ code }) => code).sort());
+        }
+      }
+    }
+  });
+
+  it('begin a sheet of their own for each bottle, and never mix bottles', () => {
+    const view = listOf();
+    const sheets = labelSheets(view, { paper: 'a4', order: 'bottle', spares: true });
+    for (const sheet of sheets) {
+      const bottles = view.samples.filter(({ cups }) => sheet.labels.some((label) => cups.includes(label)));
+      expect(bottles).toHaveLength(1);
+      expect(sheet.strip).toContain(bottles[0]?.arm);
+    }
+  });
+
+  it('tell no bottle when they are sorted by seat', () => {
+    const sheets = labelSheets(listOf(), { paper: 'letter', order: 'seat', spares: true });
+    expect(JSON.stringify(sheets)).not.toMatch(/14 °C|22 °C/);
+    const places = sheets.flatMap(({ labels }) =>
+      labels.map(({ seat, replicate, position }) => seat * 100 + replicate * 10 + position),
+    );
+    expect(places).toEqual([...places].sort((a, b) => a - b));
+  });
+
+  it('read the choice from an address and fall back where it makes no sense', () => {
+    expect(labelChoice(new URLSearchParams('paper=letter&order=seat&spares=yes'))).toEqual({
+      paper: 'letter',
+      order: 'seat',
+      spares: true,
+    });
+    expect(labelChoice(new URLSearchParams('paper=a3&order=random'))).toEqual({
+      paper: 'a4',
+      order: 'bottle',
+      spares: false,
+    });
+  });
+});

@@ -1,0 +1,83 @@
+import type { CupToPour, PourView } from '@oddglass/shared/contracts/pour.ts';
+
+export type Sample = PourView['samples'][number];
+
+/** Cups of one sample that belong to one round of trays. */
+export interface Round {
+  replicate: number;
+  cups: CupToPour[];
+}
+
+/** What one sample asks of its bottle. Cups of empty spare seats are counted apart. */
+export interface Tally {
+  cups: number;
+  poured: number;
+  millilitres: number;
+  waiting: number;
+}
+
+export interface Tray {
+  replicate: number;
+  /** Left to right. */
+  cups: CupToPour[];
+}
+
+export interface SeatTrays {
+  seat: number;
+  spare: boolean;
+  seatTaken: boolean;
+  trays: Tray[];
+}
+
+/** A spare seat's cups wait until somebody sits there. */
+export function isWaiting(cup: CupToPour): boolean {
+  return cup.spare && !cup.seatTaken;
+}
+
+/** Cups and millilitres of a sample for the expected and the taken seats. */
+export function tallyOf(cups: readonly CupToPour[], cupMl: number): Tally {
+  const due = cups.filter((cup) => !isWaiting(cup) || cup.poured);
+  return {
+    cups: due.length,
+    poured: due.filter((cup) => cup.poured).length,
+    millilitres: due.length * cupMl,
+    waiting: cups.length - due.length,
+  };
+}
+
+/** The cups in rounds, as they go to the table: tray 1 of everybody, then tray 2. By code within. */
+export function roundsOf(cups: readonly CupToPour[]): Round[] {
+  const replicates = [...new Set(cups.map((cup) => cup.replicate))].sort((a, b) => a - b);
+  return replicates.map((replicate) => ({
+    replicate,
+    cups: cups.filter((cup) => cup.replicate === replicate).sort(byCode),
+  }));
+}
+
+/** The trays of every seat, without a word of what is in the cups. */
+export function traysBySeat(view: PourView): SeatTrays[] {
+  const seats = new Map<number, SeatTrays>();
+  for (const cup of view.samples.flatMap((sample) => sample.cups).sort(byPlace)) {
+    const at = seats.get(cup.seat) ?? {
+      seat: cup.seat,
+      spare: cup.spare,
+      seatTaken: cup.seatTaken,
+      trays: [],
+    };
+    seats.set(cup.seat, at);
+    const tray = at.trays.find(({ replicate }) => replicate === cup.replicate);
+    if (tray) tray.cups.push(cup);
+    else at.trays.push({ replicate: cup.replicate, cups: [cup] });
+  }
+  return [...seats.values()];
+}
+
+/** By code: says nothing about seat or place. */
+export function byCode(a: CupToPour, b: CupToPour): number {
+  return Number(a.code) - Number(b.code);
+}
+
+/** By seat, tray and place on the tray. */
+export function byPlace(a: CupToPour, b: CupToPour): number {
+  return a.seat - b.seat || a.replicate - b.replicate || a.position - b.position;
+}
