@@ -1,0 +1,118 @@
+/** One answer on the strip, in the units of the drawing. */
+export interface Dot {
+  x: number;
+  y: number;
+  right: boolean;
+}
+
+export interface DotStripLayout {
+  width: number;
+  height: number;
+  radius: number;
+  rows: number;
+  top: number;
+  bottom: number;
+  left: number;
+  dots: Dot[];
+  /** Where guessing alone would lead; null without answers. */
+  chance: { x: number; path: string } | null;
+  /** The smallest number right that is enough; null when no number is. */
+  needed: { x: number; path: string } | null;
+}
+
+export interface DotStripInput {
+  answers: number;
+  correct: number;
+  /** Right answers expected by guessing; need not be whole. */
+  expected: number;
+  critical: number | null;
+  /** Width of the drawing: about 960 on a desk, 340 on a phone. */
+  width: number;
+}
+
+const MARGIN = 14;
+const LABELS = 44;
+const OVERSHOOT = 14;
+const WIDEST_PITCH = 72;
+
+/**
+ * Places one dot per answer: right ones first, columns filled top down and left to right, so that the
+ * way to the right always counts answers, in one row or in many. Few answers stand in one row; many
+ * wrap and shrink, down to 800 on a phone.
+ */
+export function dotStrip({ answers, correct, expected, critical, width }: DotStripInput): DotStripLayout {
+  const usable = width - 2 * MARGIN;
+  const rows = rowsFor(answers, usable);
+  const pitch = pitchFor(answers, rows, usable);
+  const top = LABELS;
+  const bottom = top + rows * pitch;
+  const left = MARGIN;
+  const dots = Array.from({ length: answers }, (_, index) => ({
+    x: left + (Math.floor(index / rows) + 0.5) * pitch,
+    y: top + ((index % rows) + 0.5) * pitch,
+    right: index < correct,
+  }));
+  const grid = { rows, pitch, top, bottom, left };
+  return {
+    width,
+    height: bottom + LABELS + 30,
+    radius: Math.max(2.5, pitch * 0.31),
+    rows,
+    top,
+    bottom,
+    left,
+    dots,
+    chance: answers > 0 ? straightLine(expected, grid) : null,
+    needed: critical === null || critical > answers ? null : steppedLine(critical, grid),
+  };
+}
+
+/** Keeps a label inside the drawing by anchoring it at its near end. */
+export function labelAnchor(x: number, width: number): 'start' | 'middle' | 'end' {
+  if (x < width * 0.2) return 'start';
+  return x > width * 0.8 ? 'end' : 'middle';
+}
+
+interface Grid {
+  rows: number;
+  pitch: number;
+  top: number;
+  bottom: number;
+  left: number;
+}
+
+function pitchFor(answers: number, rows: number, usable: number): number {
+  return Math.min(WIDEST_PITCH, usable / Math.max(1, Math.ceil(answers / rows)));
+}
+
+function rowsFor(answers: number, usable: number): number {
+  const roomy = usable > 600 ? 36 : 24;
+  const smallest = Math.max(
+    usable > 600 ? 12 : 9,
+    Math.min(roomy, 0.6 * Math.sqrt((usable * 220) / answers)),
+  );
+  let rows = 1;
+  while (rows < answers && pitchFor(answers, rows, usable) < smallest) rows += 1;
+  return rows;
+}
+
+// Counts need not be whole here, so the line stands where the count would, even inside a column.
+function straightLine(count: number, { rows, pitch, top, bottom, left }: Grid): { x: number; path: string } {
+  const x = left + (count / rows) * pitch;
+  return { x, path: `M${round(x)} ${top - OVERSHOOT}V${round(bottom + OVERSHOOT)}` };
+}
+
+// Passes between the dot that is enough and the next one: down a column, with one step where needed.
+function steppedLine(count: number, { rows, pitch, top, bottom, left }: Grid): { x: number; path: string } {
+  const columns = Math.floor(count / rows);
+  const rest = count % rows;
+  const x = left + columns * pitch;
+  if (rest === 0) return { x, path: `M${round(x)} ${top - OVERSHOOT}V${round(bottom + OVERSHOOT)}` };
+  const far = round(x + pitch);
+  const path = `M${far} ${top - OVERSHOOT}V${round(top + rest * pitch)}H${round(x)}V${round(bottom + OVERSHOOT)}`;
+  return { x, path };
+}
+
+function round(value: number): number {
+  return Math.round(value * 100) / 100;
+}
