@@ -1,0 +1,80 @@
+import { sha256 } from '@noble/hashes/sha2.js';
+
+/** Where randomness comes from: cryptographic in the server, seeded where a plan must be reproducible. */
+export interface RandomSource {
+  /** `count` fresh bytes. */
+  bytes(count: number): Uint8Array;
+}
+
+/**
+ * A deterministic source from a seed of 32 bytes: SHA-256 over seed and a counter, block after block.
+ * Whoever lacks the seed cannot tell it from chance; whoever has it can draw the same again.
+ */
+export function seededRandom(seed: Uint8Array): RandomSource {
+  if (seed.length !== 32) throw new RangeError(`a seed has 32 bytes, not ${seed.length}`);
+  const input = new Uint8Array(40);
+  input.set(seed);
+  const counter = new DataView(input.buffer);
+  let block = new Uint8Array(0);
+  let used = 0;
+  let blocks = 0;
+  return {
+    bytes(count) {
+      const out = new Uint8Array(count);
+      for (let index = 0; index < count; index++) {
+        if (used === block.length) {
+          counter.setUint32(32, Math.floor(blocks / 2 ** 32));
+          counter.setUint32(36, blocks % 2 ** 32);
+          block = new Uint8Array(sha256(input));
+          blocks += 1;
+          used = 0;
+        }
+        out[index] = block[used++] ?? 0;
+      }
+      return out;
+    },
+  };
+}
+
+/** A whole number from 0 to below - 1, each equally likely. Draws again rather than fold a remainder. */
+export function randomInt(random: RandomSource, below: number): number {
+  if (!Number.isInteger(below) || below < 1 || below > 2 ** 32) {
+    throw new RangeError(`a random number is drawn below 1 to 4294967296, not ${below}`);
+  }
+  const limit = Math.floor(2 ** 32 / below) * below;
+  for (;;) {
+    const [a = 0, b = 0, c = 0, d = 0] = random.bytes(4);
+    const value = a * 2 ** 24 + b * 2 ** 16 + c * 2 ** 8 + d;
+    if (value < limit) return value % below;
+  }
+}
+
+/** A new array in random order, every order equally likely (Fisher and Yates, in Durstenfeld's form). */
+export function shuffled<T>(random: RandomSource, items: readonly T[]): T[] {
+  const out = [...items];
+  for (let last = out.length - 1; last > 0; last--) {
+    const pick = randomInt(random, last + 1);
+    [out[last], out[pick]] = [out[pick] as T, out[last] as T];
+  }
+  return out;
+}
+
+/** A random UUID (RFC 9562, version 4). */
+export function randomUuid(random: RandomSource): string {
+  const bytes = random.bytes(16);
+  bytes[6] = ((bytes[6] ?? 0) & 0x0f) | 0x40;
+  bytes[8] = ((bytes[8] ?? 0) & 0x3f) | 0x80;
+  const hex = toHex(bytes);
+  return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join('-');
+}
+
+/** Lower-case hex of bytes. */
+export function toHex(bytes: Uint8Array): string {
+  return Array.from(bytes, (byte) => byte.toString(16).padStart(2, '0')).join('');
+}
+
+/** Bytes of a hex string; throws RangeError when it is not one. */
+export function fromHex(hex: string): Uint8Array {
+  if (!/^(?:[0-9a-fA-F]{2})*$/.test(hex)) throw new RangeError('not a hex string');
+  return Uint8Array.from(hex.match(/../g) ?? [], (pair) => Number.parseInt(pair, 16));
+}

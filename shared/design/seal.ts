@@ -1,0 +1,120 @@
+import { utf8ToBytes } from '@noble/hashes/utils.js';
+import type { SealLeaf } from '../contracts/seal.ts';
+import { canonicalJson } from './canonical-json.ts';
+import { inclusionProof, leafHash, merkleRoot, verifyInclusion } from './merkle.ts';
+import { fromHex, shuffled, toHex, type RandomSource } from './random.ts';
+import type { TrianglePlan } from './triangle.ts';
+
+const FORMAT = 'oddglass-seal-1';
+
+export interface SealInput {
+  /** What was planned, with samples by opaque id only. */
+  settings: Record<string, unknown>;
+  samples: readonly { id: string; armId: string; armName: string }[];
+  plan: TrianglePlan;
+  /** For nonces and leaf order; never the plan's own seed. */
+  random: RandomSource;
+}
+
+export interface Seal {
+  /** Merkle tree hash, hex. */
+  root: string;
+  fingerprint: string;
+  leaves: SealLeaf[];
+}
+
+/**
+ * Seals settings, samples, trays and seating under one root. Every leaf has a nonce of 256 bits, so that a closed leaf
+ * cannot be guessed from the root, and settings and trays can be opened without telling who sat where: a tray leaf
+ * holds no seat, and trays and seatings stand in random order.
+ * RFC 9162 (tree), RFC 8785 (text of a leaf).
+ */
+export function buildSeal({ settings, samples, plan, random }: SealInput): Seal {
+  const trays = plan.seats.flatMap((seat) => seat.trays.map((tray) => ({ seat: seat.number, tray })));
+  const bodies: Pick<SealLeaf, 'kind' | 'body'>[] = [
+    { kind: 'settings', body: settings },
+    ...shuffled(random, samples).map(({ id, armId, armName }) => ({
+      kind: 'sample' as const,
+      body: { id, armId, armName },
+    })),
+    ...shuffled(random, trays).map(({ tray }) => ({
+      kind: 'tray' as const,
+      body: {
+        id: tray.id,
+        replicate: tray.replicate,
+        servings: tray.servings.map(({ position, code, sampleId }) => ({ position, code, sampleId })),
+      },
+    })),
+    ...shuffled(random, trays).map(({ seat, tray }) => ({
+      kind: 'seating' as const,
+      body: { trayId: tray.id, seat },
+    })),
+  ];
+  const leaves = bodies.map(({ kind, body }, index) => ({
+    index,
+    kind,
+    nonce: toHex(random.bytes(32)),
+    body,
+  }));
+  const root = toHex(merkleRoot(leaves.map(hashOf)));
+  return { root, fingerprint: fingerprint(root), leaves };
+}
+
+function hashOf({ kind, nonce, body }: Pick<SealLeaf, 'kind' | 'nonce' | 'body'>): Uint8Array {
+  return leafHash(utf8ToBytes(canonicalJson({ format: FORMAT, kind, nonce, body })));
+}
+
+/** The first 48 bits of the root for people to compare: 'XXXX·XXXX·XXXX'. */
+export function fingerprint(root: string): string {
+  const short = root.slice(0, 12).toUpperCase();
+  return [short.slice(0, 4), short.slice(4, 8), short.slice(8)].join('·');
+}
+
+export type SealCheck = { ok: true } | { ok: false; reason: string };
+
+/** Recomputes the root from all leaves. */
+export function verifySeal({ leaves, root }: { leaves: readonly SealLeaf[]; root: string }): SealCheck {
+  const inOrder = [...leaves].sort((a, b) => a.index - b.index);
+  if (inOrder.some(({ index }, place) => index !== place))
+    return { ok: false, reason: 'A leaf is missing or doubled.' };
+  let computed: string;
+  try {
+    computed = toHex(merkleRoot(inOrder.map(hashOf)));
+  } catch (reason) {
+    return { ok: false, reason: reason instanceof Error ? reason.message : 'A leaf could not be read.' };
+  }
+  if (computed !== root.toLowerCase()) {
+    return {
+      ok: false,
+      reason: `The leaves give the root ${computed}, which is not the one that was sealed.`,
+    };
+  }
+  return { ok: true };
+}
+
+/** Path (hex) that proves one leaf under the root; needs all leaves. */
+export function proveLeaf(leaves: readonly SealLeaf[], index: number): string[] {
+  const inOrder = [...leaves].sort((a, b) => a.index - b.index);
+  return inclusionProof(index, inOrder.map(hashOf)).map(toHex);
+}
+
+/** Checks one opened leaf by its path, without any other leaf. */
+export function verifyLeaf(options: {
+  leaf: SealLeaf;
+  size: number;
+  proof: readonly string[];
+  root: string;
+}): boolean {
+  const { leaf, size, proof, root } = options;
+  try {
+    return verifyInclusion({
+      index: leaf.index,
+      size,
+      leafHash: hashOf(leaf),
+      proof: proof.map(fromHex),
+      root: fromHex(root),
+    });
+  } catch {
+    return false;
+  }
+}

@@ -1,0 +1,151 @@
+import { drawCodes } from './codes.ts';
+import { randomUuid, seededRandom, shuffled, type RandomSource } from './random.ts';
+
+/** The six serving orders of a triangle (ISO 4120). */
+export const TRIANGLE_ORDERS = ['AAB', 'ABA', 'BAA', 'BBA', 'BAB', 'ABB'] as const;
+
+export interface PlannedServing {
+  id: string;
+  /** 1 to 3, left to right. */
+  position: number;
+  code: string;
+  sampleId: string;
+}
+export interface PlannedTray {
+  id: string;
+  replicate: number;
+  servings: PlannedServing[];
+}
+export interface PlannedSeat {
+  number: number;
+  trays: PlannedTray[];
+}
+export interface TrianglePlan {
+  seats: PlannedSeat[];
+}
+
+export interface TriangleDesign {
+  /** Seats with trays, 1 to 400: expected assessors and latecomers. */
+  seats: number;
+  /** Trays per seat, 1 to 4. */
+  replicates: number;
+  sampleIds: readonly [string, string];
+  /** 32 bytes; the same design and seed give the same plan. */
+  seed: Uint8Array;
+}
+
+const BLOCK = 6;
+
+/**
+ * Draws who gets which cups. Counted over the seats 1 to s, for every s, the six orders are balanced to within one,
+ * over all trays and within each replicate, so that seats left empty at the end cost no balance; nobody gets an
+ * order twice. Within that everything is random.
+ */
+export function drawTrianglePlan({ seats, replicates, sampleIds, seed }: TriangleDesign): TrianglePlan {
+  checkWhole('seats', seats, 1, 400);
+  checkWhole('replicates', replicates, 1, 4);
+  const random = seededRandom(seed);
+  const [a, b] = shuffled(random, sampleIds) as [string, string];
+  const rows = drawOrders(random, seats, replicates);
+  const codes = drawCodes(
+    random,
+    rows.map(() => replicates * 3),
+  );
+  return {
+    seats: rows.map((orders, seat) => ({
+      number: seat + 1,
+      trays: orders.map((order, tray) => ({
+        id: randomUuid(random),
+        replicate: tray + 1,
+        servings: Array.from(order, (letter, cup) => ({
+          id: randomUuid(random),
+          position: cup + 1,
+          code: codes[seat]?.[tray * 3 + cup] ?? '',
+          sampleId: letter === 'A' ? a : b,
+        })),
+      })),
+    })),
+  };
+}
+
+function checkWhole(field: string, value: number, least: number, most: number): void {
+  if (!Number.isInteger(value) || value < least || value > most) {
+    throw new RangeError(`${field} is a whole number from ${least} to ${most}, not ${value}`);
+  }
+}
+
+/** Orders seat by seat, in blocks of six seats. */
+function drawOrders(random: RandomSource, seats: number, replicates: number): string[][] {
+  const rows: string[][] = [];
+  while (rows.length < seats) rows.push(...drawBlock(random, replicates));
+  return rows.slice(0, seats);
+}
+
+/**
+ * Six seats by r trays: each column holds every order once, no row holds one twice, and read row by row each run of
+ * six trays holds every order once. Filled cell by cell in random order with backtracking; a grid of 6 x 4 cells
+ * needs few steps back, and should they run out, a grid known to be right is relabelled at random.
+ */
+function drawBlock(random: RandomSource, replicates: number): string[][] {
+  const cells: string[] = [];
+  let steps = 0;
+  const fits = (order: string): boolean => {
+    const cell = cells.length;
+    const row = Math.floor(cell / replicates);
+    for (let index = row * replicates; index < cell; index++) if (cells[index] === order) return false;
+    for (let index = cell % replicates; index < cell; index += replicates)
+      if (cells[index] === order) return false;
+    for (let index = cell - (cell % BLOCK); index < cell; index++) if (cells[index] === order) return false;
+    return true;
+  };
+  const fill = (): boolean => {
+    if (cells.length === BLOCK * replicates) return true;
+    for (const order of shuffled(random, TRIANGLE_ORDERS)) {
+      if (++steps > 20_000) return false;
+      if (!fits(order)) continue;
+      cells.push(order);
+      if (fill()) return true;
+      cells.pop();
+    }
+    return false;
+  };
+  const grid = fill() ? cells : relabelled(random, replicates);
+  return Array.from({ length: BLOCK }, (_, row) => grid.slice(row * replicates, (row + 1) * replicates));
+}
+
+// Grids with the three properties above, found by the same search, for the case that a draw takes too long.
+const KNOWN_GRIDS: Readonly<Record<number, string>> = {
+  1: '012345',
+  2: '01 23 45 10 32 54',
+  3: '012 345 120 453 201 534',
+  4: '0123 4501 2345 1032 5410 3254',
+};
+
+function relabelled(random: RandomSource, replicates: number): string[] {
+  const orders = shuffled(random, TRIANGLE_ORDERS);
+  return Array.from(
+    (KNOWN_GRIDS[replicates] ?? '').replaceAll(' ', ''),
+    (digit) => orders[Number(digit)] ?? '',
+  );
+}
+
+/**
+ * The most cups one sample can need for this many seats, whatever is drawn. Six trays in a row hold nine of each;
+ * of the trays left over each holds two cups of a sample at most, and no more than three of them do.
+ */
+export function worstCaseCups({ seats, replicates }: { seats: number; replicates: number }): number {
+  const trays = seats * replicates;
+  const rest = trays % BLOCK;
+  return Math.floor(trays / BLOCK) * 9 + Math.min(rest, 3) * 2 + Math.max(rest - 3, 0);
+}
+
+/** Cups of each sample for the seats 1 to `seatCount`. */
+export function cupsPerSample(plan: TrianglePlan, seatCount: number): Map<string, number> {
+  const counts = new Map<string, number>();
+  for (const seat of plan.seats.slice(0, seatCount)) {
+    for (const { sampleId } of seat.trays.flatMap((tray) => tray.servings)) {
+      counts.set(sampleId, (counts.get(sampleId) ?? 0) + 1);
+    }
+  }
+  return counts;
+}
