@@ -28,7 +28,10 @@ export default ts.config(
     languageOptions: { globals: {} },
     rules: {
       // shared runs the same in browser and server, and its random sources and clocks are arguments.
-      'no-restricted-imports': ['error', { patterns: ['node:*', '@oddglass/*', '../../db/*', '../../server/*'] }],
+      'no-restricted-imports': [
+        'error',
+        { patterns: ['node:*', '@oddglass/*', '../../db/*', '../../server/*'] },
+      ],
       'no-restricted-properties': [
         'error',
         { object: 'Math', property: 'random', message: 'Pass a random source.' },

@@ -64,3 +64,9 @@ export async function listTrials(db: Db, panelId: string): Promise<TrialSummary[
     .orderBy(desc(trial.createdAt), trial.id);
   return rows.map((row) => ({ ...row, createdAt: row.createdAt.toISOString() }));
 }
+
+/** The panel by itself, for what is not asked on behalf of an account (a seat). */
+export async function findPanel(db: Db, panelId: string): Promise<Panel | undefined> {
+  const [row] = await db.select().from(panel).where(eq(panel.id, panelId));
+  return row;
+}

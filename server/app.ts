@@ -1,0 +1,161 @@
+import { randomBytes, randomUUID } from 'node:crypto';
+import cookie from '@fastify/cookie';
+import helmet from '@fastify/helmet';
+import swagger from '@fastify/swagger';
+import swaggerUi from '@fastify/swagger-ui';
+import websocket from '@fastify/websocket';
+import { openDb } from '@oddglass/db/client.ts';
+import { problemDocument } from '@oddglass/shared/contracts/problem.ts';
+import type { RandomSource } from '@oddglass/shared/design/random.ts';
+import Fastify, {
+  type FastifyBaseLogger,
+  type FastifyInstance,
+  type FastifyServerOptions,
+  type RawReplyDefaultExpression,
+  type RawRequestDefaultExpression,
+  type RawServerDefault,
+} from 'fastify';
+import {
+  jsonSchemaTransform,
+  jsonSchemaTransformObject,
+  serializerCompiler,
+  validatorCompiler,
+  type ZodTypeProvider,
+} from 'fastify-type-provider-zod';
+import type pg from 'pg';
+import type { Deps } from './deps.ts';
+import { accountFeature } from './features/account/account.routes.ts';
+import { issueFirstHostToken } from './features/account/account.service.ts';
+import { demoFeature } from './features/demo/demo.routes.ts';
+import { healthFeature } from './features/health/health.routes.ts';
+import { panelFeature } from './features/panel/panel.routes.ts';
+import { pourFeature } from './features/pour/pour.routes.ts';
+import { resultFeature } from './features/result/result.routes.ts';
+import { seatFeature } from './features/seat/seat.routes.ts';
+import { sessionFeature } from './features/session/session.routes.ts';
+import { trialFeature } from './features/trial/trial.routes.ts';
+import { actorPlugin } from './plugins/actor.ts';
+import { LiveHub } from './plugins/live.ts';
+import { problemPlugin } from './plugins/problem.ts';
+import { webPlugin, type WebHandler } from './plugins/web.ts';
+import { problem } from './problem.ts';
+
+export interface AppOptions {
+  pool: pg.Pool;
+  /** For the connection that listens; the same database as the pool's. */
+  databaseUrl: string;
+  clock?: () => Date;
+  random?: RandomSource;
+  /** The built pages; without it only the API is served. */
+  webHandler?: WebHandler | undefined;
+  /** Pages and API are reached by https: cookies are marked secure, browsers are told to stay on https. */
+  secure?: boolean;
+  /** Address people use when it is not the one the server sees (behind a proxy). */
+  publicUrl?: string | undefined;
+  trustProxy?: FastifyServerOptions['trustProxy'];
+  https?: { key: string | Buffer; cert: string | Buffer } | undefined;
+  logger?: FastifyServerOptions['logger'];
+}
+
+export type App = FastifyInstance<
+  RawServerDefault,
+  RawRequestDefaultExpression,
+  RawReplyDefaultExpression,
+  FastifyBaseLogger,
+  ZodTypeProvider
+>;
+/** A feature is a plugin of routes; what it needs beyond the app is handed to it. */
+export type Feature = (app: App, options: { deps: Deps; secure: boolean }) => Promise<void>;
+
+declare module 'fastify' {
+  interface FastifyInstance {
+    /** A fresh token for the link that creates the first host; null when there is an account. */
+    firstHostToken: () => Promise<string | null>;
+  }
+}
+
+const cryptographic: RandomSource = { bytes: (count) => new Uint8Array(randomBytes(count)) };
+
+export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
+  const { pool, databaseUrl, clock = () => new Date(), random = cryptographic, secure = false } = options;
+  const app = Fastify({
+    logger: options.logger ?? false,
+    trustProxy: options.trustProxy ?? false,
+    bodyLimit: 64 * 1024,
+    genReqId: () => randomUUID(),
+    ...(options.https && { https: options.https }),
+  }) as unknown as App;
+  app.setValidatorCompiler(validatorCompiler);
+  app.setSerializerCompiler(serializerCompiler);
+  app.removeContentTypeParser('text/plain');
+
+  const live = new LiveHub({ pool, databaseUrl, log: app.log });
+  const deps: Deps = { db: openDb(pool), clock, random, live };
+  app.decorate('firstHostToken', () => issueFirstHostToken(deps));
+  // A connection that the database drops while idle is replaced by the pool; unheard, the event would end the process.
+  pool.on('error', (err) => app.log.warn({ err }, 'a database connection was lost'));
+  await live.start();
+  app.addHook('onClose', () => live.close());
+
+  await app.register(helmet, {
+    contentSecurityPolicy: {
+      useDefaults: false,
+      directives: { defaultSrc: ["'none'"], frameAncestors: ["'none'"] },
+    },
+    referrerPolicy: { policy: 'same-origin' },
+    strictTransportSecurity: secure,
+  });
+  await app.register(cookie);
+  await app.register(problemPlugin);
+  await app.register(websocket, {
+    options: {
+      maxPayload: 4096,
+      handleProtocols: (protocols) => (protocols.has('oddglass') ? 'oddglass' : false),
+    },
+  });
+  const publicHost = options.publicUrl ? new URL(options.publicUrl).host : undefined;
+  await app.register(actorPlugin, { deps, publicHost });
+
+  await app.register(swagger, {
+    openapi: {
+      openapi: '3.1.0',
+      info: { title: 'Oddglass', description: 'Blind tasting of fermentation trials', version: '0.1.0' },
+    },
+    transform: jsonSchemaTransform,
+    transformObject: jsonSchemaTransformObject,
+  });
+  await app.register(swaggerUi, { routePrefix: '/api/docs', staticCSP: true });
+
+  await app.register(async (api) => {
+    api.addHook('onRoute', (route) => {
+      // Declared once: a refusal is serialised through its schema too, so nothing else leaves with it.
+      const responses = (route.schema?.response ?? {}) as Record<string, unknown>;
+      route.schema = {
+        ...route.schema,
+        response: { '4xx': problemDocument, '5xx': problemDocument, ...responses },
+      };
+    });
+    api.addHook('onSend', async (_request, reply) => {
+      if (!reply.hasHeader('cache-control')) reply.header('cache-control', 'no-store');
+    });
+    const features: Feature[] = [
+      healthFeature,
+      accountFeature,
+      panelFeature,
+      demoFeature,
+      trialFeature,
+      sessionFeature,
+      pourFeature,
+      seatFeature,
+      resultFeature,
+    ];
+    for (const feature of features) await api.register(feature, { deps, secure });
+    api.all('/api/*', { config: { access: 'public' }, schema: { hide: true } }, async () => {
+      throw problem('not-found');
+    });
+  });
+
+  if (options.webHandler) await app.register(webPlugin, { handler: options.webHandler });
+  else app.setNotFoundHandler(() => Promise.reject(problem('not-found')));
+  return app as unknown as FastifyInstance;
+}

@@ -1,0 +1,38 @@
+import type { Db } from '@oddglass/db/client.ts';
+import { findSession, lockSession, type Session } from '@oddglass/db/queries/session.ts';
+import type { RandomSource } from '@oddglass/shared/design/random.ts';
+import type { LiveHub } from './plugins/live.ts';
+import { problem } from './problem.ts';
+
+/** What every service is handed: nothing reaches for a clock, a random source or a pool by itself. */
+export interface Deps {
+  db: Db;
+  clock: () => Date;
+  random: RandomSource;
+  live: LiveHub;
+}
+
+/**
+ * One transaction on a session: the row is locked first, so that facts and their events are written one
+ * after another, and boards are woken once it is on disk.
+ */
+export async function inSession<T>(
+  deps: Deps,
+  sessionId: string,
+  work: (tx: Db, session: Session) => Promise<T>,
+): Promise<T> {
+  const result = await deps.db.transaction(async (tx) => {
+    const session = await lockSession(tx, sessionId);
+    if (!session) throw problem('not-found');
+    return work(tx, session);
+  });
+  deps.live.touch(sessionId);
+  return result;
+}
+
+/** The session, or a problem as if it did not exist. */
+export async function sessionOrProblem(db: Db, sessionId: string): Promise<Session> {
+  const session = await findSession(db, sessionId);
+  if (!session) throw problem('not-found');
+  return session;
+}

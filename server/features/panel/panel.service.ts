@@ -1,0 +1,26 @@
+import { insertMembership, insertPanel, listMembers, listTrials } from '@oddglass/db/queries/panel.ts';
+import { listSessionsOfPanel } from '@oddglass/db/queries/session.ts';
+import type { PanelInput, PanelView } from '@oddglass/shared/contracts/panel.ts';
+import { randomUuid } from '@oddglass/shared/design/random.ts';
+import { panelFor } from '../../access.ts';
+import type { Deps } from '../../deps.ts';
+import type { Actor } from '../../plugins/actor.ts';
+
+export async function createPanel(deps: Deps, actor: Actor, { name }: PanelInput): Promise<PanelView> {
+  const panelId = randomUuid(deps.random);
+  await deps.db.transaction(async (tx) => {
+    await insertPanel(tx, { id: panelId, name, demo: false, createdAt: deps.clock() });
+    await insertMembership(tx, { panelId, accountId: actor.id, role: 'host' });
+  });
+  return readPanel(deps, actor, panelId);
+}
+
+export async function readPanel(deps: Deps, actor: Actor, panelId: string): Promise<PanelView> {
+  const { id, name, demo, role } = await panelFor(deps.db, actor, panelId);
+  const [members, trials, sessions] = await Promise.all([
+    listMembers(deps.db, id),
+    listTrials(deps.db, id),
+    listSessionsOfPanel(deps.db, id),
+  ]);
+  return { id, name, demo, role, members, trials, sessions };
+}

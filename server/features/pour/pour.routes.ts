@@ -1,0 +1,21 @@
+import { id } from '@oddglass/shared/contracts/common.ts';
+import { pourTickAnswer, pourTickInput, pourView } from '@oddglass/shared/contracts/pour.ts';
+import { z } from 'zod';
+import type { Feature } from '../../app.ts';
+import * as service from './pour.service.ts';
+
+const params = z.object({ session: id });
+const config = { access: 'signed-in' } as const;
+
+export const pourFeature: Feature = async (app, { deps }) => {
+  app.get(
+    '/api/sessions/:session/pour',
+    { config, schema: { params, response: { 200: pourView } } },
+    (request) => service.readPour(deps, request.actor, request.params.session),
+  );
+  app.post(
+    '/api/sessions/:session/pour/ticks',
+    { config, schema: { params, body: pourTickInput, response: { 200: pourTickAnswer } } },
+    (request) => service.tickCups(deps, request.actor, request.params.session, request.body),
+  );
+};

@@ -1,0 +1,62 @@
+import { ballotInput, ballotReceipt } from '@oddglass/shared/contracts/ballot.ts';
+import { done } from '@oddglass/shared/contracts/common.ts';
+import {
+  joinInput,
+  joinOffer,
+  progress,
+  seatTaken,
+  seatView,
+  takeSeatInput,
+} from '@oddglass/shared/contracts/seat.ts';
+import type { Feature } from '../../app.ts';
+import { FailureLimit } from '../../plugins/limits.ts';
+import { offerSeats, takeSeat } from './join.service.ts';
+import { feedSeat, Presence } from './seat.live.ts';
+import * as service from './seat.service.ts';
+
+const config = { access: 'seat' } as const;
+
+export const seatFeature: Feature = async (app, { deps }) => {
+  // The twentieth wrong code within a minute is refused, whatever it is.
+  const joinLimit = new FailureLimit(19, 60);
+  const presence = new Presence();
+  app.addHook('onClose', async () => presence.close());
+
+  app.post(
+    '/api/join',
+    { config: { access: 'public' }, schema: { body: joinInput, response: { 200: joinOffer } } },
+    (request) => offerSeats(deps, joinLimit, request.ip, request.body),
+  );
+  app.post(
+    '/api/join/seat',
+    { config: { access: 'public' }, schema: { body: takeSeatInput, response: { 200: seatTaken } } },
+    (request) => takeSeat(deps, joinLimit, request.ip, request.body),
+  );
+  app.get('/api/seat', { config, schema: { response: { 200: seatView } } }, (request) =>
+    service.readSeat(deps, request.seat),
+  );
+  app.post('/api/seat/cautions', { config, schema: { response: { 200: seatView } } }, (request) =>
+    service.confirmCautions(deps, request.seat),
+  );
+  app.post(
+    '/api/seat/progress',
+    { config, schema: { body: progress, response: { 200: done } } },
+    async (request) => {
+      await service.tellProgress(deps, request.seat, request.body);
+      return { ok: true as const };
+    },
+  );
+  app.post(
+    '/api/seat/ballots',
+    { config, schema: { body: ballotInput, response: { 200: ballotReceipt } } },
+    (request) => service.submitBallot(deps, request.seat, request.body),
+  );
+  app.get('/api/seat/live', { config, websocket: true, schema: { hide: true } }, (socket, request) => {
+    const { seat } = request;
+    socket.on('message', () => undefined);
+    feedSeat(deps, presence, seat, socket).catch((err: unknown) => {
+      request.log.warn({ err }, 'feeding a seat failed');
+      socket.close(1011);
+    });
+  });
+};

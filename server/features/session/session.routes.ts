@@ -1,0 +1,104 @@
+import { done, id } from '@oddglass/shared/contracts/common.ts';
+import { board } from '@oddglass/shared/contracts/live.ts';
+import { sealView } from '@oddglass/shared/contracts/seal.ts';
+import { handOverView, sessionSettings, sessionView } from '@oddglass/shared/contracts/session.ts';
+import { z } from 'zod';
+import { sessionFor } from '../../access.ts';
+import type { Feature } from '../../app.ts';
+import { problem } from '../../problem.ts';
+import { readSeal, sealSession } from './seal.service.ts';
+import { feedBoard, readBoard } from './session.live.ts';
+import * as service from './session.service.ts';
+
+const params = z.object({ session: id });
+const seatParams = z.object({ session: id, seat: z.coerce.number().int().min(1).max(400) });
+const config = { access: 'signed-in' } as const;
+const sessionAnswer = { params, response: { 200: sessionView } };
+
+export const sessionFeature: Feature = async (app, { deps }) => {
+  app.post(
+    '/api/trials/:trial/sessions',
+    {
+      config,
+      schema: { params: z.object({ trial: id }), body: sessionSettings, response: { 200: sessionView } },
+    },
+    (request) => service.createSession(deps, request.actor, request.params.trial, request.body),
+  );
+  app.get('/api/sessions/:session', { config, schema: sessionAnswer }, (request) =>
+    service.readSession(deps, request.actor, request.params.session),
+  );
+  app.put(
+    '/api/sessions/:session',
+    { config, schema: { ...sessionAnswer, body: sessionSettings } },
+    (request) => service.changeSession(deps, request.actor, request.params.session, request.body),
+  );
+  app.delete(
+    '/api/sessions/:session',
+    { config, schema: { params, response: { 200: done } } },
+    async (request) => {
+      await service.removeSession(deps, request.actor, request.params.session);
+      return { ok: true as const };
+    },
+  );
+
+  app.post('/api/sessions/:session/seal', { config, schema: sessionAnswer }, async (request) => {
+    await sealSession(deps, request.actor, request.params.session);
+    return service.readSession(deps, request.actor, request.params.session);
+  });
+  const moves = {
+    open: service.openSession,
+    close: service.closeSession,
+    reveal: service.revealSession,
+    'take-key': service.takeKey,
+    'join-code': service.rotateJoinCode,
+  };
+  for (const [path, move] of Object.entries(moves)) {
+    app.post(`/api/sessions/:session/${path}`, { config, schema: sessionAnswer }, (request) =>
+      move(deps, request.actor, (request.params as z.infer<typeof params>).session),
+    );
+  }
+  app.post(
+    '/api/sessions/:session/seats/:seat/hand-over',
+    { config, schema: { params: seatParams, response: { 200: handOverView } } },
+    (request) => service.handOver(deps, request.actor, request.params.session, request.params.seat),
+  );
+
+  app.get(
+    '/api/sessions/:session/seal',
+    { config, schema: { params, response: { 200: sealView } } },
+    (request) => readSeal(deps, request.actor, request.params.session),
+  );
+  app.get(
+    '/api/sessions/:session/board',
+    { config, schema: { params, response: { 200: board } } },
+    async (request) => {
+      const { session } = await sessionFor(deps.db, request.actor, request.params.session);
+      if (session.state === 'draft') throw problem('wrong-state');
+      return readBoard(deps, session);
+    },
+  );
+  app.get(
+    '/api/sessions/:session/live',
+    {
+      config,
+      websocket: true,
+      schema: { params, querystring: z.object({ after: z.coerce.number().int().min(0).optional() }) },
+      // Who may look is settled before the upgrade, so that a refusal is an answer like any other.
+      preValidation: async (request) => {
+        const { session } = params.parse(request.params);
+        await sessionFor(deps.db, request.actor, session);
+      },
+    },
+    (socket, request) => {
+      const { session } = params.parse(request.params);
+      const { after } = request.query as { after?: number };
+      socket.on('message', () => undefined);
+      sessionFor(deps.db, request.actor, session)
+        .then((found) => feedBoard(deps, found.session, socket, after))
+        .catch((err: unknown) => {
+          request.log.warn({ err }, 'feeding a board failed');
+          socket.close(1011);
+        });
+    },
+  );
+};

@@ -1,0 +1,209 @@
+import { appendEvent } from '@oddglass/db/queries/event.ts';
+import { handOverSeat } from '@oddglass/db/queries/seat.ts';
+import {
+  deleteDraft,
+  insertSession,
+  moveSession,
+  updateDraft,
+  type Session,
+} from '@oddglass/db/queries/session.ts';
+import { listArms, type Arm } from '@oddglass/db/queries/trial.ts';
+import { findTrial } from '@oddglass/db/queries/trial.ts';
+import type { Db } from '@oddglass/db/client.ts';
+import type {
+  HandOverView,
+  SessionAction,
+  SessionSettings,
+  SessionView,
+} from '@oddglass/shared/contracts/session.ts';
+import type { SessionEventBody } from '@oddglass/shared/contracts/live.ts';
+import { randomUuid } from '@oddglass/shared/design/random.ts';
+import { fingerprint } from '@oddglass/shared/design/seal.ts';
+import { actionsFor, mayAct } from '@oddglass/shared/rules/session.ts';
+import { titleTells } from '@oddglass/shared/rules/title.ts';
+import { onlyHost, sessionFor, trialFor, type PanelInHand } from '../../access.ts';
+import { inSession, type Deps } from '../../deps.ts';
+import type { Actor } from '../../plugins/actor.ts';
+import { problem } from '../../problem.ts';
+import { hashToken, newJoinCode, newToken } from '../../tokens.ts';
+
+const iso = (date: Date | null): string | null => date?.toISOString() ?? null;
+
+async function sessionView(deps: Deps, session: Session, panel: PanelInHand): Promise<SessionView> {
+  const trial = await findTrial(deps.db, session.trialId);
+  return {
+    id: session.id,
+    panelId: panel.id,
+    panelName: panel.name,
+    trialId: session.trialId,
+    trialTitle: trial?.title ?? '',
+    demo: panel.demo,
+    state: session.state,
+    settings: session.settings,
+    blinding: session.blinding,
+    root: session.root,
+    fingerprint: session.root && fingerprint(session.root),
+    createdAt: session.createdAt.toISOString(),
+    sealedAt: iso(session.sealedAt),
+    openedAt: iso(session.openedAt),
+    closedAt: iso(session.closedAt),
+    revealedAt: iso(session.revealedAt),
+    role: panel.role,
+    actions: actionsFor(session, panel.role),
+    join: session.joinCode && session.joinToken ? { code: session.joinCode, token: session.joinToken } : null,
+  };
+}
+
+/** Settings that make sense for this trial: its own arms, and a title that tells nothing. */
+export function checkSettings(settings: SessionSettings, arms: Arm[]): void {
+  const chosen = settings.armIds.map((armId, index) => {
+    const arm = arms.find(({ id }) => id === armId);
+    if (!arm) {
+      const detail = 'This arm belongs to another trial.';
+      throw problem('arm-out-of-trial', { detail, errors: [{ pointer: `#/armIds/${index}`, detail }] });
+    }
+    return arm;
+  });
+  if (
+    titleTells(
+      settings.title,
+      chosen.map(({ name }) => name),
+    )
+  ) {
+    const detail = 'Assessors see this title: leave the names of the arms out of it.';
+    throw problem('title-tells', { detail, errors: [{ pointer: '#/title', detail }] });
+  }
+}
+
+export async function createSession(
+  deps: Deps,
+  actor: Actor,
+  trialId: string,
+  settings: SessionSettings,
+): Promise<SessionView> {
+  const { trial, panel } = await trialFor(deps.db, actor, trialId);
+  onlyHost(panel);
+  checkSettings(settings, await listArms(deps.db, trialId));
+  const id = randomUuid(deps.random);
+  await insertSession(deps.db, {
+    id,
+    panelId: panel.id,
+    trialId: trial.id,
+    kind: settings.kind,
+    state: 'draft',
+    blinding: 'double',
+    settings,
+    createdAt: deps.clock(),
+  });
+  return readSession(deps, actor, id);
+}
+
+export async function readSession(deps: Deps, actor: Actor, sessionId: string): Promise<SessionView> {
+  const { session, panel } = await sessionFor(deps.db, actor, sessionId);
+  return sessionView(deps, session, panel);
+}
+
+export async function changeSession(
+  deps: Deps,
+  actor: Actor,
+  sessionId: string,
+  settings: SessionSettings,
+): Promise<SessionView> {
+  await act(deps, actor, sessionId, 'edit', async (tx, session) => {
+    checkSettings(settings, await listArms(tx, session.trialId));
+    await updateDraft(tx, session.id, settings);
+  });
+  return readSession(deps, actor, sessionId);
+}
+
+export async function removeSession(deps: Deps, actor: Actor, sessionId: string): Promise<void> {
+  await act(deps, actor, sessionId, 'remove', (tx, session) => deleteDraft(tx, session.id));
+}
+
+/** Runs `work` on the locked session if the actor may do this now; the rules decide, for the screens too. */
+export async function act<T>(
+  deps: Deps,
+  actor: Actor,
+  sessionId: string,
+  action: SessionAction,
+  work: (tx: Db, session: Session) => Promise<T>,
+): Promise<T> {
+  const { panel } = await sessionFor(deps.db, actor, sessionId);
+  return inSession(deps, sessionId, async (tx, session) => {
+    if (!mayAct(session, panel.role, action)) {
+      const elsewhere = (['host', 'steward'] as const).some(
+        (role) => role !== panel.role && mayAct(session, role, action),
+      );
+      throw problem(elsewhere ? 'not-allowed' : 'wrong-state');
+    }
+    return work(tx, session);
+  });
+}
+
+async function move(
+  deps: Deps,
+  actor: Actor,
+  sessionId: string,
+  action: SessionAction,
+  step: (now: Date) => { to: Parameters<typeof moveSession>[2]; event: SessionEventBody },
+): Promise<SessionView> {
+  await act(deps, actor, sessionId, action, async (tx, session) => {
+    const now = deps.clock();
+    const { to, event } = step(now);
+    await moveSession(tx, session.id, to);
+    await appendEvent(tx, session.id, event, now);
+  });
+  return readSession(deps, actor, sessionId);
+}
+
+export const openSession = (deps: Deps, actor: Actor, sessionId: string) =>
+  move(deps, actor, sessionId, 'open', (now) => ({
+    to: {
+      state: 'open',
+      openedAt: now,
+      joinCode: newJoinCode(deps.random),
+      joinToken: newToken(deps.random),
+    },
+    event: { kind: 'opened' },
+  }));
+
+export const closeSession = (deps: Deps, actor: Actor, sessionId: string) =>
+  move(deps, actor, sessionId, 'close', (now) => ({
+    to: { state: 'closed', closedAt: now, joinCode: null, joinToken: null },
+    event: { kind: 'closed' },
+  }));
+
+export const revealSession = (deps: Deps, actor: Actor, sessionId: string) =>
+  move(deps, actor, sessionId, 'reveal', (now) => ({
+    to: { state: 'revealed', revealedAt: now },
+    event: { kind: 'revealed' },
+  }));
+
+/** The host pours without a steward: from here on the session is single-blind, for good. */
+export const takeKey = (deps: Deps, actor: Actor, sessionId: string) =>
+  move(deps, actor, sessionId, 'take-key', () => ({
+    to: { blinding: 'single' },
+    event: { kind: 'key-taken' },
+  }));
+
+export const rotateJoinCode = (deps: Deps, actor: Actor, sessionId: string) =>
+  move(deps, actor, sessionId, 'rotate-code', () => ({
+    to: { joinCode: newJoinCode(deps.random), joinToken: newToken(deps.random) },
+    event: { kind: 'join-code-changed' },
+  }));
+
+/** A fresh token for a seat whose tablet has to be replaced; the old device loses the seat. */
+export async function handOver(
+  deps: Deps,
+  actor: Actor,
+  sessionId: string,
+  seat: number,
+): Promise<HandOverView> {
+  const seatToken = newToken(deps.random);
+  await act(deps, actor, sessionId, 'hand-over', async (tx, session) => {
+    const handed = await handOverSeat(tx, session.id, seat, hashToken(seatToken));
+    if (!handed) throw problem('not-found', { detail: 'Nobody has taken this seat yet.' });
+    await appendEvent(tx, session.id, { kind: 'seat-handed-over', seat }, deps.clock());
+  });
+  return { seat, seatToken };
+}

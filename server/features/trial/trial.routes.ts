@@ -1,0 +1,42 @@
+import { id } from '@oddglass/shared/contracts/common.ts';
+import { armChange, deviationInput, trialInput, trialView } from '@oddglass/shared/contracts/trial.ts';
+import { z } from 'zod';
+import type { Feature } from '../../app.ts';
+import * as service from './trial.service.ts';
+
+const trialParams = z.object({ trial: id });
+const armParams = z.object({ trial: id, arm: id });
+
+export const trialFeature: Feature = async (app, { deps }) => {
+  app.post(
+    '/api/panels/:panel/trials',
+    {
+      config: { access: 'signed-in' },
+      schema: { params: z.object({ panel: id }), body: trialInput, response: { 200: trialView } },
+    },
+    (request) => service.createTrial(deps, request.actor, request.params.panel, request.body),
+  );
+  app.get(
+    '/api/trials/:trial',
+    { config: { access: 'signed-in' }, schema: { params: trialParams, response: { 200: trialView } } },
+    (request) => service.readTrial(deps, request.actor, request.params.trial),
+  );
+  app.patch(
+    '/api/trials/:trial/arms/:arm',
+    {
+      config: { access: 'signed-in' },
+      schema: { params: armParams, body: armChange, response: { 200: trialView } },
+    },
+    (request) =>
+      service.changeArm(deps, request.actor, request.params.trial, request.params.arm, request.body),
+  );
+  app.post(
+    '/api/trials/:trial/arms/:arm/deviations',
+    {
+      config: { access: 'signed-in' },
+      schema: { params: armParams, body: deviationInput, response: { 200: trialView } },
+    },
+    (request) =>
+      service.noteDeviation(deps, request.actor, request.params.trial, request.params.arm, request.body),
+  );
+};

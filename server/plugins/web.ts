@@ -1,0 +1,43 @@
+import type { IncomingMessage, ServerResponse } from 'node:http';
+import type { FastifyInstance } from 'fastify';
+
+/** The built pages: handles a raw request, or calls `next` when it has nothing. */
+export type WebHandler = (request: IncomingMessage, response: ServerResponse, next: () => void) => void;
+
+interface ApiQuestion {
+  method: string;
+  url: string;
+  headers: Record<string, string>;
+  body: string | undefined;
+}
+
+/** Everything outside /api is a page. Pages ask the API in process, as the visitor who asked for the page. */
+export async function webPlugin(app: FastifyInstance, { handler }: { handler: WebHandler }): Promise<void> {
+  app.removeAllContentTypeParsers();
+  app.addContentTypeParser('*', (_request, _payload, done) => done(null));
+
+  app.all('/*', { schema: { hide: true } }, (request, reply) => {
+    reply.hijack();
+    for (const [name, value] of Object.entries(reply.getHeaders())) {
+      // Pages carry a policy of their own, with nonces.
+      if (value !== undefined && name !== 'content-security-policy') reply.raw.setHeader(name, value);
+    }
+    request.raw.headers['x-forwarded-proto'] = request.protocol;
+    const answerApi = async ({ method, url, headers, body }: ApiQuestion) => {
+      const answer = await app.inject({
+        method: method as 'GET',
+        url,
+        headers,
+        ...(body !== undefined && { payload: body }),
+        remoteAddress: request.ip,
+      });
+      const answered: Record<string, string> = {};
+      for (const [name, value] of Object.entries(answer.headers)) answered[name] = String(value);
+      return { status: answer.statusCode, headers: answered, payload: answer.payload };
+    };
+    handler(Object.assign(request.raw, { answerApi }), reply.raw, () => {
+      reply.raw.statusCode = 404;
+      reply.raw.end('Nothing here');
+    });
+  });
+}

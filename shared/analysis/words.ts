@@ -1,0 +1,64 @@
+const NUMBER_WORDS = [
+  'none',
+  'one',
+  'two',
+  'three',
+  'four',
+  'five',
+  'six',
+  'seven',
+  'eight',
+  'nine',
+  'ten',
+  'eleven',
+  'twelve',
+];
+
+/** Small whole numbers as words, larger ones as digits. */
+export function inWords(count: number): string {
+  return NUMBER_WORDS[count] ?? String(count);
+}
+
+/** First letter raised, for the start of a sentence. */
+export function capital(sentence: string): string {
+  return sentence.charAt(0).toUpperCase() + sentence.slice(1);
+}
+
+/** A p value for reading: three decimals, never 0.000 (methods of reporting: exact p, no stars). */
+export function pInWords(p: number): string {
+  if (p < 0.001) return '< 0.001';
+  if (p > 0.999 && p < 1) return '> 0.999';
+  return p.toFixed(3);
+}
+
+/** `p = 0.004`, `p < 0.001`. */
+export function pEquals(p: number): string {
+  const value = pInWords(p);
+  return /^[<>]/.test(value) ? `p ${value}` : `p = ${value}`;
+}
+
+/** A share as whole per cent, without claiming 0 % or 100 % that was not reached. */
+export function percent(share: number): string {
+  if (share > 0 && share < 0.005) return 'less than 1 %';
+  if (share < 1 && share > 0.995) return 'more than 99 %';
+  return `${Math.round(share * 100)} %`;
+}
+
+/** How often chance alone does it: '4 times in 1,000'. */
+export function timesIn(p: number): string {
+  if (p < 0.0005) return 'less than once in 1,000 times';
+  const [count, of] = p < 0.0995 ? [Math.round(p * 1000), '1,000'] : [Math.round(p * 100), '100'];
+  if (count === 1) return `once in ${of} times`;
+  return `${count} times in ${of}`;
+}
+
+/** 'a', 'a and b', 'a, b and c'. */
+export function listed(items: readonly string[]): string {
+  if (items.length < 2) return items.join('');
+  return `${items.slice(0, -1).join(', ')} and ${items.at(-1)}`;
+}
+
+/** Plain number with at most `digits` decimals, no trailing zeros. */
+export function plain(value: number, digits = 1): string {
+  return String(Number(value.toFixed(digits)));
+}

@@ -1,0 +1,230 @@
+import { buildApp } from '@oddglass/server/app.ts';
+import type { ActorView, InvitationView, Role } from '@oddglass/shared/contracts/account.ts';
+import type { PanelView } from '@oddglass/shared/contracts/panel.ts';
+import type { PourView } from '@oddglass/shared/contracts/pour.ts';
+import type { JoinOffer, SeatTaken, SeatView } from '@oddglass/shared/contracts/seat.ts';
+import type { SessionSettings, SessionView } from '@oddglass/shared/contracts/session.ts';
+import type { TrialInput, TrialView } from '@oddglass/shared/contracts/trial.ts';
+import type { FastifyInstance } from 'fastify';
+import { createTestDatabase, type TestDatabase } from './database.ts';
+
+export const PASSPHRASE = 'four words in a row';
+
+export interface Answer<T> {
+  status: number;
+  body: T;
+  text: string;
+  headers: Record<string, unknown>;
+}
+
+/** Somebody who calls the API: a browser with a cookie, or a tablet with a seat token. */
+export class Caller {
+  readonly app: FastifyInstance;
+  cookie: string | undefined;
+  seatToken: string | undefined;
+
+  constructor(app: FastifyInstance, seatToken?: string) {
+    this.app = app;
+    this.seatToken = seatToken;
+  }
+
+  async call<T = Record<string, unknown>>(method: string, path: string, body?: unknown): Promise<Answer<T>> {
+    const answer = await this.app.inject({
+      method: method as 'GET',
+      url: path,
+      headers: {
+        ...(this.cookie && { cookie: this.cookie }),
+        ...(this.seatToken && { authorization: `Bearer ${this.seatToken}` }),
+        ...(body !== undefined && { 'content-type': 'application/json' }),
+      },
+      ...(body !== undefined && { payload: typeof body === 'string' ? body : JSON.stringify(body) }),
+    });
+    const [set] = [answer.headers['set-cookie']].flat();
+    if (set) this.cookie = set.split(';')[0];
+    const json = String(answer.headers['content-type'] ?? '').includes('json');
+    return {
+      status: answer.statusCode,
+      body: (json && answer.payload ? JSON.parse(answer.payload) : undefined) as T,
+      text: answer.payload,
+      headers: answer.headers,
+    };
+  }
+
+  /** The answer's body, or an error that says what came instead. */
+  async ok<T>(method: string, path: string, body?: unknown): Promise<T> {
+    const answer = await this.call<T>(method, path, body);
+    if (answer.status !== 200)
+      throw new Error(`${method} ${path}: ${answer.status} ${answer.text.slice(0, 500)}`);
+    return answer.body;
+  }
+}
+
+export interface TestServer {
+  app: FastifyInstance;
+  database: TestDatabase;
+  /** Moves the server's clock. */
+  clock: { now: Date };
+  close: () => Promise<void>;
+}
+
+export async function startServer(
+  options: Partial<Parameters<typeof buildApp>[0]> = {},
+): Promise<TestServer> {
+  const database = await createTestDatabase();
+  const clock = { now: new Date('2031-03-04T18:00:00Z') };
+  const app = await buildApp({
+    pool: database.pool,
+    databaseUrl: database.url,
+    clock: () => clock.now,
+    ...options,
+  });
+  await app.ready();
+  return {
+    app,
+    database,
+    clock,
+    close: async () => {
+      await app.close();
+      await database.drop();
+    },
+  };
+}
+
+export interface Hosted {
+  caller: Caller;
+  panel: string;
+}
+
+export async function firstHost(app: FastifyInstance, name = 'Host'): Promise<Hosted> {
+  const caller = new Caller(app);
+  const token = await app.firstHostToken();
+  const view = await caller.ok<ActorView>('POST', '/api/first-host', {
+    token,
+    panel: 'Panel of ' + name,
+    name,
+    passphrase: PASSPHRASE,
+  });
+  return { caller, panel: view.panels[0]?.id ?? '' };
+}
+
+/** Another account, invited into the panel. */
+export async function invited(host: Hosted, role: Role, name: string): Promise<Hosted> {
+  const { token } = await host.caller.ok<InvitationView>('POST', `/api/panels/${host.panel}/invitations`, {
+    role,
+  });
+  const caller = new Caller(host.caller.app);
+  await caller.ok('POST', '/api/invitations/accept', { token, name, passphrase: PASSPHRASE });
+  return { caller, panel: host.panel };
+}
+
+/** A host with a panel of their own and no part in the first one. */
+export async function strangeHost(host: Hosted, name = 'Stranger'): Promise<Hosted> {
+  const helper = await host.caller.ok<PanelView>('POST', '/api/panels', { name: 'Elsewhere' });
+  return invited({ caller: host.caller, panel: helper.id }, 'host', name);
+}
+
+export function trialInput(change: Partial<TrialInput> = {}): TrialInput {
+  return {
+    title: 'Warm or cool',
+    question: 'Does a warmer fermentation taste different?',
+    factor: 'temperature',
+    base: 'one wort, one yeast',
+    arms: [
+      {
+        name: 'Coolvessel',
+        differs: 'held at fourteen degrees',
+        volumeMl: 9000,
+        abv: 4.1,
+        allergens: ['gluten'],
+      },
+      {
+        name: 'Warmvessel',
+        differs: 'held at twentytwo degrees',
+        volumeMl: 8000,
+        abv: 4.3,
+        allergens: ['sulphites'],
+      },
+    ],
+    ...change,
+  };
+}
+
+export function settings(trial: TrialView, change: Partial<SessionSettings> = {}): SessionSettings {
+  return {
+    kind: 'triangle',
+    title: 'Pale beer, day 21',
+    armIds: trial.arms.slice(0, 2).map(({ id }) => id),
+    assessors: 12,
+    spareSeats: 2,
+    replicates: 1,
+    alpha: 0.05,
+    aim: 'difference',
+    meaningfulShare: 0.5,
+    beta: 0.2,
+    cupMl: 40,
+    restSeconds: 0,
+    masking: false,
+    servingNote: '',
+    ...change,
+  };
+}
+
+export async function newTrial(host: Hosted, change: Partial<TrialInput> = {}): Promise<TrialView> {
+  return host.caller.ok('POST', `/api/panels/${host.panel}/trials`, trialInput(change));
+}
+
+export async function draft(
+  host: Hosted,
+  trial: TrialView,
+  change: Partial<SessionSettings> = {},
+): Promise<SessionView> {
+  return host.caller.ok('POST', `/api/trials/${trial.id}/sessions`, settings(trial, change));
+}
+
+/** Moves a session on by these steps and returns it as the host sees it then. */
+export async function moved(host: Hosted, session: SessionView, ...steps: string[]): Promise<SessionView> {
+  let view = session;
+  for (const step of steps) view = await host.caller.ok('POST', `/api/sessions/${session.id}/${step}`, {});
+  return view;
+}
+
+/** A tablet that took a seat and confirmed the cautions. */
+export async function seated(app: FastifyInstance, open: SessionView, seat: number): Promise<Caller> {
+  const door = new Caller(app);
+  await door.ok<JoinOffer>('POST', '/api/join', { code: open.join?.code });
+  const taken = await door.ok<SeatTaken>('POST', '/api/join/seat', { code: open.join?.code, seat });
+  const tablet = new Caller(app, taken.seatToken);
+  await tablet.ok<SeatView>('POST', '/api/seat/cautions', {});
+  return tablet;
+}
+
+/** For every tray, by id: the code of the odd cup. From the steward's key. */
+export function oddCodes(pour: PourView): Map<string, string> {
+  const cups = pour.samples.flatMap(({ id, cups: list }) => list.map((cup) => ({ ...cup, sample: id })));
+  const trays = Map.groupBy(cups, ({ seat, replicate }) => `${seat}/${replicate}`);
+  return new Map(
+    [...trays].map(([tray, three]) => {
+      const odd = three.find(({ sample }) => three.filter((other) => other.sample === sample).length === 1);
+      return [tray, odd?.code ?? ''];
+    }),
+  );
+}
+
+let ballots = 0;
+/** A well-formed ballot; ids count up so that a failing test can be read. */
+export function ballotFor(
+  tray: SeatView['trays'][number],
+  odd: string,
+  change: Record<string, unknown> = {},
+) {
+  ballots += 1;
+  return {
+    id: `00000000-0000-4000-8000-${String(ballots).padStart(12, '0')}`,
+    trayId: tray.id,
+    odd,
+    confidence: 'fairly-sure',
+    descriptors: ['banana'],
+    comment: '',
+    ...change,
+  };
+}
