@@ -72,6 +72,17 @@ export function traysBySeat(view: PourView): SeatTrays[] {
   return [...seats.values()];
 }
 
+/** Codes that stand on more than one cup: large sessions run out of them, and then the seat tells which. */
+export function repeatedCodes(view: PourView): Set<string> {
+  const seen = new Set<string>();
+  const repeated = new Set<string>();
+  for (const { code } of view.samples.flatMap((sample) => sample.cups)) {
+    if (seen.has(code)) repeated.add(code);
+    seen.add(code);
+  }
+  return repeated;
+}
+
 /** By code: says nothing about seat or place. */
 export function byCode(a: CupToPour, b: CupToPour): number {
   return Number(a.code) - Number(b.code);

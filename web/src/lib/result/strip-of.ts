@@ -40,7 +40,7 @@ function similarityStrip(
     critical === null
       ? `no count of ${countOf(answers)} would support similarity at beta ${asChosen(beta)}`
       : `${countOf(critical)} ${line}`;
-  return strip({ answers, correct, expected, critical }, `${critical ?? 0} at most`, line, words);
+  return strip({ answers, correct, expected, critical }, `at most ${critical ?? 0}`, line, words);
 }
 
 function strip(
