@@ -1,0 +1,7 @@
+// The part of jstat that shared/stats/jstat.ts calls; the package ships no types.
+declare module 'jstat' {
+  const jstat: {
+    beta: { inv(p: number, alpha: number, beta: number): number };
+  };
+  export default jstat;
+}
