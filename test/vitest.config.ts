@@ -2,9 +2,11 @@ import { defineConfig } from 'vitest/config';
 
 // Three projects: pure code; the API against a real PostgreSQL; whole evenings in a real browser.
 export default defineConfig({
+  root: new URL('..', import.meta.url).pathname,
   test: {
     projects: [
       {
+        extends: true,
         test: {
           name: 'unit',
           include: ['test/{stats,design,rules,contracts,analysis,web,structure}/**/*.test.ts'],
@@ -13,6 +15,7 @@ export default defineConfig({
         },
       },
       {
+        extends: true,
         test: {
           name: 'api',
           include: ['test/{db,server}/**/*.test.ts'],
@@ -23,6 +26,7 @@ export default defineConfig({
         },
       },
       {
+        extends: true,
         test: {
           name: 'browser',
           include: ['test/{flow,boot}/**/*.test.ts'],
@@ -34,6 +38,5 @@ export default defineConfig({
         },
       },
     ],
-    root: new URL('..', import.meta.url).pathname,
   },
 });

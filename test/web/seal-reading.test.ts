@@ -18,7 +18,7 @@ const plan = drawTrianglePlan({
   seed: bytes(7),
 });
 const { leaves } = buildSeal({
-  settings: { kind: 'triangle', alpha: 0.05, meaningfulShare: 0.5 },
+  settings: { kind: 'triangle', alpha: 0.05, meaningfulShare: 0.5, side: 'upper', spareSeats: 3 },
   samples: SAMPLES,
   plan,
   random: seededRandom(bytes(9)),
@@ -52,8 +52,10 @@ describe('reading an opened seal', () => {
   it('writes settings in words', () => {
     expect(readSeal(leaves).settings).toEqual([
       { name: 'alpha', value: '0.05' },
-      { name: 'kind', value: 'triangle' },
-      { name: 'meaningful share', value: '0.5' },
+      { name: 'share of discriminators that would matter', value: '0.5' },
+      { name: 'side', value: 'upper' },
+      { name: 'spare seats', value: '3' },
+      { name: 'test', value: 'triangle' },
     ]);
   });
 

@@ -1,0 +1,89 @@
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import { CODE_POOL, drawCodes } from '@oddglass/shared/design/codes.ts';
+import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { chiSquare, seedOf, UPPER_MILLIONTH } from './chance.ts';
+
+const draw = (number: number, seats: readonly number[]) => drawCodes(seededRandom(seedOf(number)), seats);
+
+describe('the pool', () => {
+  test('holds every three-digit number that says nothing, and no other', () => {
+    // Counted on paper: 9 * 9 * 8 = 648 with three digits that differ, less 7 runs up (123 to 789),
+    // less 8 runs down (987 to 210), less 7 that mean something to many.
+    expect(CODE_POOL).toHaveLength(648 - 7 - 8 - 7);
+    expect(new Set(CODE_POOL).size).toBe(CODE_POOL.length);
+    expect(CODE_POOL[0]).toBe('102');
+    expect(CODE_POOL.at(-1)).toBe('986');
+    for (const code of CODE_POOL) expect(code).toMatch(/^[1-9](\d)(?!\1)\d$/);
+  });
+
+  test.each([
+    ...['100', '200', '300', '400', '500', '600', '700', '800', '900'],
+    ...['111', '666', '777', '999', '112', '911', '404', '101', '707', '118'],
+    ...['123', '234', '345', '456', '567', '678', '789'],
+    ...['987', '876', '765', '654', '543', '432', '321', '210'],
+    ...['420', '187', '247', '365', '360', '180', '720', '012', '99', '1024'],
+  ])('has no %s', (code) => {
+    expect(CODE_POOL).not.toContain(code);
+  });
+
+  test.each(['102', '135', '139', '246', '482', '719', '986'])('has %s', (code) => {
+    expect(CODE_POOL).toContain(code);
+  });
+});
+
+describe('codes drawn for a session', () => {
+  test('are all different as long as the pool lasts, then come back, each pool of them once', () => {
+    fc.assert(
+      fc.property(fc.array(fc.nat(12), { maxLength: 250 }), fc.nat(), (seats, number) => {
+        const codes = draw(number, seats);
+        expect(codes.map((seat) => seat.length)).toEqual(seats);
+        const flat = codes.flat();
+        expect(flat.every((code) => CODE_POOL.includes(code))).toBe(true);
+        expect(new Set(flat.slice(0, CODE_POOL.length)).size).toBe(Math.min(flat.length, CODE_POOL.length));
+        for (const seat of codes) expect(new Set(seat).size).toBe(seat.length);
+      }),
+      { numRuns: 60 },
+    );
+  });
+
+  test('no code is ever twice at one seat, with 200 seats and 12 cups each', () => {
+    for (let number = 0; number < 40; number++) {
+      const codes = draw(number, Array<number>(200).fill(12));
+      for (const seat of codes) expect(new Set(seat).size).toBe(12);
+      // 2400 cups from 626 codes: no code is used more than one time above or below the others.
+      const counts = CODE_POOL.map((code) => codes.flat().filter((other) => other === code).length);
+      expect(Math.max(...counts) - Math.min(...counts)).toBeLessThanOrEqual(1);
+    }
+  });
+
+  test('even a seat that empties the pool gets what is left of it and then others', () => {
+    const [most, rest] = draw(3, [CODE_POOL.length - 2, 5]) as [string[], string[]];
+    const left = CODE_POOL.filter((code) => !most.includes(code));
+    expect(rest.slice(0, 2).toSorted()).toEqual(left.toSorted());
+    expect(new Set(rest).size).toBe(5);
+    const [whole] = draw(4, [CODE_POOL.length]) as [string[]];
+    expect(whole.toSorted()).toEqual(CODE_POOL);
+  });
+
+  test('come in no order: the first code of a session is any of the pool', () => {
+    const hundreds = new Array<number>(9).fill(0);
+    const first = new Map<string, number>();
+    for (let number = 0; number < 4_000; number++) {
+      const code = draw(number, [1])[0]?.[0] ?? '';
+      first.set(code, (first.get(code) ?? 0) + 1);
+      const hundred = Number(code[0]) - 1;
+      hundreds[hundred] = (hundreds[hundred] ?? 0) + 1;
+    }
+    // 4000 draws of 626 leave about one code untouched.
+    expect(first.size).toBeGreaterThan(610);
+    const upper = CODE_POOL.filter((code) => code < '500').length / CODE_POOL.length;
+    const low = hundreds.slice(0, 4).reduce((sum, count) => sum + count, 0);
+    const scaled = [low / upper, (4_000 - low) / (1 - upper)].map((count) => count / 2);
+    expect(chiSquare(scaled)).toBeLessThan(UPPER_MILLIONTH[1]);
+  });
+
+  test.each([-1, 1.5, Number.NaN, CODE_POOL.length + 1])('refuses %d cups at a seat', (cups) => {
+    expect(() => draw(1, [3, cups])).toThrow(RangeError);
+  });
+});

@@ -1,0 +1,423 @@
+import { readdirSync } from 'node:fs';
+import { setTimeout as wait } from 'node:timers/promises';
+import { pathToFileURL } from 'node:url';
+import { openDb } from '@oddglass/db/client.ts';
+import { listKeyedServings, listSamples, listSealLeaves } from '@oddglass/db/queries/key.ts';
+import type { PourView } from '@oddglass/shared/contracts/pour.ts';
+import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
+import type { SessionView } from '@oddglass/shared/contracts/session.ts';
+import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
+import type { WebHandler } from '@oddglass/server/plugins/web.ts';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { WebSocket } from 'ws';
+import {
+  ballotFor,
+  Caller,
+  draft,
+  firstHost,
+  invited,
+  moved,
+  newTrial,
+  oddCodes,
+  seated,
+  startServer,
+  strangeHost,
+  type Hosted,
+  type TestServer,
+} from '../support/app.ts';
+import { findLeaks, type Truth } from '../support/leaks.ts';
+
+// Walks every route of the OpenAPI document, every page and every live event, as host, assessor and as the host of
+// another panel, through the states before the reveal, and looks for the key in what they get.
+
+const SEATS = 24;
+const repository = new URL('../../', import.meta.url);
+
+interface Heard {
+  who: 'host' | 'assessor' | 'stranger';
+  what: string;
+  state: string;
+  status: number;
+  text: string;
+}
+interface Operation {
+  method: string;
+  path: string;
+}
+
+let server: TestServer;
+let address: string;
+let host: Hosted;
+let steward: Hosted;
+let stranger: Hosted;
+let trial: TrialView;
+let session: SessionView;
+const tablets: Caller[] = [];
+let truth: Truth;
+let operations: Operation[];
+const heard: Heard[] = [];
+const log: string[] = [];
+
+beforeAll(async () => {
+  const { handler } = (await import(pathToFileURL(`${repository.pathname}web/build/handler.js`).href)) as {
+    handler: WebHandler;
+  };
+  server = await startServer({
+    webHandler: handler,
+    logger: { level: 'info', stream: { write: (line: string) => void log.push(line) } },
+  });
+  address = await server.app.listen({ port: 0, host: '127.0.0.1' });
+  host = await firstHost(server.app);
+  steward = await invited(host, 'steward', 'Steward');
+  stranger = await strangeHost(host);
+  trial = await newTrial(host);
+  session = await draft(host, trial, { assessors: SEATS, spareSeats: 0, title: 'Blind evening' });
+  const document = JSON.parse((await new Caller(server.app).call('GET', '/api/docs/json')).text) as {
+    paths: Record<string, Record<string, unknown>>;
+  };
+  operations = Object.entries(document.paths).flatMap(([path, methods]) =>
+    Object.keys(methods).map((method) => ({ method: method.toUpperCase(), path })),
+  );
+  await playUntilReveal();
+});
+afterAll(() => server.close());
+
+/** The evening: sealed, poured bottle by bottle, tasted, closed; walked as everybody in each state. */
+async function playUntilReveal(): Promise<void> {
+  session = await moved(host, session, 'seal');
+  truth = await readTruth();
+  const live = listenAsHost();
+  const pour = await steward.caller.ok<PourView>('GET', `/api/sessions/${session.id}/pour`);
+  for (const sample of pour.samples) {
+    for (const cup of sample.cups) {
+      server.clock.now = new Date(server.clock.now.getTime() + 5_000);
+      await steward.caller.ok('POST', `/api/sessions/${session.id}/pour/ticks`, {
+        servingIds: [cup.servingId],
+        poured: true,
+      });
+    }
+    // The bottle is changed; a host who looks now must not see which cups are full.
+    await walk('sealed');
+  }
+  session = await moved(host, session, 'open');
+  const odd = oddCodes(pour);
+  for (let seat = 1; seat <= SEATS; seat++) tablets.push(await seated(server.app, session, seat));
+  const listening = listenAsAssessor(tablets[0]);
+  for (const [index, tablet] of tablets.entries()) {
+    server.clock.now = new Date(server.clock.now.getTime() + 11_000);
+    const { trays } = await tablet.ok<SeatView>('GET', '/api/seat');
+    const tray = trays[0]!;
+    for (const position of [1, 2, 3]) {
+      await tablet.ok('POST', '/api/seat/progress', { replicate: 1, step: 'tasting', position });
+    }
+    if (index % 6 === 5) continue;
+    const choice = index % 3 === 0 ? tray.servings[0]!.code : (odd.get(`${index + 1}/1`) ?? '');
+    const ballot = ballotFor(tray, choice);
+    record(
+      'assessor',
+      'POST /api/seat/ballots',
+      'open',
+      await tablet.call('POST', '/api/seat/ballots', ballot),
+    );
+  }
+  await walk('open');
+  session = await moved(host, session, 'close');
+  await walk('closed');
+  await wait(400);
+  (await live).close();
+  (await listening).close();
+}
+
+async function readTruth(): Promise<Truth> {
+  const db = openDb(server.database.pool);
+  const cups = await listKeyedServings(db, session.id);
+  const [samples, leaves] = await Promise.all([listSamples(db, session.id), listSealLeaves(db, session.id)]);
+  const seed = await server.database.pool.query<{ seed: string }>('select seed from plan_key');
+  const classes = new Map<string, string>();
+  for (const { servingId, code, sampleId } of cups) {
+    for (const field of ['code', 'id', 'servingId'])
+      classes.set(`${field}:${field === 'code' ? code : servingId}`, sampleId);
+  }
+  for (const [trayId, three] of Map.groupBy(cups, (cup) => cup.trayId)) {
+    // Which sample stands there twice: what a right answer on this tray would tell of.
+    const doubled = three.find(
+      (cup) => three.filter(({ sampleId }) => sampleId === cup.sampleId).length === 2,
+    )!;
+    for (const field of ['id', 'trayId']) classes.set(`${field}:${trayId}`, doubled.sampleId);
+    for (const field of ['seat', 'number']) classes.set(`${field}:${doubled.seat}`, doubled.sampleId);
+  }
+  return {
+    classes,
+    secrets: [
+      ...samples.map(({ id }) => id),
+      ...leaves.map(({ nonce }) => nonce),
+      ...seed.rows.map((row) => row.seed),
+    ],
+  };
+}
+
+function record(
+  who: Heard['who'],
+  what: string,
+  state: string,
+  answer: { status: number; text: string; headers?: unknown },
+): void {
+  heard.push({
+    who,
+    what,
+    state,
+    status: answer.status,
+    text: `${JSON.stringify(answer.headers ?? {})}\n${answer.text}`,
+  });
+}
+
+function fill(path: string): string {
+  return path
+    .replace('{session}', session.id)
+    .replace('{trial}', trial.id)
+    .replace('{panel}', host.panel)
+    .replace('{arm}', trial.arms[0]!.id)
+    .replace('{seat}', '400');
+}
+
+// These would move the evening on or away; the evening itself makes and hears them.
+const MOVES = /\/(seal|open|close|reveal|take-key|sign-out|demo)$|^\/api\/panels$/;
+
+async function walk(state: string): Promise<void> {
+  const callers = {
+    host: host.caller,
+    assessor: tablets[0] ?? new Caller(server.app),
+    stranger: stranger.caller,
+  };
+  for (const [who, caller] of Object.entries(callers) as [Heard['who'], Caller][]) {
+    for (const { method, path } of operations) {
+      if (method !== 'GET' && who === 'host' && MOVES.test(path)) continue;
+      if (/live$/.test(path) || (who === 'stranger' && /sign-out|demo|panels$/.test(path))) continue;
+      const body = method === 'GET' || method === 'DELETE' ? undefined : {};
+      record(who, `${method} ${path}`, state, await caller.call(method, fill(path), body));
+    }
+    for (const page of pages()) {
+      const response = await fetch(address + fill(page), {
+        headers: caller.cookie ? { cookie: caller.cookie } : {},
+        redirect: 'manual',
+      });
+      const text = await response.text();
+      record(who, `page ${page}`, state, { status: response.status, text, headers: [...response.headers] });
+    }
+  }
+}
+
+/** Every page of web/src/routes, as a pattern. */
+function pages(): string[] {
+  const root = `${repository.pathname}web/src/routes`;
+  return readdirSync(root, { recursive: true, encoding: 'utf8' })
+    .filter((file) => file.endsWith('+page.svelte'))
+    .map((file) => `/${file.replace(/\/?\+page\.svelte$/, '')}`.replaceAll('[', '{').replaceAll(']', '}'))
+    .map((page) => page.replace('{name}', 'not-found'));
+}
+
+async function socketTo(
+  path: string,
+  protocols: string[],
+  headers: Record<string, string>,
+  who: Heard['who'],
+): Promise<WebSocket> {
+  const socket = new WebSocket(address.replace('http', 'ws') + path, protocols, { headers });
+  socket.on('message', (data) => record(who, `live ${path}`, 'live', { status: 200, text: String(data) }));
+  await new Promise((resolve, reject) => socket.once('open', resolve).once('error', reject));
+  return socket;
+}
+const listenAsHost = () =>
+  socketTo(`/api/sessions/${session.id}/live`, [], { cookie: host.caller.cookie ?? '' }, 'host');
+const listenAsAssessor = (tablet: Caller | undefined) =>
+  socketTo('/api/seat/live', ['oddglass', `seat.${tablet?.seatToken}`], {}, 'assessor');
+
+function jsonOf({ text }: Heard): unknown {
+  const body = text.slice(text.indexOf('\n') + 1);
+  try {
+    return JSON.parse(body);
+  } catch {
+    return null;
+  }
+}
+
+/** Live events of the host as one list, so that order and timing over the evening are looked at too. */
+const hostEvents = () =>
+  heard
+    .filter(({ who, what }) => who === 'host' && what.startsWith('live'))
+    .map((entry) => jsonOf(entry) as { type: string; event?: { seq: number; at: string; event: object } })
+    .filter(({ type }) => type === 'event')
+    .map(({ event }) => ({ seq: event!.seq, at: event!.at, ...event!.event }));
+
+describe('before the reveal', () => {
+  test('every route, every page and the live channel were walked by host, assessor and stranger', () => {
+    expect(operations.length).toBeGreaterThan(20);
+    for (const who of ['host', 'assessor', 'stranger'] as const) {
+      const walked = new Set(heard.filter((entry) => entry.who === who).map(({ what }) => what));
+      const left = operations
+        .filter(({ method, path }) => !(method !== 'GET' && MOVES.test(path)) && !/live$/.test(path))
+        .filter(({ method, path }) => !walked.has(`${method} ${path}`));
+      expect(left, who).toEqual([]);
+      for (const page of pages()) expect(walked.has(`page ${page}`), page).toBe(true);
+    }
+    expect(hostEvents().length).toBeGreaterThan(100);
+    expect(heard.some(({ who, what }) => who === 'assessor' && what.startsWith('live'))).toBe(true);
+  });
+
+  test('nothing an assessor gets names an arm, a sample or the trial', () => {
+    const names = [
+      ...trial.arms.flatMap(({ id, name, differs }) => [id, name, differs]),
+      trial.title,
+      trial.question,
+      trial.factor,
+      ...truth.secrets,
+    ];
+    for (const entry of heard.filter(({ who }) => who === 'assessor')) {
+      const named = names.filter((name) => entry.text.includes(name));
+      expect(named, `${entry.what} while ${entry.state}: ${entry.text.slice(0, 300)}`).toEqual([]);
+    }
+  });
+
+  test('nothing a host gets ties a code, cup, tray or seat to an arm or sample', () => {
+    for (const entry of heard.filter(({ who }) => who === 'host')) {
+      const secrets = truth.secrets.filter((secret) => entry.text.includes(secret));
+      expect(secrets, entry.what).toEqual([]);
+      expect(findLeaks(jsonOf(entry), truth), `${entry.what} while ${entry.state}`).toEqual([]);
+    }
+    expect(findLeaks(hostEvents(), truth)).toEqual([]);
+  });
+
+  test('no totals of right answers exist yet', () => {
+    const refused = heard.filter(
+      ({ who, what }) => who === 'host' && what === 'GET /api/sessions/{session}/result',
+    );
+    expect(refused.map(({ status }) => status)).toEqual(refused.map(() => 409));
+    for (const entry of heard.filter(({ what }) => !what.startsWith('page'))) {
+      expect(
+        keysOf(jsonOf(entry)).filter((key) => /correct|right|score|hits|wrong/i.test(key)),
+        entry.what,
+      ).toEqual([]);
+    }
+  });
+
+  test('the steward’s pages are closed to a host who has not taken the key', () => {
+    const pours = heard.filter(
+      ({ who, what }) => who === 'host' && what.includes('/pour') && !what.startsWith('page'),
+    );
+    expect(pours.length).toBeGreaterThan(3);
+    for (const { status } of pours) expect([400, 403]).toContain(status);
+  });
+
+  test('the host of another panel gets nothing at all', async () => {
+    const names = [
+      trial.title,
+      trial.question,
+      host.panel,
+      session.settings.title,
+      ...trial.arms.map(({ name }) => name),
+    ];
+    for (const entry of heard.filter(({ who }) => who === 'stranger')) {
+      if (!/\{(session|trial|panel)\}/.test(entry.what)) continue;
+      expect([400, 404], `${entry.what}: ${entry.status}`).toContain(entry.status);
+      const body = entry.text.slice(entry.text.indexOf('\n'));
+      // An address that was asked for may stand in the answer; nothing that was not known may.
+      expect(
+        names.filter((name) => name !== host.panel && body.includes(name)),
+        entry.what,
+      ).toEqual([]);
+    }
+    const refused = socketTo(
+      `/api/sessions/${session.id}/live`,
+      [],
+      { cookie: stranger.caller.cookie ?? '' },
+      'stranger',
+    );
+    await expect(refused).rejects.toThrow('404');
+  });
+
+  test('log lines hold no key, no token and no answer', () => {
+    const secrets = [
+      ...truth.secrets,
+      ...tablets.map(({ seatToken }) => seatToken ?? ''),
+      session.join?.token ?? 'x'.repeat(99),
+    ];
+    expect(log.length).toBeGreaterThan(0);
+    for (const line of log) expect(secrets.filter((secret) => secret && line.includes(secret))).toEqual([]);
+  });
+});
+
+describe('a planted leak is found', () => {
+  /** The board's cups as the host sees them, a row for each, with something planted. */
+  const rows = (plant: (code: string, sample: string, index: number) => Record<string, unknown>) =>
+    [...truth.classes]
+      .filter(([key]) => key.startsWith('code:'))
+      .map(([key, sample], index) => {
+        const code = key.slice(5);
+        return { code, ...plant(code, sample, index) };
+      });
+  const first = () => truth.secrets[0] ?? '';
+
+  test('by value', () => {
+    expect(
+      findLeaks(
+        rows((_code, sample) => ({ sample })),
+        truth,
+      ),
+    ).not.toEqual([]);
+  });
+  test('by an id that is constant per sample', () => {
+    expect(
+      findLeaks(
+        rows((_code, sample) => ({ group: sample === first() ? 'x1' : 'x2' })),
+        truth,
+      ),
+    ).not.toEqual([]);
+  });
+  test('by the order of rows', () => {
+    const sorted = rows(() => ({})).sort((a, b) =>
+      (truth.classes.get(`code:${a.code}`) ?? '') < (truth.classes.get(`code:${b.code}`) ?? '') ? -1 : 1,
+    );
+    expect(findLeaks(sorted, truth)).not.toEqual([]);
+  });
+  test('by timing', () => {
+    const at = (_code: string, sample: string, index: number) => ({
+      at: new Date(Date.UTC(2031, 2, 4, sample === first() ? 18 : 19, 0, index % 60)).toISOString(),
+    });
+    expect(findLeaks(rows(at), truth)).not.toEqual([]);
+  });
+  test('by a count', () => {
+    expect(
+      findLeaks(
+        rows((_code, sample) => ({ left: sample === first() ? 35 : 36 })),
+        truth,
+      ),
+    ).not.toEqual([]);
+  });
+  test('by a flag on half of the cups of one bottle', () => {
+    let flagged = 0;
+    const poured = (_code: string, sample: string) => ({ poured: sample === first() && flagged++ < 18 });
+    expect(findLeaks(rows(poured), truth)).not.toEqual([]);
+  });
+  test('in an event', () => {
+    const events = hostEvents().map((event) =>
+      'code' in event
+        ? { ...event, lot: truth.classes.get(`code:${event.code}`) === first() ? 1 : 2 }
+        : event,
+    );
+    expect(findLeaks(events, truth)).not.toEqual([]);
+  });
+  test('and rows without a plant are clean', () => {
+    expect(
+      findLeaks(
+        rows(() => ({ state: 'open' })).sort((a, b) => (a.code < b.code ? -1 : 1)),
+        truth,
+      ),
+    ).toEqual([]);
+  });
+});
+
+function keysOf(value: unknown): string[] {
+  if (Array.isArray(value)) return value.flatMap(keysOf);
+  if (typeof value !== 'object' || value === null) return [];
+  return Object.entries(value).flatMap(([key, item]) => [key, ...keysOf(item)]);
+}

@@ -1,0 +1,158 @@
+import { setTimeout as wait } from 'node:timers/promises';
+import { buildApp } from '@oddglass/server/app.ts';
+import { benchMessage, seatMessage, type BenchMessage, type Board } from '@oddglass/shared/contracts/live.ts';
+import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
+import type { SessionView } from '@oddglass/shared/contracts/session.ts';
+import { applyEvent } from '@oddglass/shared/rules/board.ts';
+import type { FastifyInstance } from 'fastify';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { WebSocket } from 'ws';
+import {
+  ballotFor,
+  draft,
+  firstHost,
+  moved,
+  newTrial,
+  seated,
+  startServer,
+  type Hosted,
+  type TestServer,
+} from '../support/app.ts';
+
+// Two server processes' worth of app on one database: whatever one takes in, the other's boards show.
+
+let here: TestServer;
+let there: FastifyInstance;
+let addresses: { here: string; there: string };
+let host: Hosted;
+let open: SessionView;
+
+beforeAll(async () => {
+  here = await startServer();
+  there = await buildApp({ pool: here.database.pool, databaseUrl: here.database.url });
+  addresses = {
+    here: await here.app.listen({ port: 0, host: '127.0.0.1' }),
+    there: await there.listen({ port: 0, host: '127.0.0.1' }),
+  };
+  host = await firstHost(here.app);
+  const trial = await newTrial(host);
+  open = await moved(host, await draft(host, trial, { assessors: 8 }), 'seal', 'open');
+});
+afterAll(async () => {
+  await there.close();
+  await here.close();
+});
+
+class BoardClient {
+  board: Board | undefined;
+  readonly messages: BenchMessage[] = [];
+  readonly socket: WebSocket;
+
+  constructor(base: string, after?: number) {
+    const query = after === undefined ? '' : `?after=${after}`;
+    this.socket = new WebSocket(`${base.replace('http', 'ws')}/api/sessions/${open.id}/live${query}`, {
+      headers: { cookie: host.caller.cookie ?? '' },
+    });
+    this.socket.on('message', (data) => {
+      const message = benchMessage.parse(JSON.parse(String(data)));
+      this.messages.push(message);
+      if (message.type === 'snapshot') this.board = message.board;
+      else if (this.board) this.board = applyEvent(this.board, message.event);
+    });
+  }
+
+  async until(done: (board: Board) => boolean): Promise<Board> {
+    for (let waited = 0; waited < 10_000; waited += 50) {
+      if (this.board && done(this.board)) return this.board;
+      await wait(50);
+    }
+    throw new Error(`the board never came to it: ${JSON.stringify(this.board)}`);
+  }
+}
+
+const answered = (board: Board) => board.seats.reduce((sum, seat) => sum + seat.answered, 0);
+
+test('both processes show the same evening', async () => {
+  const boards = [new BoardClient(addresses.here), new BoardClient(addresses.there)];
+  for (const board of boards) await board.until(({ state }) => state === 'open');
+  for (const [seat, app] of [here.app, there, here.app].entries()) {
+    const tablet = await seated(app, open, seat + 1);
+    const [tray] = (await tablet.ok<SeatView>('GET', '/api/seat')).trays;
+    await tablet.ok('POST', '/api/seat/ballots', ballotFor(tray!, tray!.servings[0]!.code));
+  }
+  const shown = await Promise.all(boards.map((board) => board.until((state) => answered(state) === 3)));
+  expect(shown[0]).toEqual(shown[1]);
+  const fromLog = await host.caller.ok<Board>('GET', `/api/sessions/${open.id}/board`);
+  expect(shown[0]).toEqual(fromLog);
+  for (const board of boards) board.socket.close();
+});
+
+test('a board that was away hears every event it missed, once and in order', async () => {
+  const first = new BoardClient(addresses.here);
+  const known = await first.until(() => true);
+  first.socket.terminate();
+  const tablets = await Promise.all([4, 5].map((seat) => seated(there, open, seat)));
+  for (const tablet of tablets) {
+    const [tray] = (await tablet.ok<SeatView>('GET', '/api/seat')).trays;
+    for (const position of [1, 2, 3]) {
+      await tablet.ok('POST', '/api/seat/progress', { replicate: 1, step: 'tasting', position });
+    }
+    await tablet.ok('POST', '/api/seat/ballots', ballotFor(tray!, tray!.servings[0]!.code));
+  }
+  const back = new BoardClient(addresses.there, known.seq);
+  back.board = known;
+  const board = await back.until((state) => answered(state) === 5);
+  const seqs = back.messages.map((message) => (message.type === 'event' ? message.event.seq : -1));
+  expect(seqs).toEqual(Array.from({ length: board.seq - known.seq }, (_, index) => known.seq + 1 + index));
+  expect(board).toEqual(await host.caller.ok<Board>('GET', `/api/sessions/${open.id}/board`));
+  back.socket.close();
+});
+
+test('a board survives the loss of every database connection', async () => {
+  const board = new BoardClient(addresses.there);
+  await board.until(() => true);
+  const killer = here.database.pool;
+  await killer
+    .query(
+      'select pg_terminate_backend(pid) from pg_stat_activity where datname = current_database() and pid <> pg_backend_pid()',
+    )
+    .catch(() => undefined);
+  await wait(300);
+  const tablet = await seated(here.app, open, 6);
+  const [tray] = (await tablet.ok<SeatView>('GET', '/api/seat')).trays;
+  await tablet.ok('POST', '/api/seat/ballots', ballotFor(tray!, tray!.servings[0]!.code));
+  await board.until((state) => answered(state) === 6);
+  board.socket.close();
+});
+
+test('a seat hears that the session closes, and that another tablet took it over', async () => {
+  const tablet = await seated(here.app, open, 7);
+  const heard: unknown[] = [];
+  const socket = new WebSocket(`${addresses.there.replace('http', 'ws')}/api/seat/live`, [
+    'oddglass',
+    `seat.${tablet.seatToken}`,
+  ]);
+  socket.on('message', (data) => heard.push(seatMessage.parse(JSON.parse(String(data))).type));
+  await new Promise((resolve) => socket.once('open', resolve));
+  await wait(300);
+  const { seatToken } = await host.caller.ok<{ seatToken: string }>(
+    'POST',
+    `/api/sessions/${open.id}/seats/7/hand-over`,
+    {},
+  );
+  await new Promise((resolve) => socket.once('close', resolve));
+  expect(heard.at(-1)).toBe('seat-lost');
+  expect((await tablet.call('GET', '/api/seat')).status).toBe(401);
+  tablet.seatToken = seatToken;
+  expect((await tablet.ok<SeatView>('GET', '/api/seat')).seat).toBe(7);
+});
+
+test('a socket without a sign-in is refused before the upgrade', async () => {
+  const socket = new WebSocket(`${addresses.here.replace('http', 'ws')}/api/sessions/${open.id}/live`);
+  const status = await new Promise((resolve) =>
+    socket.once('unexpected-response', (_request, response) => resolve(response.statusCode)),
+  );
+  expect(status).toBe(401);
+  socket.on('error', () => undefined);
+  socket.terminate();
+});
