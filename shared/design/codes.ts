@@ -1,7 +1,8 @@
 import { shuffled, type RandomSource } from './random.ts';
 
-// Numbers that carry a meaning of their own for many people. Common practice, no source.
-const LOADED = new Set(['420', '187', '247', '365', '360', '180', '720', '101']);
+// Numbers that carry a meaning of their own for many people (slang, round the clock, a year, turns).
+// Common practice, no source. Emergency numbers and lucky or unlucky ones with repeated digits are out anyway.
+const LOADED = new Set(['420', '187', '247', '365', '180', '360', '720']);
 
 function tellsNothing(code: string): boolean {
   const [a = 0, b = 0, c = 0] = Array.from(code, Number);
@@ -21,13 +22,19 @@ export const CODE_POOL: readonly string[] = Array.from({ length: 900 }, (_, inde
 
 /**
  * Codes for the cups of a session, seat by seat. Unique in the session as long as the pool lasts; after that codes
- * come back, but never twice at one seat (and so never twice on one tray).
- * @param cupsAtSeat number of cups at each seat, each at most the size of the pool.
+ * come back, but never twice at one seat (and so never twice on one tray). At most one new shuffle for a seat; nothing
+ * is drawn again and again until it fits.
+ * @param random where the order of the codes comes from.
+ * @param cupsAtSeat number of cups at each seat, each 0 to the size of the pool.
+ * @returns for each seat its codes, in random order.
+ * @throws RangeError for a number of cups that is no whole number or larger than the pool.
  */
 export function drawCodes(random: RandomSource, cupsAtSeat: readonly number[]): string[][] {
   let left: string[] = [];
   return cupsAtSeat.map((cups) => {
-    if (cups > CODE_POOL.length) throw new RangeError(`no seat can have ${cups} different codes`);
+    if (!Number.isInteger(cups) || cups < 0 || cups > CODE_POOL.length) {
+      throw new RangeError(`cups at a seat are a whole number from 0 to ${CODE_POOL.length}, not ${cups}`);
+    }
     const here: string[] = left.splice(0, cups);
     if (here.length < cups) {
       // The pool is used up within this seat: start over, keeping what the seat has out of its remaining draw.

@@ -3,6 +3,8 @@ import { toHex } from './random.ts';
 
 // RFC 9162, section 2.1: SHA-256, leaves prefixed with 0x00, nodes with 0x01, so that neither can pass for the other.
 
+const HASH_BYTES = 32;
+
 function concat(...parts: Uint8Array[]): Uint8Array {
   const out = new Uint8Array(parts.reduce((sum, part) => sum + part.length, 0));
   let at = 0;
@@ -30,7 +32,7 @@ function split(size: number): number {
   return power;
 }
 
-/** Merkle tree hash over leaf hashes, RFC 9162 2.1.1. Of nothing: SHA-256 of nothing. */
+/** Merkle tree hash (32 bytes) over leaf hashes in order, RFC 9162 2.1.1. Of no leaves: SHA-256 of no bytes. */
 export function merkleRoot(leaves: readonly Uint8Array[]): Uint8Array {
   const [first] = leaves;
   if (!first) return sha256(new Uint8Array(0));
@@ -39,7 +41,10 @@ export function merkleRoot(leaves: readonly Uint8Array[]): Uint8Array {
   return nodeHash(merkleRoot(leaves.slice(0, at)), merkleRoot(leaves.slice(at)));
 }
 
-/** Path that proves leaf `index` under the root, RFC 9162 2.1.3.1. */
+/**
+ * Hashes, from the leaf upwards, that prove leaf `index` (0 to n - 1) under the root of n leaf hashes.
+ * @throws RangeError when there is no such leaf. Source: RFC 9162 2.1.3.1.
+ */
 export function inclusionProof(index: number, leaves: readonly Uint8Array[]): Uint8Array[] {
   if (!Number.isInteger(index) || index < 0 || index >= leaves.length) {
     throw new RangeError(`there is no leaf ${index} of ${leaves.length}`);
@@ -52,6 +57,7 @@ export function inclusionProof(index: number, leaves: readonly Uint8Array[]): Ui
 }
 
 export interface Inclusion {
+  /** Place of the leaf in the tree, from 0. */
   index: number;
   /** Number of leaves in the tree. */
   size: number;
@@ -60,9 +66,10 @@ export interface Inclusion {
   root: Uint8Array;
 }
 
-/** Does the path lead from the leaf to the root? RFC 9162 2.1.3.2. */
+/** Does the path lead from the leaf to the root? False for anything malformed. Source: RFC 9162 2.1.3.2. */
 export function verifyInclusion({ index, size, leafHash: leaf, proof, root }: Inclusion): boolean {
   if (!Number.isInteger(index) || !Number.isInteger(size) || index < 0 || index >= size) return false;
+  if ([leaf, root, ...proof].some(({ length }) => length !== HASH_BYTES)) return false;
   let fn = index;
   let sn = size - 1;
   let hash = leaf;

@@ -2,13 +2,16 @@ import { sha256 } from '@noble/hashes/sha2.js';
 
 /** Where randomness comes from: cryptographic in the server, seeded where a plan must be reproducible. */
 export interface RandomSource {
-  /** `count` fresh bytes. */
+  /** `count` fresh bytes, in an array of the caller's own. */
   bytes(count: number): Uint8Array;
 }
 
 /**
  * A deterministic source from a seed of 32 bytes: SHA-256 over seed and a counter, block after block.
- * Whoever lacks the seed cannot tell it from chance; whoever has it can draw the same again.
+ * Whoever lacks the seed cannot tell it from chance; whoever has it can draw the same again. The bytes are one
+ * stream: it does not matter in how many portions they are asked for.
+ * @throws RangeError unless the seed has 32 bytes. Source: the idea of Hashgen in NIST SP 800-90A
+ * (from memory), hashing seed and counter; the byte layout is our own: seed, then the counter as 8 bytes, big-endian.
  */
 export function seededRandom(seed: Uint8Array): RandomSource {
   if (seed.length !== 32) throw new RangeError(`a seed has 32 bytes, not ${seed.length}`);
@@ -36,17 +39,24 @@ export function seededRandom(seed: Uint8Array): RandomSource {
   };
 }
 
-/** A whole number from 0 to below - 1, each equally likely. Draws again rather than fold a remainder. */
+// Half of all draws succeed at the very least, so an honest source fails this often once in 2^128.
+const MOST_DRAWS = 128;
+
+/**
+ * A whole number from 0 to below - 1, each equally likely: draws again rather than fold a remainder.
+ * @throws RangeError unless `below` is a whole number from 1 to 2^32; Error when the source is stuck.
+ */
 export function randomInt(random: RandomSource, below: number): number {
   if (!Number.isInteger(below) || below < 1 || below > 2 ** 32) {
     throw new RangeError(`a random number is drawn below 1 to 4294967296, not ${below}`);
   }
   const limit = Math.floor(2 ** 32 / below) * below;
-  for (;;) {
-    const [a = 0, b = 0, c = 0, d = 0] = random.bytes(4);
-    const value = a * 2 ** 24 + b * 2 ** 16 + c * 2 ** 8 + d;
+  for (let draw = 0; draw < MOST_DRAWS; draw++) {
+    const bytes = take(random, 4);
+    const value = new DataView(bytes.buffer, bytes.byteOffset).getUint32(0);
     if (value < limit) return value % below;
   }
+  throw new Error('the random source is stuck');
 }
 
 /** A new array in random order, every order equally likely (Fisher and Yates, in Durstenfeld's form). */
@@ -59,9 +69,16 @@ export function shuffled<T>(random: RandomSource, items: readonly T[]): T[] {
   return out;
 }
 
-/** A random UUID (RFC 9562, version 4). */
+// A source that runs short must not be read as zeros.
+function take(random: RandomSource, count: number): Uint8Array {
+  const bytes = random.bytes(count);
+  if (bytes.length !== count) throw new Error(`the random source gave ${bytes.length} of ${count} bytes`);
+  return bytes;
+}
+
+/** A random UUID in lower case, with nothing of time in it (RFC 9562 section 5.4, version 4). */
 export function randomUuid(random: RandomSource): string {
-  const bytes = random.bytes(16);
+  const bytes = Uint8Array.from(take(random, 16));
   bytes[6] = ((bytes[6] ?? 0) & 0x0f) | 0x40;
   bytes[8] = ((bytes[8] ?? 0) & 0x3f) | 0x80;
   const hex = toHex(bytes);

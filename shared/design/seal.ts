@@ -1,6 +1,6 @@
 import { utf8ToBytes } from '@noble/hashes/utils.js';
 import type { SealLeaf } from '../contracts/seal.ts';
-import { canonicalJson } from './canonical-json.ts';
+import { canonicalJson, normalised } from './canonical-json.ts';
 import { inclusionProof, leafHash, merkleRoot, verifyInclusion } from './merkle.ts';
 import { fromHex, shuffled, toHex, type RandomSource } from './random.ts';
 import type { TrianglePlan } from './triangle.ts';
@@ -26,8 +26,9 @@ export interface Seal {
 /**
  * Seals settings, samples, trays and seating under one root. Every leaf has a nonce of 256 bits, so that a closed leaf
  * cannot be guessed from the root, and settings and trays can be opened without telling who sat where: a tray leaf
- * holds no seat, and trays and seatings stand in random order.
- * RFC 9162 (tree), RFC 8785 (text of a leaf).
+ * holds no seat, and trays and seatings stand in random order. Bodies are copies, with every text in normal form C.
+ * @throws RangeError for settings that JSON cannot hold.
+ * Source: RFC 9162 section 2.1 (tree), RFC 8785 (text of a leaf).
  */
 export function buildSeal({ settings, samples, plan, random }: SealInput): Seal {
   const trays = plan.seats.flatMap((seat) => seat.trays.map((tray) => ({ seat: seat.number, tray })));
@@ -54,7 +55,7 @@ export function buildSeal({ settings, samples, plan, random }: SealInput): Seal 
     index,
     kind,
     nonce: toHex(random.bytes(32)),
-    body,
+    body: normalised(body) as SealLeaf['body'],
   }));
   const root = toHex(merkleRoot(leaves.map(hashOf)));
   return { root, fingerprint: fingerprint(root), leaves };
@@ -64,41 +65,52 @@ function hashOf({ kind, nonce, body }: Pick<SealLeaf, 'kind' | 'nonce' | 'body'>
   return leafHash(utf8ToBytes(canonicalJson({ format: FORMAT, kind, nonce, body })));
 }
 
-/** The first 48 bits of the root for people to compare: 'XXXX·XXXX·XXXX'. */
+/**
+ * The first 48 bits of the root (hex, 64 digits) for people to compare: 'XXXX·XXXX·XXXX'.
+ * @throws RangeError when it is not a root.
+ */
 export function fingerprint(root: string): string {
+  if (!/^[0-9a-f]{64}$/i.test(root)) throw new RangeError('a root has 64 hex digits');
   const short = root.slice(0, 12).toUpperCase();
   return [short.slice(0, 4), short.slice(4, 8), short.slice(8)].join('·');
 }
 
 export type SealCheck = { ok: true } | { ok: false; reason: string };
 
-/** Recomputes the root from all leaves. */
+/**
+ * Recomputes the root (hex) from all leaves, in any order. Never throws: whatever cannot be read is not sealed.
+ * Answers whether anything changed since sealing, not whether the plan was a good one.
+ */
 export function verifySeal({ leaves, root }: { leaves: readonly SealLeaf[]; root: string }): SealCheck {
-  const inOrder = [...leaves].sort((a, b) => a.index - b.index);
-  if (inOrder.some(({ index }, place) => index !== place))
-    return { ok: false, reason: 'A leaf is missing or doubled.' };
   let computed: string;
   try {
-    computed = toHex(merkleRoot(inOrder.map(hashOf)));
+    computed = toHex(merkleRoot(byIndex(leaves).map(hashOf)));
   } catch (reason) {
     return { ok: false, reason: reason instanceof Error ? reason.message : 'A leaf could not be read.' };
   }
-  if (computed !== root.toLowerCase()) {
-    return {
-      ok: false,
-      reason: `The leaves give the root ${computed}, which is not the one that was sealed.`,
-    };
-  }
-  return { ok: true };
+  if (computed === root.toLowerCase()) return { ok: true };
+  return { ok: false, reason: `The leaves give the root ${computed}, which is not the one that was sealed.` };
 }
 
-/** Path (hex) that proves one leaf under the root; needs all leaves. */
-export function proveLeaf(leaves: readonly SealLeaf[], index: number): string[] {
+/** Leaves as they stand in the tree; all of them, each once. */
+function byIndex(leaves: readonly SealLeaf[]): SealLeaf[] {
   const inOrder = [...leaves].sort((a, b) => a.index - b.index);
-  return inclusionProof(index, inOrder.map(hashOf)).map(toHex);
+  if (inOrder.length === 0) throw new RangeError('There are no leaves.');
+  if (inOrder.some(({ index }, place) => index !== place)) {
+    throw new RangeError('A leaf is missing or doubled.');
+  }
+  return inOrder;
 }
 
-/** Checks one opened leaf by its path, without any other leaf. */
+/**
+ * Path (hex, from the leaf upwards) that proves the leaf at `index` under the root; needs all leaves of the seal.
+ * @throws RangeError when a leaf is missing or doubled, or there is none at `index`.
+ */
+export function proveLeaf(leaves: readonly SealLeaf[], index: number): string[] {
+  return inclusionProof(index, byIndex(leaves).map(hashOf)).map(toHex);
+}
+
+/** Checks one opened leaf by its path, without any other leaf; `size` is the number of leaves of the whole seal. */
 export function verifyLeaf(options: {
   leaf: SealLeaf;
   size: number;

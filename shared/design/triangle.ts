@@ -35,22 +35,25 @@ export interface TriangleDesign {
 }
 
 const BLOCK = 6;
+const CUPS = 3;
 
 /**
  * Draws who gets which cups. Counted over the seats 1 to s, for every s, the six orders are balanced to within one,
  * over all trays and within each replicate, so that seats left empty at the end cost no balance; nobody gets an
- * order twice. Within that everything is random.
+ * order twice. Within that everything is random, ids and which sample is A included, and all of it from the seed:
+ * keep that as secret as the key.
+ * @throws RangeError for seats, replicates or seed out of range, or two samples of one id.
+ * Source: balance over the six orders as in ISO 4120; the blocks are our own construction.
  */
 export function drawTrianglePlan({ seats, replicates, sampleIds, seed }: TriangleDesign): TrianglePlan {
   checkWhole('seats', seats, 1, 400);
   checkWhole('replicates', replicates, 1, 4);
+  if (sampleIds[0] === sampleIds[1])
+    throw new RangeError('a triangle compares two samples, not one with itself');
   const random = seededRandom(seed);
   const [a, b] = shuffled(random, sampleIds) as [string, string];
   const rows = drawOrders(random, seats, replicates);
-  const codes = drawCodes(
-    random,
-    rows.map(() => replicates * 3),
-  );
+  const codes = drawCodes(random, Array<number>(seats).fill(replicates * CUPS));
   return {
     seats: rows.map((orders, seat) => ({
       number: seat + 1,
@@ -60,7 +63,7 @@ export function drawTrianglePlan({ seats, replicates, sampleIds, seed }: Triangl
         servings: Array.from(order, (letter, cup) => ({
           id: randomUuid(random),
           position: cup + 1,
-          code: codes[seat]?.[tray * 3 + cup] ?? '',
+          code: codes[seat]?.[tray * CUPS + cup] as string,
           sampleId: letter === 'A' ? a : b,
         })),
       })),
@@ -81,12 +84,18 @@ function drawOrders(random: RandomSource, seats: number, replicates: number): st
   return rows.slice(0, seats);
 }
 
+// A block usually takes some tens of tries; the bound keeps the worst case far below a second.
+const MOST_STEPS = 20_000;
+
 /**
  * Six seats by r trays: each column holds every order once, no row holds one twice, and read row by row each run of
  * six trays holds every order once. Filled cell by cell in random order with backtracking; a grid of 6 x 4 cells
  * needs few steps back, and should they run out, a grid known to be right is relabelled at random.
+ * @param replicates trays per seat, 1 to 4.
+ * @param mostSteps orders tried before giving up the search.
+ * @returns six rows of orders, one row for each seat.
  */
-function drawBlock(random: RandomSource, replicates: number): string[][] {
+export function drawBlock(random: RandomSource, replicates: number, mostSteps = MOST_STEPS): string[][] {
   const cells: string[] = [];
   let steps = 0;
   const fits = (order: string): boolean => {
@@ -101,7 +110,7 @@ function drawBlock(random: RandomSource, replicates: number): string[][] {
   const fill = (): boolean => {
     if (cells.length === BLOCK * replicates) return true;
     for (const order of shuffled(random, TRIANGLE_ORDERS)) {
-      if (++steps > 20_000) return false;
+      if (++steps > mostSteps) return false;
       if (!fits(order)) continue;
       cells.push(order);
       if (fill()) return true;
@@ -131,16 +140,24 @@ function relabelled(random: RandomSource, replicates: number): string[] {
 
 /**
  * The most cups one sample can need for this many seats, whatever is drawn. Six trays in a row hold nine of each;
- * of the trays left over each holds two cups of a sample at most, and no more than three of them do.
+ * of the trays left over each holds two cups of a sample at most, and no more than three of them do. Some plan does
+ * need as many, so the number cannot be smaller.
+ * @throws RangeError unless seats are 0 to 400 and replicates 1 to 4.
  */
 export function worstCaseCups({ seats, replicates }: { seats: number; replicates: number }): number {
+  checkWhole('seats', seats, 0, 400);
+  checkWhole('replicates', replicates, 1, 4);
   const trays = seats * replicates;
   const rest = trays % BLOCK;
   return Math.floor(trays / BLOCK) * 9 + Math.min(rest, 3) * 2 + Math.max(rest - 3, 0);
 }
 
-/** Cups of each sample for the seats 1 to `seatCount`. */
+/**
+ * Cups of each sample, by sample id, for the seats 1 to `seatCount`.
+ * @throws RangeError for more seats than the plan has.
+ */
 export function cupsPerSample(plan: TrianglePlan, seatCount: number): Map<string, number> {
+  checkWhole('seatCount', seatCount, 0, plan.seats.length);
   const counts = new Map<string, number>();
   for (const seat of plan.seats.slice(0, seatCount)) {
     for (const { sampleId } of seat.trays.flatMap((tray) => tray.servings)) {

@@ -13,7 +13,16 @@ import { fromHex, toHex } from '@oddglass/shared/design/random.ts';
 // The eight leaves, their roots and paths that the test programs of Certificate Transparency have printed since
 // RFC 6962 (2013): google/certificate-transparency, merkletree tests; transparency-dev/merkle, testdata.
 // RFC 9162 section 2.1 hashes the same way.
-const ENTRIES = ['', '00', '10', '2021', '3031', '40414243', '5051525354555657', '606162636465666768696a6b6c6d6e6f'];
+const ENTRIES = [
+  '',
+  '00',
+  '10',
+  '2021',
+  '3031',
+  '40414243',
+  '5051525354555657',
+  '606162636465666768696a6b6c6d6e6f',
+];
 const ROOTS = [
   'e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855',
   '6e340b9cffb37a989ca544e6bb780a2c78901d3fb33738768511a30617afa01d',
@@ -121,11 +130,14 @@ describe('trees of any size', () => {
           root: merkleRoot(leaves),
         };
         expect(verifyInclusion(honest)).toBe(true);
-        const bent = (bytes: Uint8Array) => bytes.map((byte, at) => (at === spot % 32 ? byte ^ (1 << bit) : byte));
+        const bent = (bytes: Uint8Array) =>
+          bytes.map((byte, at) => (at === spot % 32 ? byte ^ (1 << bit) : byte));
         expect(verifyInclusion({ ...honest, root: bent(honest.root) })).toBe(false);
         expect(verifyInclusion({ ...honest, leafHash: bent(honest.leafHash) })).toBe(false);
         proof.forEach((_, at) => {
-          expect(verifyInclusion({ ...honest, proof: proof.with(at, bent(proof[at] as Uint8Array)) })).toBe(false);
+          expect(verifyInclusion({ ...honest, proof: proof.with(at, bent(proof[at] as Uint8Array)) })).toBe(
+            false,
+          );
         });
         expect(verifyInclusion({ ...honest, proof: [...proof, honest.root] })).toBe(false);
         if (proof.length > 0) expect(verifyInclusion({ ...honest, proof: proof.slice(0, -1) })).toBe(false);
@@ -139,8 +151,10 @@ describe('trees of any size', () => {
     expect(toHex(leafHash(both))).not.toBe(toHex(nodeHash(left, right)));
     const honest = { index: 0, size: 2, leafHash: left, proof: [right], root: nodeHash(left, right) };
     expect(verifyInclusion(honest)).toBe(true);
-    for (const index of [-1, 1, 2, 0.5, Number.NaN]) expect(verifyInclusion({ ...honest, index })).toBe(false);
-    for (const size of [0, 1, 2.5, Number.NaN, Infinity]) expect(verifyInclusion({ ...honest, size })).toBe(false);
+    for (const index of [-1, 1, 2, 0.5, Number.NaN])
+      expect(verifyInclusion({ ...honest, index })).toBe(false);
+    for (const size of [0, 1, 2.5, Number.NaN, Infinity])
+      expect(verifyInclusion({ ...honest, size })).toBe(false);
     expect(verifyInclusion({ ...honest, root: honest.root.slice(0, 31) })).toBe(false);
     expect(verifyInclusion({ ...honest, leafHash: new Uint8Array(0) })).toBe(false);
     expect(verifyInclusion({ ...honest, proof: [new Uint8Array(31)] })).toBe(false);

@@ -121,10 +121,13 @@ describe('ids and hex', () => {
   test('a UUID is version 4 with the variant of RFC 9562, and only six bits are fixed', () => {
     const source = seededRandom(seedOf(13));
     const ids = Array.from({ length: 500 }, () => randomUuid(source));
-    for (const id of ids) expect(id).toMatch(/^[0-9a-f]{8}-[0-9a-f]{4}-4[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$/);
+    for (const id of ids)
+      expect(id).toMatch(/^[0-9a-f]{8}-[0-9a-f]{4}-4[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$/);
     expect(new Set(ids).size).toBe(500);
     expect(ids.toSorted()).not.toEqual(ids);
-    expect(randomUuid({ bytes: (count) => new Uint8Array(count) })).toBe('00000000-0000-4000-8000-000000000000');
+    expect(randomUuid({ bytes: (count) => new Uint8Array(count) })).toBe(
+      '00000000-0000-4000-8000-000000000000',
+    );
     expect(randomUuid({ bytes: (count) => new Uint8Array(count).fill(255) })).toBe(
       'ffffffff-ffff-4fff-bfff-ffffffffffff',
     );
