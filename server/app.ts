@@ -26,6 +26,7 @@ import type pg from 'pg';
 import type { Deps } from './deps.ts';
 import { accountFeature } from './features/account/account.routes.ts';
 import { issueFirstHostToken } from './features/account/account.service.ts';
+import { createDemoHost } from './features/demo/demo.service.ts';
 import { demoFeature } from './features/demo/demo.routes.ts';
 import { healthFeature } from './features/health/health.routes.ts';
 import { panelFeature } from './features/panel/panel.routes.ts';
@@ -71,6 +72,8 @@ declare module 'fastify' {
   interface FastifyInstance {
     /** A fresh token for the link that creates the first host; null when there is an account. */
     firstHostToken: () => Promise<string | null>;
+    /** A demo panel with a host of its own; name and passphrase are told this once. */
+    fillDemo: () => Promise<{ name: string; passphrase: string }>;
   }
 }
 
@@ -92,6 +95,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   const live = new LiveHub({ pool, databaseUrl, log: app.log });
   const deps: Deps = { db: openDb(pool), clock, random, live };
   app.decorate('firstHostToken', () => issueFirstHostToken(deps));
+  app.decorate('fillDemo', () => createDemoHost(deps));
   // A connection that the database drops while idle is replaced by the pool; unheard, the event would end the process.
   pool.on('error', (err) => app.log.warn({ err }, 'a database connection was lost'));
   await live.start();

@@ -22,7 +22,10 @@ function differenceFinding(result: Figures): TriangleResult['finding'] {
   const { correct, answers, p, alpha, expectedByGuessing } = result.test;
   const shown = p <= alpha;
   const right = `${capital(inWords(correct))} of ${inWords(answers)}`;
-  const found = result.replicates ? `${right} trays were told right` : `${right} found the odd one`;
+  const people = `${inWords(result.served.assessors)} ${result.served.assessors === 1 ? 'person' : 'people'}`;
+  const found = result.replicates
+    ? `${right} trays, tasted by ${people}, were told right`
+    : `${right} found the odd one`;
   const interval = shareSentence(result);
   if (shown) {
     return {

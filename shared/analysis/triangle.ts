@@ -116,7 +116,11 @@ export function analyseTriangle({ session, plan, trays, deviations }: TriangleIn
     similarity,
     proportionCorrect: n === 0 ? null : correct / n,
     share: share && { ...share, level },
-    dPrime: dPrime && { ...dPrime, level },
+    dPrime: dPrime && {
+      ...dPrime,
+      standardError: widened(dPrime.standardError, n, replicated?.effectiveN ?? n),
+      level,
+    },
     power: {
       answers: n,
       meaningfulShare: plan.meaningfulShare,

@@ -126,6 +126,16 @@ export async function invite(deps: Deps, actor: Actor, panelId: string, role: Ro
   return issue(deps, deps.db, panelId, role, INVITATION_DAYS);
 }
 
+/** Adds somebody who signs in by name and passphrase; a problem when the name is taken. */
+export async function addAccount(
+  deps: Deps,
+  db: Db,
+  name: string,
+  passphrase: string,
+): Promise<{ id: string; name: string }> {
+  return newAccount(deps, db, name, await hash(passphrase, ARGON2ID));
+}
+
 async function newAccount(
   deps: Deps,
   db: Db,

@@ -1,0 +1,130 @@
+import {
+  DEMO_DEVIATIONS,
+  DEMO_PANEL,
+  DEMO_SESSIONS,
+  DEMO_TRIAL,
+  demoConfidence,
+  type DemoSession,
+} from '@oddglass/db/demo/scenario.ts';
+import { listKeyedServings } from '@oddglass/db/queries/key.ts';
+import { insertMembership, insertPanel } from '@oddglass/db/queries/panel.ts';
+import { findSeatByToken, listTraysOfSeat, type Seat } from '@oddglass/db/queries/seat.ts';
+import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
+import { randomUuid } from '@oddglass/shared/design/random.ts';
+import type { Deps } from '../../deps.ts';
+import type { Actor } from '../../plugins/actor.ts';
+import { FailureLimit } from '../../plugins/limits.ts';
+import { hashToken, newJoinCode } from '../../tokens.ts';
+import { addAccount } from '../account/account.service.ts';
+import { takeSeat } from '../seat/join.service.ts';
+import { confirmCautions, submitBallot } from '../seat/seat.service.ts';
+import { sealSession } from '../session/seal.service.ts';
+import { closeSession, createSession, openSession, revealSession } from '../session/session.service.ts';
+import { createTrial, noteDeviation } from '../trial/trial.service.ts';
+
+const DAY_MS = 86_400_000;
+const SECOND_MS = 1_000;
+
+/** The demo from the command line: a host of its own, whose passphrase is told once. */
+export async function createDemoHost(deps: Deps): Promise<{ name: string; passphrase: string }> {
+  const name = `demo ${newJoinCode(deps.random).slice(0, 4)}`;
+  const passphrase = [newJoinCode(deps.random), newJoinCode(deps.random)].join('-');
+  const account = await addAccount(deps, deps.db, name, passphrase);
+  await createDemoPanel(deps, account);
+  return { name, passphrase };
+}
+
+/**
+ * Fills a demo panel by playing the invented scenario through the same services that serve people,
+ * with a clock that stands in the past for evenings that are over.
+ */
+export async function createDemoPanel(deps: Deps, account: Pick<Actor, 'id' | 'name'>): Promise<string> {
+  // The services ask who acts, not how they signed in.
+  const actor: Actor = { ...account, tokenHash: '' };
+  const panelId = randomUuid(deps.random);
+  await deps.db.transaction(async (tx) => {
+    await insertPanel(tx, { id: panelId, name: DEMO_PANEL, demo: true, createdAt: deps.clock() });
+    await insertMembership(tx, { panelId, accountId: actor.id, role: 'host' });
+  });
+  const started = { ...deps, clock: ago(deps, 42) };
+  const trial = await createTrial(started, actor, panelId, DEMO_TRIAL);
+  for (const { arm, daysAgo, note } of DEMO_DEVIATIONS) {
+    const clock = ago(deps, daysAgo);
+    const on = clock().toISOString().slice(0, 10);
+    await noteDeviation({ ...deps, clock }, actor, trial.id, trial.arms[arm]?.id ?? '', { on, note });
+  }
+  for (const session of DEMO_SESSIONS) await playSession(deps, actor, trial, session);
+  return panelId;
+}
+
+/** A clock that started `days` ago and moves on by some seconds at each look. */
+function ago(deps: Deps, days: number): () => Date {
+  const start = deps.clock().getTime() - days * DAY_MS;
+  let looks = 0;
+  return () => new Date(start + looks++ * 7 * SECOND_MS);
+}
+
+async function playSession(deps: Deps, actor: Actor, trial: TrialView, scene: DemoSession): Promise<void> {
+  const past = { ...deps, clock: scene.daysAgo === null ? deps.clock : ago(deps, scene.daysAgo) };
+  const armIds = scene.arms.map((index) => trial.arms[index]?.id ?? '');
+  const { id } = await createSession(past, actor, trial.id, { ...scene.settings, kind: 'triangle', armIds });
+  await sealSession(past, actor, id);
+  const { join } = await openSession(past, actor, id);
+  if (!join) throw new Error('an open session has a way in');
+  const odd = await oddCodes(past, id);
+  const limit = new FailureLimit(1, 1);
+  let turn = 0;
+  for (const [index, answers] of scene.answers.entries()) {
+    const { seatToken } = await takeSeat(past, limit, 'demo', { token: join.token, seat: index + 1 });
+    const seat = await findSeatByToken(past.db, hashToken(seatToken));
+    if (!seat) throw new Error('the seat was just taken');
+    await confirmCautions(past, seat);
+    turn = await answerTrays(past, seat, answers, odd, scene, turn, scene.comments[index] ?? '');
+  }
+  if (scene.daysAgo === null) return;
+  await closeSession(past, actor, id);
+  await revealSession(past, actor, id);
+}
+
+async function answerTrays(
+  deps: Deps,
+  seat: Seat,
+  answers: string,
+  odd: Map<string, string>,
+  scene: DemoSession,
+  firstTurn: number,
+  comment: string,
+): Promise<number> {
+  let turn = firstTurn;
+  const trays = await listTraysOfSeat(deps.db, seat.id);
+  for (const [index, answer] of [...answers].entries()) {
+    const tray = trays[index];
+    if (!tray || answer === '-') continue;
+    const right = answer === 'r';
+    const words = right ? scene.words.right : scene.words.wrong;
+    const wrongCup = tray.servings.filter(({ code }) => code !== odd.get(tray.id))[turn % 2];
+    await submitBallot(deps, seat, {
+      id: randomUuid(deps.random),
+      trayId: tray.id,
+      odd: (right ? odd.get(tray.id) : wrongCup?.code) ?? '',
+      confidence: demoConfidence(right, turn),
+      descriptors: words[turn % words.length] ?? [],
+      comment: index === 0 ? comment : '',
+    });
+    turn += 1;
+  }
+  return turn;
+}
+
+/** Code of the odd cup by tray: invented palates have to know what they are invented to find. */
+async function oddCodes(deps: Deps, sessionId: string): Promise<Map<string, string>> {
+  const cups = await listKeyedServings(deps.db, sessionId);
+  return new Map(
+    [...Map.groupBy(cups, ({ trayId }) => trayId)].map(([trayId, three]) => {
+      const cup = three.find(
+        ({ sampleId }) => three.filter((other) => other.sampleId === sampleId).length === 1,
+      );
+      return [trayId, cup?.code ?? ''];
+    }),
+  );
+}
