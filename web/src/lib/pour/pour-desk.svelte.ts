@@ -17,6 +17,8 @@ const RETRY_MS = 3000;
 export class PourDesk {
   readonly session: string;
   view: PourView = $state.raw() as PourView;
+  /** Ticks can still change: until the tasting is closed. */
+  ticking = $state(true);
   /** Ticks on the way: serving to what it shall become. */
   readonly underway = new SvelteMap<string, boolean>();
   /** The last change of this device, to undo. */
@@ -26,9 +28,10 @@ export class PourDesk {
   #sending: Promise<void> = Promise.resolve();
   #reading = 0;
 
-  constructor(session: string, view: PourView, fetch: Fetch) {
+  constructor(session: string, view: PourView, ticking: boolean, fetch: Fetch) {
     this.session = session;
     this.view = view;
+    this.ticking = ticking;
     this.#fetch = fetch;
   }
 

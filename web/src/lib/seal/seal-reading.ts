@@ -67,11 +67,21 @@ export function traysWith(trays: readonly SealedTray[], code: string): SealedTra
   return trays.filter(({ cups }) => cups.some((cup) => cup.code === code));
 }
 
-// 'meaningfulShare' reads as 'meaningful share'; nested values stay as they were hashed.
+const NAMES: Readonly<Record<string, string>> = {
+  kind: 'test',
+  assessors: 'expected assessors',
+  replicates: 'trays per assessor',
+  meaningfulShare: 'share of discriminators that would matter',
+  cupMl: 'mL per cup',
+  restSeconds: 'rest between trays, seconds',
+  masking: 'masking light',
+};
+
+// A key without a name of its own reads as words; nested values stay as they were hashed.
 function settingRows(body: Body): { name: string; value: string }[] {
   return Object.entries(body)
     .map(([key, value]) => ({
-      name: key.replace(/[A-Z]/g, (letter) => ` ${letter.toLowerCase()}`),
+      name: NAMES[key] ?? key.replace(/[A-Z]/g, (letter) => ` ${letter.toLowerCase()}`),
       value: typeof value === 'string' ? value : JSON.stringify(value),
     }))
     .sort((a, b) => (a.name < b.name ? -1 : 1));
