@@ -147,6 +147,11 @@ export function analyseTriangle({ session, plan, trays, deviations }: TriangleIn
   return { ...result, finding: triangleFinding(result), caveats, methods: triangleMethods(result) };
 }
 
+/** A standard error for answers that weigh like fewer: repeated trays of one palate are not independent. */
+function widened(standardError: number | null, n: number, effectiveN: number): number | null {
+  return standardError === null || effectiveN <= 0 ? null : standardError * Math.sqrt(n / effectiveN);
+}
+
 function judge(
   tray: ServedTray & { answer: NonNullable<ServedTray['answer']> },
   letters: Map<string, string>,

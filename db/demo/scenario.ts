@@ -1,0 +1,112 @@
+import type { Confidence } from '@oddglass/shared/contracts/ballot.ts';
+import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
+import type { DeviationInput, TrialInput } from '@oddglass/shared/contracts/trial.ts';
+
+// Everything in this file is invented: the farm, the beer, the people and their answers.
+
+export interface DemoSession {
+  /** Indices of the two arms in the trial. */
+  arms: [number, number];
+  settings: Omit<SessionSettings, 'armIds' | 'kind'>;
+  /** Days before today on which it was tasted; null: it is open now. */
+  daysAgo: number | null;
+  /** Seat by seat, tray by tray: r right, w wrong, - left unanswered. Empty seats are not listed. */
+  answers: string[];
+  /** Words by how an answer turned out, taken in turn. */
+  words: { right: string[][]; wrong: string[][] };
+  comments: Record<number, string>;
+}
+
+export const DEMO_PANEL = 'Low Meadow Farm (demo)';
+
+export const DEMO_TRIAL: TrialInput = {
+  title: 'Pale table beer at three temperatures',
+  question:
+    'Does the fermentation temperature change what people taste in our table beer, and is warmer acceptable?',
+  factor: 'fermentation temperature',
+  base: 'One wort (pale malt, a little oat), one house yeast, pitched from one slurry, three 20 L fermenters.',
+  arms: [
+    { name: '14 °C', differs: 'fermenter held at 14 °C', volumeMl: 9500, abv: 3.6, allergens: ['gluten'] },
+    { name: '18 °C', differs: 'fermenter held at 18 °C', volumeMl: 9100, abv: 3.6, allergens: ['gluten'] },
+    { name: '22 °C', differs: 'fermenter held at 22 °C', volumeMl: 9800, abv: 3.7, allergens: ['gluten'] },
+  ],
+};
+
+/** Notes by arm index, with days before today. */
+export const DEMO_DEVIATIONS: { arm: number; daysAgo: number; note: DeviationInput['note'] }[] = [
+  {
+    arm: 2,
+    daysAgo: 33,
+    note: 'Vessel opened on day 9 to change the temperature probe. Air may explain part of a difference.',
+  },
+];
+
+const evening = {
+  alpha: 0.05,
+  aim: 'difference',
+  meaningfulShare: 0.5,
+  beta: 0.2,
+  cupMl: 40,
+  restSeconds: 60,
+  masking: false,
+  servingNote: 'Serve at 9 °C, from one bottle lot, in the same small glasses.',
+} as const;
+
+export const DEMO_SESSIONS: DemoSession[] = [
+  {
+    arms: [0, 2],
+    settings: { ...evening, title: 'Pale table beer, day 21', assessors: 12, spareSeats: 2, replicates: 1 },
+    daysAgo: 21,
+    answers: ['r', 'r', 'w', 'r', 'r', 'r', 'w', 'r', 'r', 'w', 'r', 'r'],
+    words: {
+      right: [
+        ['banana', 'full-body'],
+        ['banana'],
+        ['banana', 'green-apple'],
+        ['full-body'],
+        ['banana'],
+        ['clove', 'banana'],
+      ],
+      wrong: [['green-apple'], []],
+    },
+    comments: { 2: 'One smelled of ripe fruit, the others did not.', 7: 'Could not tell, really.' },
+  },
+  {
+    arms: [0, 1],
+    settings: {
+      ...evening,
+      title: 'Pale table beer, day 21, second pair',
+      assessors: 12,
+      spareSeats: 0,
+      replicates: 1,
+    },
+    daysAgo: 20,
+    answers: ['w', 'r', 'w', 'r', 'w', 'w', 'r', 'w', 'r', 'w', 'r', '-'],
+    words: { right: [['bread'], [], ['dry']], wrong: [[], ['citrus'], ['bread']] },
+    comments: {},
+  },
+  {
+    arms: [1, 2],
+    settings: { ...evening, title: 'Pale table beer, day 35', assessors: 8, spareSeats: 1, replicates: 3 },
+    daysAgo: 7,
+    answers: ['rrr', 'rwr', 'rrw', 'wrw', 'rrr', 'wwr', 'rrr', 'rwr'],
+    words: { right: [['banana'], ['banana', 'warming'], ['full-body']], wrong: [[], ['sweet']] },
+    comments: { 0: 'The third tray was easy.' },
+  },
+  {
+    arms: [0, 2],
+    settings: { ...evening, title: 'Pale table beer, day 42', assessors: 10, spareSeats: 2, replicates: 2 },
+    daysAgo: null,
+    answers: ['r-', 'w-', 'r'],
+    words: { right: [['banana'], ['clove']], wrong: [[]] },
+    comments: {},
+  },
+];
+
+/** How sure somebody is, by turn: right answers are surer, and not always. */
+export function demoConfidence(right: boolean, turn: number): Confidence {
+  const turns: Confidence[] = right
+    ? ['certain', 'fairly-sure', 'fairly-sure', 'guess']
+    : ['guess', 'fairly-sure', 'guess'];
+  return turns[turn % turns.length] ?? 'guess';
+}
