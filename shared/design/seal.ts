@@ -104,7 +104,8 @@ function byIndex(leaves: readonly SealLeaf[]): SealLeaf[] {
 
 /**
  * Path (hex, from the leaf upwards) that proves the leaf at `index` under the root; needs all leaves of the seal.
- * @throws RangeError when a leaf is missing or doubled, or there is none at `index`.
+ * @throws RangeError when a leaf is doubled or missing between others, or there is none at `index`. That the last
+ * leaves are missing shows only when the proof is checked.
  */
 export function proveLeaf(leaves: readonly SealLeaf[], index: number): string[] {
   return inclusionProof(index, byIndex(leaves).map(hashOf)).map(toHex);
