@@ -11,20 +11,19 @@ import type { WebHandler } from '@oddglass/server/plugins/web.ts';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { WebSocket } from 'ws';
 import {
-  ballotFor,
   Caller,
   draft,
   firstHost,
   invited,
   moved,
   newTrial,
-  oddCodes,
   seated,
   startServer,
   strangeHost,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
+import { ballotFor, oddCodes } from '../support/factories.ts';
 import { findLeaks, type Truth } from '../support/leaks.ts';
 
 // Walks every route of the OpenAPI document, every page and every live event, as host, assessor and as the host of

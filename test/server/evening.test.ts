@@ -7,18 +7,17 @@ import type { SessionSettings, SessionView } from '@oddglass/shared/contracts/se
 import { proveLeaf, verifyLeaf, verifySeal } from '@oddglass/shared/design/seal.ts';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import {
-  ballotFor,
   draft,
   firstHost,
   invited,
   moved,
   newTrial,
-  oddCodes,
   seated,
   startServer,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
+import { ballotFor, oddCodes } from '../support/factories.ts';
 
 // Whole evenings over the API; figures against the published and independently computed values of the reference.
 

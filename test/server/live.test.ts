@@ -8,7 +8,6 @@ import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { WebSocket } from 'ws';
 import {
-  ballotFor,
   draft,
   firstHost,
   moved,
@@ -18,6 +17,7 @@ import {
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
+import { ballotFor } from '../support/factories.ts';
 
 // Two server processes' worth of app on one database: whatever one takes in, the other's boards show.
 

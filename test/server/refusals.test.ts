@@ -4,22 +4,19 @@ import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import type { ProblemDocument } from '@oddglass/shared/contracts/problem.ts';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import {
-  ballotFor,
   Caller,
   draft,
   firstHost,
   invited,
   moved,
   newTrial,
-  PASSPHRASE,
   seated,
-  settings,
   startServer,
-  trialInput,
   type Answer,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
+import { ballotFor, PASSPHRASE, settings, trialInput } from '../support/factories.ts';
 
 // Bad input: each gets its problem document (RFC 9457), names the field, and changes nothing.
 

@@ -4,7 +4,7 @@ import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { SeatTaken, SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
-import { ballotFor, PASSPHRASE, settings, trialInput } from './app.ts';
+import { ballotFor, PASSPHRASE, settings, trialInput } from './factories.ts';
 import { Service } from './service.ts';
 
 export interface FaultReport {
