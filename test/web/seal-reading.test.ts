@@ -18,7 +18,7 @@ const plan = drawTrianglePlan({
   seed: bytes(7),
 });
 const { leaves } = buildSeal({
-  settings: { kind: 'triangle', alpha: 0.05, meaningfulShare: 0.5, side: 'upper', spareSeats: 3 },
+  settings: { test: 'triangle', alpha: 0.05, meaningfulShare: 0.5, side: 'upper', spareSeats: 3 },
   samples: SAMPLES,
   plan,
   random: seededRandom(bytes(9)),

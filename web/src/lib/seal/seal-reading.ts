@@ -68,13 +68,11 @@ export function traysWith(trays: readonly SealedTray[], code: string): SealedTra
 }
 
 const NAMES: Readonly<Record<string, string>> = {
-  kind: 'test',
   assessors: 'expected assessors',
   replicates: 'trays per assessor',
   meaningfulShare: 'share of discriminators that would matter',
   cupMl: 'mL per cup',
   restSeconds: 'rest between trays, seconds',
-  masking: 'masking light',
 };
 
 // A key without a name of its own reads as words; nested values stay as they were hashed.
