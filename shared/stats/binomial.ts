@@ -13,7 +13,7 @@ import { deviance, stirlingError } from './saddle-point.ts';
 /**
  * P(X = k) for X ~ Binomial(n, p).
  * k whole, n whole from 0, p from 0 to 1. Outside 0..n: 0. Errors: StatsInputError.
- * Example: `binomialPmf(8, 12, 1 / 3)` is 0.0149028772687
+ * Example: `binomialPmf(8, 12, 1 / 3)` is 0.0149028772714
  */
 export function binomialPmf(k: number, n: number, p: number): number {
   check(k, n, p);

@@ -24,7 +24,7 @@ export function stirlingError(x: number): number {
 /**
  * Deviance of a count from its expectation: x ln(x / m) + m - x, for x >= 0 and m > 0; never negative.
  * Near x = m the plain formula cancels, so a series in ((x - m) / (x + m))^2 takes over.
- * Example: `deviance(13, 8)` is 1.31160206447
+ * Example: `deviance(13, 8)` is 1.31160160516
  */
 export function deviance(x: number, m: number): number {
   if (x === 0) return m;

@@ -34,5 +34,7 @@ export function upperTails(n: number, a: bigint, d: bigint): number[] {
 
 /** P(X <= k) for every k = 0..n, p = a / d. */
 export function lowerTails(n: number, a: bigint, d: bigint): number[] {
-  return upperTails(n, d - a, d).slice(0, n + 1).reverse();
+  return upperTails(n, d - a, d)
+    .slice(0, n + 1)
+    .reverse();
 }

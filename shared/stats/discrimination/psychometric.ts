@@ -86,7 +86,7 @@ export function psychometric(test: ThurstonianTest, dPrime: number): number {
  * Slope of psychometric at d', by the analytic derivative: per unit of d'. 0 at d' = 0 for triangle, duo-trio
  * and tetrad. d' finite, from 0; within 1e-14. Errors: StatsInputError. Source: as psychometric;
  * Bi, Ennis & O'Mahony 1997, J. Sens. Stud. 12:87.
- * Example: `psychometricSlope('triangle', 1.46626278006)` is 0.190660765092
+ * Example: `psychometricSlope('triangle', 1.46626278006)` is 0.19066076509
  */
 export function psychometricSlope(test: ThurstonianTest, dPrime: number): number {
   finiteFrom('dPrime', dPrime, 0);
