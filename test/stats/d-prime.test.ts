@@ -42,9 +42,9 @@ describe('psychometric functions', () => {
   it.each(
     TESTS.map((test) => {
       const one = referenceCase<{ dprime: number[] }, { pc: number[] }>(`psychometric-${test}`);
-      return { name: named(one), test, one };
+      return [named(one), test, one] as const;
     }),
-  )('$name', ({ test, one }) => {
+  )('%s', (_, test, one) => {
     one.input.dprime.forEach((d, index) => {
       // The file states 1e-6 but gives twelve digits: meet those.
       const wanted = one.expected.pc[index] ?? NaN;
@@ -134,7 +134,7 @@ describe('d-prime', () => {
     expect(single).toHaveLength(6);
   });
 
-  it.each(single.map((one) => ({ name: named(one), ...one })))('$name', ({ input, expected, tolerance }) => {
+  it.each(single.map((one) => [named(one), one] as const))('%s', (_, { input, expected, tolerance }) => {
     for (const [method, limits] of [
       [clopperPearson, expected.ci95_from_clopper_pearson],
       [wilson, expected.ci95_from_wilson],
@@ -152,9 +152,9 @@ describe('d-prime', () => {
   it.each(
     referenceIds('dprime-grid-').map((id) => {
       const one = referenceCase<{ pc: number[] }, { dprime: number[]; B: number[] }>(id);
-      return { name: named(one), test: id.slice('dprime-grid-'.length) as ThurstonianTest, ...one };
+      return [named(one), id.slice('dprime-grid-'.length) as ThurstonianTest, one] as const;
     }),
-  )('$name', ({ test, input, expected, tolerance }) => {
+  )('%s', (_, test, { input, expected, tolerance }) => {
     expect(TESTS).toContain(test);
     input.pc.forEach((pc, index) => {
       expectWithin(dPrimeFromProportion(test, pc), expected.dprime[index] ?? NaN, tolerance, `pc = ${pc}`);

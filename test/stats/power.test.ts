@@ -19,7 +19,7 @@ describe('power of the test of difference', () => {
     expect(cases).toHaveLength(7);
   });
 
-  it.each(cases.map((one) => ({ name: named(one), ...one })))('$name', ({ input, expected, tolerance }) => {
+  it.each(cases.map((one) => [named(one), one] as const))('%s', (_, { input, expected, tolerance }) => {
     const { test, ...plan } = input;
     const { power, critical, size } = powerOfDifference({ ...plan, guessRate: GUESS_RATE[test] });
     expect(critical).toBe(expected.critical);
@@ -76,9 +76,9 @@ describe('smallest numbers of assessors', () => {
         { alpha_rows: number[]; beta_cols: number[]; pd: number[] },
         Record<string, { first: number[][]; stable: number[][] }>
       >(id);
-      return { name: named(one), guessRate, ...one };
+      return [named(one), guessRate, one] as const;
     }),
-  )('$name', ({ guessRate, input, expected }) => {
+  )('%s', (_, guessRate, { input, expected }) => {
     for (const pd of input.pd) {
       input.alpha_rows.forEach((alpha, row) => {
         input.beta_cols.forEach((beta, column) => {

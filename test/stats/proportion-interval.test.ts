@@ -35,7 +35,7 @@ describe('intervals for the proportion correct and the share of discriminators',
     expect(single).toHaveLength(7);
   });
 
-  it.each(single.map((one) => ({ name: named(one), ...one })))('$name', ({ input, expected, tolerance }) => {
+  it.each(single.map((one) => [named(one), one] as const))('%s', (_, { input, expected, tolerance }) => {
     const { correct, n } = input;
     const guessRate = fraction(input.p0);
     for (const percent of [90, 95]) {
