@@ -115,11 +115,19 @@ export function analyseTriangle({ session, plan, trays, deviations }: TriangleIn
     test,
     similarity,
     proportionCorrect: n === 0 ? null : correct / n,
-    share: share && { ...share, level },
+    share: share && {
+      estimate: share.estimate,
+      untruncated: share.untruncated,
+      level,
+      lower: share.lower,
+      upper: share.upper,
+    },
     dPrime: dPrime && {
-      ...dPrime,
+      estimate: dPrime.estimate,
       standardError: widened(dPrime.standardError, n, replicated?.effectiveN ?? n),
       level,
+      lower: dPrime.lower,
+      upper: dPrime.upper,
     },
     power: {
       answers: n,

@@ -1,0 +1,60 @@
+import type { SessionEvent, SessionEventBody } from '@oddglass/shared/contracts/live.ts';
+import { applyEvent, boardTotals, emptyBoard, foldBoard } from '@oddglass/shared/rules/board.ts';
+import fc from 'fast-check';
+import { expect, test } from 'vitest';
+
+const settings = { assessors: 3, spareSeats: 1, replicates: 2 };
+const log = (...events: SessionEventBody[]): SessionEvent[] =>
+  events.map((event, index) => ({ seq: index + 1, at: '2031-03-04T18:00:00.000Z', event }));
+
+const evening = log(
+  { kind: 'sealed' },
+  { kind: 'opened' },
+  { kind: 'seat-taken', seat: 2 },
+  { kind: 'cautions-confirmed', seat: 2 },
+  { kind: 'progress', seat: 2, replicate: 1, step: 'tasting', code: '417' },
+  { kind: 'poured', cups: 7 },
+  { kind: 'ballot-received', seat: 2, replicate: 1 },
+  { kind: 'progress', seat: 2, replicate: 1, step: 'resting', code: null },
+  { kind: 'seat-offline', seat: 2 },
+);
+
+test('the board is a fold of the log', () => {
+  const board = foldBoard(emptyBoard(settings), evening);
+  expect(board).toMatchObject({ seq: 9, state: 'open', poured: 7, cupsPerSeat: 6 });
+  expect(board.seats[1]).toEqual({
+    number: 2,
+    spare: false,
+    status: 'resting',
+    online: false,
+    replicate: 1,
+    code: null,
+    answered: 1,
+  });
+  expect(board.seats.map(({ spare }) => spare)).toEqual([false, false, false, true]);
+  expect(boardTotals(board)).toEqual({ seated: 1, finished: 0, answered: 1, traysOfSeated: 2, expected: 3 });
+});
+
+test('hearing events again, or late, changes nothing', () => {
+  const whole = foldBoard(emptyBoard(settings), evening);
+  fc.assert(
+    fc.property(fc.array(fc.constantFrom(...evening)), (again) => {
+      expect(foldBoard(whole, again)).toEqual(whole);
+    }),
+  );
+});
+
+test('a break at any place is made good by the events after it', () => {
+  const whole = foldBoard(emptyBoard(settings), evening);
+  for (let heard = 0; heard <= evening.length; heard++) {
+    const before = foldBoard(emptyBoard(settings), evening.slice(0, heard));
+    expect(foldBoard(before, evening.slice(before.seq))).toEqual(whole);
+  }
+});
+
+test('an event leaves the board it was applied to untouched', () => {
+  const before = emptyBoard(settings);
+  const copy = structuredClone(before);
+  for (const event of evening) applyEvent(before, { ...event, seq: 1 });
+  expect(before).toEqual(copy);
+});

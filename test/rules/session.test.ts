@@ -1,0 +1,43 @@
+import type { SessionState } from '@oddglass/shared/contracts/session.ts';
+import { actionsFor, mayAct, SESSION_STATES, stateAfter } from '@oddglass/shared/rules/session.ts';
+import { expect, test } from 'vitest';
+
+const standing = (state: SessionState, blinding: 'double' | 'single' = 'double') => ({ state, blinding });
+
+test('a session only goes forward, one step at a time', () => {
+  const steps = { draft: 'seal', sealed: 'open', open: 'close', closed: 'reveal' } as const;
+  for (const [state, step] of Object.entries(steps) as [
+    keyof typeof steps,
+    (typeof steps)[keyof typeof steps],
+  ][]) {
+    for (const other of Object.values(steps))
+      expect(mayAct(standing(state), 'host', other)).toBe(other === step);
+    expect(SESSION_STATES.indexOf(stateAfter(step)!)).toBe(SESSION_STATES.indexOf(state) + 1);
+  }
+  for (const step of Object.values(steps)) expect(mayAct(standing('revealed'), 'host', step)).toBe(false);
+});
+
+test('a steward moves nothing and pours from sealing on', () => {
+  for (const state of SESSION_STATES) {
+    const actions = actionsFor(standing(state), 'steward');
+    for (const step of ['edit', 'remove', 'seal', 'open', 'close', 'reveal', 'take-key'] as const)
+      expect(actions).not.toContain(step);
+    expect(actions.includes('pour')).toBe(state !== 'draft');
+  }
+});
+
+test('a host pours only with the key in hand, and takes it once', () => {
+  for (const state of ['sealed', 'open'] as const) {
+    expect(mayAct(standing(state), 'host', 'pour')).toBe(false);
+    expect(mayAct(standing(state), 'host', 'take-key')).toBe(true);
+    expect(mayAct(standing(state, 'single'), 'host', 'pour')).toBe(true);
+    expect(mayAct(standing(state, 'single'), 'host', 'take-key')).toBe(false);
+  }
+  expect(mayAct(standing('closed'), 'host', 'pour')).toBe(false);
+});
+
+test('results are read after the reveal only', () => {
+  for (const state of SESSION_STATES) {
+    expect(mayAct(standing(state), 'host', 'read-result')).toBe(state === 'revealed');
+  }
+});

@@ -1,0 +1,50 @@
+import { movesOn, restLeft } from '@oddglass/shared/rules/tasting.ts';
+import { titleTells } from '@oddglass/shared/rules/title.ts';
+import { describe, expect, test } from 'vitest';
+
+describe('progress', () => {
+  const at = (
+    replicate: number,
+    step: Parameters<typeof movesOn>[1]['step'],
+    position: number | null = null,
+  ) => ({ replicate, step, position });
+
+  test('goes on, and back within the tray in hand', () => {
+    expect(movesOn(null, at(1, 'tasting', 1))).toBe(true);
+    expect(movesOn(at(1, 'tasting', 1), at(1, 'tasting', 2))).toBe(true);
+    expect(movesOn(at(1, 'reviewing'), at(1, 'choosing'))).toBe(true);
+    expect(movesOn(at(1, 'tasting', 2), at(1, 'tasting', 2))).toBe(false);
+  });
+  test('never leads back past a ballot', () => {
+    expect(movesOn(at(1, 'resting'), at(1, 'reviewing'))).toBe(false);
+    expect(movesOn(at(2, 'tasting', 1), at(1, 'resting'))).toBe(false);
+    expect(movesOn(at(1, 'resting'), at(2, 'tasting', 1))).toBe(true);
+    expect(movesOn(at(2, 'finished'), at(2, 'tasting', 3))).toBe(false);
+  });
+});
+
+describe('rest', () => {
+  const ballot = new Date('2031-03-04T18:00:00Z');
+  test.each([
+    [0, 60_000],
+    [20_000, 40_000],
+    [60_000, 0],
+    [999_000, 0],
+    [-5_000, 60_000],
+  ])('%i ms after the ballot', (passed, left) => {
+    expect(restLeft(ballot, 60, new Date(ballot.getTime() + passed))).toBe(left);
+  });
+  test('none before the first ballot', () => expect(restLeft(null, 60, ballot)).toBe(0));
+});
+
+describe('a title that tells', () => {
+  test.each([
+    ['Warm vessel or not', ['warm vessel', 'cool'], true],
+    ['Is 22 °C better?', ['14 °C', '22 °C'], true],
+    ['Pale beer, day 21', ['14 °C', '22 °C'], false],
+    ['A beer evening', ['A', 'B'], true],
+    ['a beer evening', ['A', 'B'], false],
+    ['Warmth of autumn', ['warm'], false],
+    ['C++ night', ['C++', 'D'], true],
+  ])('%s', (title, arms, tells) => expect(titleTells(title, arms)).toBe(tells));
+});
