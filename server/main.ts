@@ -1,0 +1,66 @@
+import { addressesOf, describeAddresses } from './boot/addresses.ts';
+import { openServer } from './boot/open-server.ts';
+import { reportFailedStart } from './boot/refuse.ts';
+import { Undo } from './boot/undo.ts';
+import { type Config, readConfig } from './config.ts';
+
+const say = (line: string): void => console.log(line);
+
+// A terminal sends Ctrl-C to npm and to us, and npm passes it on: what comes this close is the same key.
+const SAME_KEY_MS = 1_000;
+// The sum of what the steps of a stop allow themselves; nothing may hang for longer.
+const STOP_MS = 45_000;
+
+/** Runs the server until a signal stops it. `prepare` is what has to happen before, such as building the pages. */
+export async function main(
+  env: Record<string, string | undefined>,
+  prepare: (config: Config, undo: Undo) => Promise<unknown>,
+): Promise<void> {
+  const undo = new Undo();
+  stopOnSignals(undo);
+  let config: Config | undefined;
+  try {
+    config = readConfig(env);
+    await prepare(config, undo);
+    const { app, port, databaseLost } = await openServer(config, say, undo);
+    const token = await app.firstHostToken();
+    say(describeAddresses(addressesOf(config, port), token));
+    void databaseLost.then(() => {
+      process.stderr.write('The database ended by itself (see database.log in the data folder): stopping.\n');
+      return finish(undo, 1);
+    });
+  } catch (error) {
+    // Closed under its feet by a signal: that is no failed start.
+    if (undo.started) return;
+    reportFailedStart(error, config);
+    await finish(undo, 1);
+  }
+}
+
+function stopOnSignals(undo: Undo): void {
+  let first = 0;
+  const onSignal = (signal: NodeJS.Signals): void => {
+    if (undo.started) {
+      if (Date.now() - first < SAME_KEY_MS) return;
+      process.stderr.write('Stopping at once; the next start recovers the database.\n');
+      process.exit(130);
+    }
+    first = Date.now();
+    if (signal !== 'SIGHUP') say('Stopping ... (again to stop at once)');
+    void finish(undo, 0);
+  };
+  for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, onSignal);
+  const onError = (error: unknown): void => {
+    console.error('Oddglass stops because of an error of its own:', error);
+    void finish(undo, 1);
+  };
+  process.on('uncaughtException', onError);
+  process.on('unhandledRejection', onError);
+}
+
+async function finish(undo: Undo, code: number): Promise<void> {
+  setTimeout(() => process.exit(1), STOP_MS).unref();
+  await undo.run();
+  if (code === 0) say('Stopped.');
+  process.exit(code);
+}
