@@ -71,11 +71,14 @@ export function triangleMethods(result: Figures): MethodNote[] {
   notes.push(
     {
       id: 'power',
-      name: 'Power for the difference planned',
-      explains:
-        'Chance that this many answers show a difference of the size fixed beforehand. Not computed from the result.',
+      name: similarity ? 'Chance to show similarity' : 'Power for the difference planned',
+      explains: similarity
+        ? 'Chance that this many people support similarity if nobody can tell the arms apart. Not computed from the result.'
+        : 'Chance that this many answers show a difference of the size fixed beforehand. Not computed from the result.',
       source: 'Exact binomial; ISO 4120; ASTM E1885',
-      inputs: `${power.answers} answers, share ${power.meaningfulShare}, alpha ${test.alpha}`,
+      inputs: similarity
+        ? `${power.answers} people, limit ${power.meaningfulShare}, risk ${similarity.beta}`
+        : `${power.answers} answers, share ${power.meaningfulShare}, alpha ${test.alpha}`,
       assumption: INDEPENDENT,
     },
     {

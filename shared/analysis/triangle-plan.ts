@@ -180,14 +180,16 @@ function sayingsOfSimilarity(settings: Planned, reading: TrianglePlanReading): s
   return sayings;
 }
 
-function warningsOf({ beta, spareSeats }: Planned, reading: TrianglePlanReading): string[] {
+function warningsOf({ alpha, beta, aim, spareSeats }: Planned, reading: TrianglePlanReading): string[] {
   const warnings: string[] = [];
   const { power, smallestAssessors, liquid, ethanolGrams: grams } = reading;
-  if (power < 1 - beta) {
+  // The risks change places: showing similarity fails with risk alpha, claiming it wrongly with risk beta.
+  const wanted = aim === 'similarity' ? 1 - alpha : 1 - beta;
+  if (power < wanted) {
     const reach = smallestAssessors
       ? `${smallestAssessors.first} assessors would reach it, ${smallestAssessors.stable} with every larger panel too.`
       : 'No panel of up to 2,000 would reach it: look for a larger difference or accept more risk.';
-    warnings.push(`The chance of ${percent(power)} is below the ${percent(1 - beta)} you ask for. ${reach}`);
+    warnings.push(`The chance of ${percent(power)} is below the ${percent(wanted)} you ask for. ${reach}`);
   }
   for (const { name, needMl, leftMl, enough } of liquid) {
     if (!enough) warnings.push(`${name}: the plan needs ${plain(needMl)} mL, ${plain(leftMl)} mL are left.`);

@@ -11,7 +11,11 @@ import {
   wilson,
 } from '../stats/discrimination/proportion-interval.ts';
 import { replicatedProportion } from '../stats/discrimination/replicated.ts';
-import { similarityTest } from '../stats/discrimination/similarity.ts';
+import {
+  powerOfSimilarity,
+  similarityTest,
+  smallestForSimilarity,
+} from '../stats/discrimination/similarity.ts';
 import { choiceBias } from '../stats/choice-bias.ts';
 import { descriptor } from '../vocabulary/descriptors.ts';
 import { triangleCaveats } from './triangle-caveats.ts';
@@ -72,10 +76,10 @@ export function analyseTriangle({ session, plan, trays, deviations }: TriangleIn
   const people = Map.groupBy(judged, ({ assessor }) => assessor);
   const level = 1 - 2 * plan.alpha;
 
-  const clusters = [...people.values()].map((answers) => ({
-    answers: answers.length,
-    correct: answers.filter(({ right }) => right).length,
-  }));
+  // Sorted, so that sums come out the same to the last bit in whatever order the trays are handed in.
+  const clusters = [...people.values()]
+    .map((answers) => ({ answers: answers.length, correct: answers.filter(({ right }) => right).length }))
+    .sort((a, b) => a.answers - b.answers || a.correct - b.correct);
   const repeated = clusters.some(({ answers }) => answers > 1);
   const replicated = repeated ? replicatedProportion({ clusters, level }) : null;
   const limits = replicated ?? clopperPearson({ correct, n, level });
@@ -86,7 +90,14 @@ export function analyseTriangle({ session, plan, trays, deviations }: TriangleIn
   const dPrime =
     n === 0
       ? null
-      : dPrimeInterval({ test: 'triangle', correct, n, lower: limits.lower, upper: limits.upper });
+      : dPrimeInterval({
+          test: 'triangle',
+          correct,
+          n,
+          lower: limits.lower,
+          upper: limits.upper,
+          effectiveN: replicated?.intervalN ?? n,
+        });
 
   const critical = n === 0 ? null : criticalNumber({ n, alpha: plan.alpha, guessRate });
   const test: TriangleResult['test'] = {
@@ -124,22 +135,12 @@ export function analyseTriangle({ session, plan, trays, deviations }: TriangleIn
     },
     dPrime: dPrime && {
       estimate: dPrime.estimate,
-      standardError: widened(dPrime.standardError, n, replicated?.effectiveN ?? n),
+      standardError: dPrime.standardError,
       level,
       lower: dPrime.lower,
       upper: dPrime.upper,
     },
-    power: {
-      answers: n,
-      meaningfulShare: plan.meaningfulShare,
-      power:
-        n === 0
-          ? null
-          : powerOfDifference({ n, alpha: plan.alpha, pd: plan.meaningfulShare, guessRate }).power,
-      smallestForPlan:
-        smallestForDifference({ alpha: plan.alpha, beta: plan.beta, pd: plan.meaningfulShare, guessRate })
-          ?.first ?? null,
-    },
+    power: readPower(plan, n, people.size, guessRate),
     confidence: readConfidence(judged),
     orders: readOrders(judged),
     positions: readPositions(judged),
@@ -155,11 +156,6 @@ export function analyseTriangle({ session, plan, trays, deviations }: TriangleIn
   return { ...result, finding: triangleFinding(result), caveats, methods: triangleMethods(result) };
 }
 
-/** A standard error for answers that weigh like fewer: repeated trays of one palate are not independent. */
-function widened(standardError: number | null, n: number, effectiveN: number): number | null {
-  return standardError === null || effectiveN <= 0 ? null : standardError * Math.sqrt(n / effectiveN);
-}
-
 function judge(
   tray: ServedTray & { answer: NonNullable<ServedTray['answer']> },
   letters: Map<string, string>,
@@ -170,6 +166,32 @@ function judge(
     throw new RangeError(`a triangle tray holds two cups of one arm and one of the other, not ${order}`);
   }
   return { ...tray, order, odd, right: tray.answer.position === odd };
+}
+
+/** Chance that the answers given show what was planned: a difference of that size, or similarity if there is none. */
+function readPower(
+  plan: TriangleResult['plan'],
+  answers: number,
+  people: number,
+  guessRate: number,
+): TriangleResult['power'] {
+  const { alpha, beta, meaningfulShare, aim } = plan;
+  if (aim === 'similarity') {
+    const risks = { beta, pdMax: meaningfulShare, guessRate };
+    return {
+      answers: people,
+      meaningfulShare,
+      power: people === 0 ? null : powerOfSimilarity({ n: people, ...risks }).power,
+      smallestForPlan: smallestForSimilarity({ alpha, ...risks })?.first ?? null,
+    };
+  }
+  const planned = { alpha, pd: meaningfulShare, guessRate };
+  return {
+    answers,
+    meaningfulShare,
+    power: answers === 0 ? null : powerOfDifference({ n: answers, ...planned }).power,
+    smallestForPlan: smallestForDifference({ beta, ...planned })?.first ?? null,
+  };
 }
 
 /** Similarity rests on one answer per person: the first tray each answered. */
@@ -257,7 +279,7 @@ function readDescriptors(judged: Judged[]): TriangleResult['descriptors'] {
 
 function readReplicates(
   clusters: { answers: number; correct: number }[],
-  { designEffect, effectiveN }: { designEffect: number | null; effectiveN: number | null },
+  { designEffect, intervalN }: { designEffect: number | null; intervalN: number },
 ): NonNullable<TriangleResult['replicates']> {
   const counts = new Map<string, { answers: number; right: number; assessors: number }>();
   for (const { answers, correct } of clusters) {
@@ -269,11 +291,11 @@ function readReplicates(
   const perAssessor = [...counts.values()].sort((a, b) => b.answers - a.answers || b.right - a.right);
   const total = clusters.reduce((sum, { answers }) => sum + answers, 0);
   const weight =
-    effectiveN === null
-      ? 'How alike the answers of one palate are could not be estimated from so few people.'
-      : `For the interval they weigh like ${effectiveN.toFixed(1)} answers of different people.`;
+    designEffect === null
+      ? 'How alike the answers of one palate are could not be estimated here, so each palate counts once.'
+      : `For the interval they weigh like ${intervalN.toFixed(1)} answers of different people.`;
   const reading =
     `${total} answers came from ${inWords(clusters.length)} ${clusters.length === 1 ? 'person' : 'people'}: trays repeated by the same palate are not further people. ` +
     `The test of a difference may count them all, because under guessing they are independent; the intervals may not. ${weight}`;
-  return { perAssessor, designEffect, effectiveAnswers: effectiveN, reading };
+  return { perAssessor, designEffect, effectiveAnswers: intervalN, reading };
 }
