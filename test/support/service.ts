@@ -43,6 +43,7 @@ export class Service {
         PORT: String(this.port),
         HOST: '127.0.0.1',
         DATABASE_URL: '',
+        BUILD_PAGES: 'never',
       },
       stdio: ['ignore', 'pipe', 'pipe'],
     });
