@@ -1,0 +1,7 @@
+import { getServerState } from '#lib/api/account.ts';
+import { orElsewhere } from '#lib/api/page-load.ts';
+import type { PageLoad } from './$types';
+
+export const load: PageLoad = async ({ fetch, url }) => ({
+  setUp: (await orElsewhere(getServerState(fetch), url)).setUp,
+});
