@@ -150,6 +150,17 @@ describe('trees of any size', () => {
     expect(verifyInclusion({ ...honest, proof: [new Uint8Array(31)] })).toBe(false);
   });
 
+  test('a path longer than the tree is high proves nothing, even under a root made to fit it', () => {
+    const [leaf, other, third] = LEAVES as [Uint8Array, Uint8Array, Uint8Array];
+    const fitting = nodeHash(other, leaf);
+    expect(verifyInclusion({ index: 0, size: 1, leafHash: leaf, proof: [other], root: fitting })).toBe(false);
+    const pair = nodeHash(leaf, other);
+    const proof = [other, third];
+    expect(verifyInclusion({ index: 0, size: 2, leafHash: leaf, proof, root: nodeHash(third, pair) })).toBe(
+      false,
+    );
+  });
+
   test.each([-1, 3, 0.5, Number.NaN])('there is no leaf %d of three', (index) => {
     expect(() => inclusionProof(index, LEAVES.slice(0, 3))).toThrow(RangeError);
   });
