@@ -1,3 +1,4 @@
+import type { FastifyInstance } from 'fastify';
 import { addressesOf, describeAddresses } from './boot/addresses.ts';
 import { openServer } from './boot/open-server.ts';
 import { reportFailedStart } from './boot/refuse.ts';
@@ -11,10 +12,14 @@ const SAME_KEY_MS = 1_000;
 // The sum of what the steps of a stop allow themselves; nothing may hang for longer.
 const STOP_MS = 45_000;
 
-/** Runs the server until a signal stops it. `prepare` is what has to happen before, such as building the pages. */
+/**
+ * Runs the server until a signal stops it. `prepare` is what has to happen before, such as building the pages;
+ * `ready` is what is done once it runs, and its lines are printed below the addresses.
+ */
 export async function main(
   env: Record<string, string | undefined>,
   prepare: (config: Config, undo: Undo) => Promise<unknown>,
+  ready?: (app: FastifyInstance) => Promise<string[]>,
 ): Promise<void> {
   const undo = new Undo();
   stopOnSignals(undo);
@@ -23,8 +28,10 @@ export async function main(
     config = readConfig(env);
     await prepare(config, undo);
     const { app, port, databaseLost } = await openServer(config, say, undo);
+    const notes = (await ready?.(app)) ?? [];
     const token = await app.firstHostToken();
     say(describeAddresses(addressesOf(config, port), token));
+    notes.forEach(say);
     void databaseLost.then(() => {
       process.stderr.write('The database ended by itself (see database.log in the data folder): stopping.\n');
       return finish(undo, 1);
