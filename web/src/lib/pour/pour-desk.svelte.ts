@@ -1,4 +1,5 @@
 import type { CupToPour, PourView } from '@oddglass/shared/contracts/pour.ts';
+import type { SessionState } from '@oddglass/shared/contracts/session.ts';
 import { SvelteMap } from 'svelte/reactivity';
 import { NoAnswer, type Fetch } from '#lib/api/client.ts';
 import { getPour, tickCups } from '#lib/api/session.ts';
@@ -6,6 +7,11 @@ import { getPour, tickCups } from '#lib/api/session.ts';
 interface Change {
   servingIds: string[];
   poured: boolean;
+}
+
+/** Ticks change from sealing until the tasting is closed; then the list only tells. */
+export function isTicking(state: SessionState): boolean {
+  return state === 'sealed' || state === 'open';
 }
 
 const RETRY_MS = 3000;
@@ -17,7 +23,7 @@ const RETRY_MS = 3000;
 export class PourDesk {
   readonly session: string;
   view: PourView = $state.raw() as PourView;
-  /** Ticks can still change: until the tasting is closed. */
+  /** Ticks can still change. */
   ticking = $state(true);
   /** Ticks on the way: serving to what it shall become. */
   readonly underway = new SvelteMap<string, boolean>();
