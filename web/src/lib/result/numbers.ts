@@ -21,11 +21,6 @@ export function pValue(p: number): string {
   return p < 0.001 ? `<${NO_BREAK}0.001` : decimals(p, 3);
 }
 
-/** 'p = 0.004' or 'p < 0.001'. */
-export function pSentence(p: number): string {
-  return p < 0.001 ? `p${NO_BREAK}<${NO_BREAK}0.001` : `p${NO_BREAK}=${NO_BREAK}${decimals(p, 3)}`;
-}
-
 /** A share (0 to 1) as whole percent; what would round to none or to all says so instead. */
 export function percent(share: number): string {
   if (share > 0 && share < 0.005) return `<${NO_BREAK}1${NO_BREAK}%`;
