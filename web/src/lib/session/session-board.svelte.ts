@@ -1,17 +1,6 @@
-import { liveSocket, type LiveSocket, type LiveSocketOptions, type LiveState } from '#lib/live/socket.ts';
+import { liveSocket, type LiveSocket, type LiveState } from '#lib/live/socket.ts';
 import { benchMessage, type BenchMessage, type Board } from '@oddglass/shared/contracts/live.ts';
-import { applyEvent } from '@oddglass/shared/rules/board.ts';
-
-type Connect = (options: LiveSocketOptions<BenchMessage>) => LiveSocket;
-
-// After these the session itself reads differently: its state, its actions, its join code.
-const STEPS: ReadonlySet<string> = new Set([
-  'opened',
-  'closed',
-  'revealed',
-  'key-taken',
-  'join-code-changed',
-]);
+import { hear, liveAddress, type BoardFeed } from './board-feed.ts';
 
 export interface BoardOptions {
   session: string;
@@ -23,28 +12,30 @@ export interface BoardOptions {
 
 /** The live board: a snapshot, then the session's log event by event, without a gap, across lost connections. */
 export class SessionBoard {
-  board = $state.raw<Board>() as Board;
   link = $state<LiveState>('connecting');
   /** The connection stood once; a loss after that is told. */
   stood = $state(false);
+  #feed = $state.raw<BoardFeed>() as BoardFeed;
   readonly #session: string;
   readonly #onStep: () => void;
   #socket: LiveSocket | undefined;
-  /** Nothing between the last event and now is missing. */
-  #whole = true;
 
   constructor({ session, board, onStep }: BoardOptions) {
     this.#session = session;
-    this.board = board;
+    this.#feed = { board, whole: true };
     this.#onStep = onStep;
   }
 
+  get board(): Board {
+    return this.#feed.board;
+  }
+
   /** Connects; returns how to stop. */
-  watch(connect: Connect = liveSocket): () => void {
-    const socket = connect({
-      url: () => this.address,
+  watch(): () => void {
+    const socket = liveSocket<BenchMessage>({
+      url: () => liveAddress(this.#session, this.#feed),
       parse: (value) => benchMessage.parse(value),
-      onMessage: (message) => this.hear(message),
+      onMessage: (message) => this.#take(message),
       onState: (state) => {
         this.link = state;
         if (state === 'open') this.stood = true;
@@ -54,36 +45,16 @@ export class SessionBoard {
     return () => socket.end();
   }
 
-  /** Where to listen: on from the last event, or with a snapshot first after a gap. */
-  get address(): string {
-    const path = `/api/sessions/${this.#session}/live`;
-    return this.#whole ? `${path}?after=${this.board.seq}` : path;
-  }
-
-  hear(message: BenchMessage): void {
-    if (message.type === 'snapshot') {
-      const moved = message.board.state !== this.board.state;
-      this.board = message.board;
-      this.#whole = true;
-      if (moved) this.#onStep();
-      return;
-    }
-    const { event } = message;
-    if (event.seq > this.board.seq + 1) {
-      // Something between was not told. What follows a gap cannot be trusted: ask for the whole board.
-      if (this.#whole) {
-        this.#whole = false;
-        this.#socket?.reconnect();
-      }
-      return;
-    }
-    if (event.seq <= this.board.seq) return;
-    this.board = applyEvent(this.board, event);
-    if (STEPS.has(event.event.kind)) this.#onStep();
+  #take(message: BenchMessage): void {
+    const { stepped, board, whole } = hear(this.#feed, message);
+    const torn = this.#feed.whole && !whole;
+    this.#feed = { board, whole };
+    if (torn) this.#socket?.reconnect();
+    if (stepped) this.#onStep();
   }
 
   /** The page was read again: take its board when it is further on. */
   adopt(board: Board): void {
-    if (board.seq > this.board.seq) this.board = board;
+    if (board.seq > this.#feed.board.seq) this.#feed = { board, whole: true };
   }
 }
