@@ -1,0 +1,80 @@
+import { createStore, del, get, set, values, type UseStore } from 'idb-keyval';
+import { z } from 'zod';
+import { keptBallot, type BallotStore } from './outbox.ts';
+import { draft, type Draft } from './tray-in-hand.ts';
+
+let ballots: UseStore | undefined;
+let drafts: UseStore | undefined;
+// Opened on first use: a browser that refuses storage throws, and the caller says so on the screen.
+// Two databases, since idb-keyval gives each database one store.
+const ballotStore = () => (ballots ??= createStore('oddglass-ballots', 'ballots'));
+const draftStore = () => (drafts ??= createStore('oddglass-drafts', 'drafts'));
+
+/** Unsent ballots in IndexedDB, one for each tray. What an older or foreign version wrote is left alone. */
+export const deviceBallots: BallotStore = {
+  async read() {
+    const found = await values<unknown>(ballotStore());
+    return found.flatMap((value) => {
+      const read = keptBallot.safeParse(value);
+      return read.success ? [read.data] : [];
+    });
+  },
+  async write(kept) {
+    await set(kept.ballot.trayId, kept, ballotStore());
+  },
+  async remove(trayId) {
+    await del(trayId, ballotStore());
+  },
+};
+
+export async function readDraft(trayId: string): Promise<Draft | null> {
+  const read = draft.safeParse(await get<unknown>(trayId, draftStore()));
+  return read.success ? read.data : null;
+}
+export const writeDraft = (value: Draft): Promise<void> => set(value.trayId, value, draftStore());
+export const removeDraft = (trayId: string): Promise<void> => del(trayId, draftStore());
+
+const SEAT = 'oddglass.seat';
+const LIGHT = 'oddglass.light';
+const LIGHT_SHOWN = 'oddglass.light-shown';
+const light = z.enum(['masking', 'day']);
+export type Light = z.infer<typeof light>;
+
+const recall = (key: string): string | null => {
+  try {
+    return localStorage.getItem(key);
+  } catch {
+    return null;
+  }
+};
+/** False when the browser refuses to store. */
+const remember = (key: string, value: string | null): boolean => {
+  try {
+    if (value === null) localStorage.removeItem(key);
+    else localStorage.setItem(key, value);
+    return true;
+  } catch {
+    return false;
+  }
+};
+
+export const recallSeat = (): string | null => recall(SEAT);
+export const rememberSeat = (seatToken: string | null): boolean => remember(SEAT, seatToken);
+export const recallLight = (): Light | null => light.safeParse(recall(LIGHT)).data ?? null;
+export const rememberLight = (value: Light): boolean => remember(LIGHT, value);
+/** The light shown last, chosen or not: what the next page begins with, so that a dark room stays dark. */
+export const recallLightShown = (): Light | null => light.safeParse(recall(LIGHT_SHOWN)).data ?? null;
+export const rememberLightShown = (value: Light): boolean => remember(LIGHT_SHOWN, value);
+
+/** Does this browser keep anything? Tried with a real write, since private modes refuse only then. */
+export async function deviceKeeps(): Promise<boolean> {
+  const mark = 'oddglass.probe';
+  if (!remember(mark, '1') || !remember(mark, null)) return false;
+  try {
+    await set('probe', true, draftStore());
+    await del('probe', draftStore());
+    return true;
+  } catch {
+    return false;
+  }
+}

@@ -1,0 +1,462 @@
+import type { BallotReceipt, Confidence } from '@oddglass/shared/contracts/ballot.ts';
+import { seatMessage, type SeatMessage } from '@oddglass/shared/contracts/live.ts';
+import type { JoinInput, JoinOffer, SeatView } from '@oddglass/shared/contracts/seat.ts';
+import { ApiProblem, NoAnswer } from '#lib/api/client.ts';
+import * as api from '#lib/api/seat.ts';
+import { retryDelay } from '#lib/live/retry-delay.ts';
+import { liveSocket, type LiveSocket, type LiveState } from '#lib/live/socket.ts';
+import { readFragment, readTyped, type Arrival } from './arrival.ts';
+import { patientFetch } from './device.ts';
+import * as device from './device-store.ts';
+import { Outbox, type KeptBallot } from './outbox.ts';
+import { randomId } from './random-id.ts';
+import * as inHand from './tray-in-hand.ts';
+import type { Draft, TrayStep } from './tray-in-hand.ts';
+
+/** How far somebody has come in: to the code, to the free seats, to a seat; or out of it again. */
+type Door = 'opening' | 'code' | 'seats' | 'seated' | 'lost' | 'no-network';
+export type Screen =
+  Exclude<Door, 'seated'> | 'storage' | 'waiting' | 'cautions' | TrayStep | 'rest' | 'finished' | 'closed';
+
+const newId = (): string => randomId((bytes) => crypto.getRandomValues(bytes));
+const saysNoSeat = (reason: unknown): boolean =>
+  reason instanceof ApiProblem && reason.name === 'seat-unknown';
+/** The network, the server or its database is away: worth trying again, and nobody's fault. */
+const isAway = (reason: unknown): boolean =>
+  reason instanceof NoAnswer || (reason instanceof ApiProblem && reason.problem.status >= 500);
+
+// A socket that is back within this time was never worth a word.
+const AWAY_AFTER_MS = 2_500;
+
+/** One assessor's evening on one device: which screen, which tray, what is kept and what the host has. */
+export class Tasting {
+  door = $state<Door>('opening');
+  offer = $state.raw<JoinOffer | null>(null);
+  view = $state.raw<SeatView | null>(null);
+  /** The tray in hand; null between trays and after the last. */
+  draft = $state.raw<Draft | null>(null);
+  kept = $state.raw<readonly KeptBallot[]>([]);
+  /** Trays for which the host already had another answer: that one stands. */
+  others = $state.raw<readonly BallotReceipt[]>([]);
+  resting = $state(false);
+  restEnds = $state<number | null>(null);
+  away = $state(false);
+  storageRefused = $state(false);
+  storageAccepted = $state(false);
+  busy = $state(false);
+  trouble = $state.raw<unknown>(undefined);
+  /** Told to assistive technology, and nothing else. */
+  said = $state('');
+  light = $state<device.Light>(device.recallLight() ?? device.recallLightShown() ?? 'day');
+
+  #seatToken: string | null = $state(null);
+  #joinInput: JoinInput | null = null;
+  #arrival: Arrival = { kind: 'bare' };
+  #socket: LiveSocket | null = null;
+  #awayTimer: ReturnType<typeof setTimeout> | undefined;
+  #retryTimer: ReturnType<typeof setTimeout> | undefined;
+  #retries = 0;
+  #goingOn = false;
+  readonly #outbox = new Outbox({
+    store: device.deviceBallots,
+    send: (seatToken, ballot) => api.sendBallot(patientFetch, seatToken, ballot),
+    newId,
+    chance: Math.random,
+    onChange: (kept) => (this.kept = kept),
+    onReceipt: (receipt) => {
+      this.#setReceived(receipt);
+      if (this.#isOurs(receipt.trayId)) this.said = `The host has tray ${receipt.replicate}.`;
+    },
+    onOther: (stored) => {
+      if (!this.#isOurs(stored.trayId)) return;
+      this.#setReceived(stored);
+      this.others = [...this.others, stored];
+      this.said = `The host already had an answer for tray ${stored.replicate}. It stands.`;
+    },
+    onStoreRefused: () => (this.storageRefused = true),
+  });
+
+  readonly screen = $derived.by<Screen>(() => {
+    if (this.storageRefused && !this.storageAccepted) return 'storage';
+    if (this.door !== 'seated') return this.door;
+    if (!this.view) return 'opening';
+    const { session, cautionsConfirmedAt, trays } = this.view;
+    if (session.state === 'closed' || session.state === 'revealed') {
+      return trays.every(({ ballot }) => ballot !== null) ? 'finished' : 'closed';
+    }
+    if (session.state !== 'open') return 'waiting';
+    if (cautionsConfirmedAt === null) return 'cautions';
+    if (this.resting) return 'rest';
+    return this.draft?.step ?? (this.#next() ? 'opening' : 'finished');
+  });
+  readonly tray = $derived(this.view?.trays.find(({ id }) => id === this.draft?.trayId));
+  /** Ballots kept here that belong to this seat, and to other seats this device had. */
+  readonly keptHere = $derived(this.kept.filter(({ ballot }) => this.#isOurs(ballot.trayId)));
+  readonly keptElsewhere = $derived(this.kept.filter(({ ballot }) => !this.#isOurs(ballot.trayId)));
+  readonly seatLink = $derived(this.#seatToken ? `${location.origin}/seat#seat.${this.#seatToken}` : null);
+
+  /** Opens the page: with what the address brought, else with the seat this device has. */
+  async start(hash: string): Promise<void> {
+    addEventListener('online', this.#onOnline);
+    document.addEventListener('visibilitychange', this.#onVisible);
+    this.storageRefused = !(await device.deviceKeeps());
+    await this.#outbox.load();
+    this.#outbox.nudge();
+    await this.#arrive(readFragment(hash));
+  }
+
+  end(): void {
+    removeEventListener('online', this.#onOnline);
+    document.removeEventListener('visibilitychange', this.#onVisible);
+    clearTimeout(this.#awayTimer);
+    clearTimeout(this.#retryTimer);
+    this.#socket?.end();
+    this.#outbox.end();
+  }
+
+  setLight(light: device.Light): void {
+    this.light = light;
+    device.rememberLight(light);
+  }
+
+  /** Another fragment in the address of an open page: a QR scanned again. */
+  arriveAnew(hash: string): void {
+    const arrival = readFragment(hash);
+    if (arrival.kind !== 'bare') void this.#arrive(arrival);
+  }
+
+  retry(): void {
+    void this.#arrive(this.#arrival);
+  }
+
+  async submitCode(typed: string): Promise<void> {
+    const arrival = readTyped(typed);
+    if (arrival?.kind === 'seat') return this.#arrive(arrival);
+    await this.#attempt(async () => {
+      if (arrival?.kind !== 'join') throw new Error('Codes have eight letters and digits.');
+      await this.#offerOrResume(arrival.input);
+    });
+  }
+
+  async takeSeat(seat: number): Promise<void> {
+    const input = this.#joinInput;
+    if (!input) return;
+    await this.#attempt(async () => {
+      try {
+        const { seatToken } = await api.takeSeat(patientFetch, { ...input, seat });
+        if (!device.rememberSeat(seatToken)) this.storageRefused = true;
+        await this.#enter(seatToken);
+      } catch (reason) {
+        if (reason instanceof ApiProblem && reason.name === 'seat-taken') {
+          this.offer = await api.join(patientFetch, input);
+        }
+        throw reason;
+      }
+    });
+  }
+
+  async confirmCautions(): Promise<void> {
+    const seatToken = this.#seatToken;
+    if (!seatToken) return;
+    await this.#attempt(async () => {
+      this.#adopt(await api.confirmCautions(patientFetch, seatToken));
+      this.#tell();
+    });
+  }
+
+  forward(): void {
+    if (this.draft) this.#hold(inHand.forward(this.draft));
+  }
+
+  backTo(step: TrayStep): void {
+    if (this.draft) this.#hold(inHand.backTo(this.draft, step));
+  }
+
+  answer(change: { odd?: string; confidence?: Confidence; descriptors?: string[]; comment?: string }): void {
+    if (this.draft) this.#hold({ ...this.draft, ...change });
+  }
+
+  /** Written down first, then sent; the assessor goes on at once, also without network. */
+  async send(): Promise<void> {
+    const { draft, view } = this;
+    const seatToken = this.#seatToken;
+    if (!draft || !view || !seatToken || this.busy) return;
+    this.busy = true;
+    await this.#outbox.keep({
+      ballot: inHand.toBallot(draft),
+      seatToken,
+      seat: view.seat,
+      replicate: draft.replicate,
+      title: view.session.title,
+      keptAt: Date.now(),
+      state: 'waiting',
+      detail: '',
+    });
+    void device.removeDraft(draft.trayId).catch(() => undefined);
+    this.draft = null;
+    this.busy = false;
+    this.restEnds = Date.now() + view.session.restSeconds * 1000;
+    this.resting = view.session.restSeconds > 0 && this.#next() !== undefined;
+    if (!this.resting) await this.#goOn(true);
+  }
+
+  async startNextTray(): Promise<void> {
+    this.resting = false;
+    await this.#goOn(true);
+  }
+
+  letGo(trayId: string): void {
+    void this.#outbox.letGo(trayId);
+  }
+
+  /** Frees this device for another seat. The seat itself stays as it is, and ballots kept here are still sent. */
+  leave(): void {
+    device.rememberSeat(null);
+    this.#leaveSeat();
+    void this.#arrive(this.#joinInput ? { kind: 'join', input: this.#joinInput } : { kind: 'bare' });
+  }
+
+  readonly #onOnline = (): void => {
+    this.#outbox.nudge();
+    if (this.door === 'no-network') this.retry();
+  };
+
+  readonly #onVisible = (): void => {
+    if (document.visibilityState !== 'visible') return;
+    this.#outbox.nudge();
+    if (this.door === 'seated') void this.#look();
+  };
+
+  #isOurs(trayId: string): boolean {
+    return this.view?.trays.some(({ id }) => id === trayId) ?? false;
+  }
+
+  #next(): inHand.Tray | undefined {
+    return this.view
+      ? inHand.nextTray(
+          this.view,
+          this.kept.map(({ ballot }) => ballot.trayId),
+        )
+      : undefined;
+  }
+
+  async #attempt(work: () => Promise<void>): Promise<void> {
+    if (this.busy) return;
+    this.busy = true;
+    this.trouble = undefined;
+    try {
+      await work();
+    } catch (reason) {
+      this.trouble = reason;
+      if (saysNoSeat(reason)) this.#lose(this.#seatToken);
+      if (reason instanceof ApiProblem && reason.name === 'wrong-state') void this.#look();
+    } finally {
+      this.busy = false;
+    }
+  }
+
+  async #arrive(arrival: Arrival): Promise<void> {
+    clearTimeout(this.#retryTimer);
+    this.#arrival = arrival;
+    this.trouble = undefined;
+    const stored = device.recallSeat();
+    try {
+      if (arrival.kind === 'seat') {
+        await this.#enter(arrival.seatToken);
+        if (!device.rememberSeat(arrival.seatToken)) this.storageRefused = true;
+      } else if (arrival.kind === 'join') {
+        await this.#offerOrResume(arrival.input);
+      } else if (stored) {
+        await this.#enter(stored);
+      } else {
+        this.door = 'code';
+        if (arrival.kind === 'broken-link') {
+          this.trouble = new Error('This link is not complete. Scan it again, or type the code.');
+        }
+      }
+      this.#retries = 0;
+    } catch (reason) {
+      if (isAway(reason)) {
+        this.door = 'no-network';
+        this.#retryTimer = setTimeout(() => this.retry(), retryDelay(this.#retries++, Math.random()));
+      } else if (saysNoSeat(reason)) {
+        this.#lose(arrival.kind === 'seat' ? arrival.seatToken : stored);
+      } else {
+        this.door = 'code';
+        this.trouble = reason;
+      }
+    }
+  }
+
+  /** A scan of the same tasting leads back to the seat this device has; another tasting offers its seats. */
+  async #offerOrResume(input: JoinInput): Promise<void> {
+    const stored = device.recallSeat();
+    let offer: JoinOffer;
+    try {
+      offer = await api.join(patientFetch, input);
+    } catch (reason) {
+      const refused = reason instanceof ApiProblem && reason.name === 'join-refused';
+      if (!refused || !stored || this.door !== 'opening') throw reason;
+      return this.#enter(stored);
+    }
+    this.#joinInput = input;
+    if (stored) {
+      const view = await api.getSeat(patientFetch, stored).catch((reason: unknown) => {
+        if (saysNoSeat(reason)) return null;
+        throw reason;
+      });
+      if (view?.session.fingerprint === offer.session.fingerprint) return this.#enter(stored);
+    }
+    this.#leaveSeat();
+    this.offer = offer;
+    this.#lightOf(offer.session);
+    this.door = 'seats';
+  }
+
+  async #enter(seatToken: string): Promise<void> {
+    const view = await api.getSeat(patientFetch, seatToken);
+    if (this.#seatToken !== seatToken) this.#leaveSeat();
+    this.#seatToken = seatToken;
+    const trays = view.trays.map(({ id }) => id);
+    await this.#outbox.moveTo(seatToken, trays);
+    this.#adopt(view);
+    this.door = 'seated';
+    this.#outbox.nudge();
+    this.#socket ??= liveSocket({
+      url: '/api/seat/live',
+      protocols: ['oddglass', `seat.${seatToken}`],
+      parse: (value) => seatMessage.parse(value),
+      onMessage: (message) => this.#hear(message),
+      onState: (state) => this.#setLive(state),
+    });
+  }
+
+  #leaveSeat(): void {
+    this.#socket?.end();
+    this.#socket = null;
+    this.#seatToken = null;
+    this.view = null;
+    this.draft = null;
+    this.resting = false;
+    this.restEnds = null;
+    this.others = [];
+    this.away = false;
+  }
+
+  /** The token opens no seat any more: another tablet has it, or the session is gone. */
+  #lose(seatToken: string | null): void {
+    if (device.recallSeat() === seatToken) device.rememberSeat(null);
+    this.#socket?.end();
+    this.#socket = null;
+    this.door = 'lost';
+    this.#outbox.nudge();
+  }
+
+  #hear(message: SeatMessage): void {
+    if (message.type === 'seat-lost') return this.#lose(this.#seatToken);
+    if (!this.view) return;
+    const before = this.view.session.state;
+    this.view = { ...this.view, session: message.session };
+    if (before === message.session.state) return;
+    if (message.session.state === 'open') this.said = 'The tasting is open.';
+    if (message.session.state === 'closed') this.said = 'The tasting is closed.';
+    this.#outbox.nudge();
+  }
+
+  #setLive(state: LiveState): void {
+    clearTimeout(this.#awayTimer);
+    if (state === 'open') {
+      this.away = false;
+      this.#outbox.nudge();
+      void this.#look().then(() => this.#tell());
+    } else if (state === 'away') {
+      if (!navigator.onLine) this.away = true;
+      // A socket does not say why it was refused; asking by request does, for example that the seat is gone.
+      else this.#awayTimer = setTimeout(() => void this.#look(), AWAY_AFTER_MS);
+    }
+  }
+
+  async #look(): Promise<void> {
+    const seatToken = this.#seatToken;
+    if (!seatToken) return;
+    try {
+      const view = await api.getSeat(patientFetch, seatToken);
+      if (this.#seatToken !== seatToken) return;
+      this.away = false;
+      this.#adopt(view);
+    } catch (reason) {
+      if (this.#seatToken !== seatToken) return;
+      if (saysNoSeat(reason)) this.#lose(seatToken);
+      else if (isAway(reason)) this.away = true;
+    }
+  }
+
+  #adopt(view: SeatView): void {
+    // A receipt that came while this view was on its way is newer than the view.
+    const known = this.view?.trays ?? [];
+    const trays = view.trays.map((tray) => ({
+      ...tray,
+      ballot: tray.ballot ?? known.find(({ id }) => id === tray.id)?.ballot ?? null,
+    }));
+    this.view = { ...view, trays };
+    this.#lightOf(view.session);
+    const { draft } = this;
+    if (draft && this.tray?.ballot) {
+      void device.removeDraft(draft.trayId).catch(() => undefined);
+      this.others = [...this.others, this.tray.ballot];
+      this.said = `Tray ${draft.replicate} was answered on another tablet.`;
+      this.draft = null;
+      this.restEnds = null;
+    }
+    if (!this.draft && !this.resting) void this.#goOn(false);
+  }
+
+  /** Takes the next tray in hand, or rests before it. */
+  async #goOn(rested: boolean): Promise<void> {
+    if (this.#goingOn) return;
+    this.#goingOn = true;
+    try {
+      const tray = this.#next();
+      const { view } = this;
+      if (!tray || !view) return;
+      const stored = await device.readDraft(tray.id).catch(() => null);
+      if (this.view?.seat !== view.seat || !this.#isOurs(tray.id)) return;
+      if (!rested && tray.replicate > 1 && !inHand.isBegun(tray, stored, view.progress)) {
+        const last = this.keptHere.at(-1);
+        this.restEnds ??= last ? last.keptAt + view.session.restSeconds * 1000 : Date.now() + view.restLeftMs;
+        this.resting = this.restEnds > Date.now();
+        if (this.resting) return;
+      }
+      this.#hold(inHand.resume(tray, stored, view.progress, newId()));
+    } finally {
+      this.#goingOn = false;
+    }
+  }
+
+  #hold(draft: Draft): void {
+    const moved = this.draft?.step !== draft.step || this.draft.position !== draft.position;
+    this.draft = draft;
+    void device.writeDraft(draft).catch(() => (this.storageRefused = true));
+    if (moved) this.#tell();
+  }
+
+  /** Where this seat is, for the board: never waited for, and no harm when it is lost. */
+  #tell(): void {
+    if (!this.draft || !this.#seatToken || !this.view?.cautionsConfirmedAt) return;
+    if (this.view.session.state !== 'open') return;
+    api.tellProgress(patientFetch, this.#seatToken, inHand.markOf(this.draft)).catch(() => undefined);
+  }
+
+  #setReceived(receipt: BallotReceipt): void {
+    if (!this.view) return;
+    const trays = this.view.trays.map((tray) =>
+      tray.id === receipt.trayId ? { ...tray, ballot: receipt } : tray,
+    );
+    this.view = { ...this.view, trays };
+  }
+
+  /** The device's own choice wins over the session's. */
+  #lightOf(session: { masking: boolean }): void {
+    this.light = device.recallLight() ?? (session.masking ? 'masking' : 'day');
+  }
+}
