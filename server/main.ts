@@ -11,6 +11,7 @@ const say = (line: string): void => console.log(line);
 const SAME_KEY_MS = 1_000;
 // The sum of what the steps of a stop allow themselves; nothing may hang for longer.
 const STOP_MS = 45_000;
+const PARENT_MS = 500;
 
 /**
  * Runs the server until a signal stops it. `prepare` is what has to happen before, such as building the pages;
@@ -23,6 +24,7 @@ export async function main(
 ): Promise<void> {
   const undo = new Undo();
   stopOnSignals(undo);
+  if (env['npm_lifecycle_event']) stopWithParent(undo);
   let config: Config | undefined;
   try {
     config = readConfig(env);
@@ -63,6 +65,19 @@ function stopOnSignals(undo: Undo): void {
   };
   process.on('uncaughtException', onError);
   process.on('unhandledRejection', onError);
+}
+
+/**
+ * npm starts us through a shell, and a signal that npm passes on may end that shell alone (Debian's does not hand it
+ * down). Its end is then the only sign that we are to stop.
+ */
+function stopWithParent(undo: Undo): void {
+  const parent = process.ppid;
+  setInterval(() => {
+    if (process.ppid === parent || undo.started) return;
+    say('Stopping ...');
+    void finish(undo, 0);
+  }, PARENT_MS).unref();
 }
 
 async function finish(undo: Undo, code: number): Promise<void> {
