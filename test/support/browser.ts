@@ -10,7 +10,9 @@ export function findBrowser(): string | undefined {
   const named = process.env['CHROMIUM_PATH'];
   if (named) return existsSync(named) ? named : undefined;
   const folders = (process.env['PATH'] ?? '').split(delimiter);
-  const onPath = folders.flatMap((folder) => NAMES.map((name) => join(folder, name))).find((file) => existsSync(file));
+  const onPath = folders
+    .flatMap((folder) => NAMES.map((name) => join(folder, name)))
+    .find((file) => existsSync(file));
   if (onPath) return onPath;
   const own = chromium.executablePath();
   return existsSync(own) ? own : undefined;
