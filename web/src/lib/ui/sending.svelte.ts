@@ -1,15 +1,31 @@
 import { ApiProblem } from '#lib/api/client.ts';
-import { tick } from 'svelte';
+import { onMount, tick } from 'svelte';
 
 /** A field that needs another look, found before anything was sent. */
 export type FieldNotes = Record<string, string>;
 
-/** One form's way to the server: busy or not, what went wrong, and where. */
+/** One form's way to the server: busy or not, what went wrong, and where. Made while its component is. */
 export class Sending {
-  busy = $state(false);
+  /** A request of this form has not been answered yet. */
+  underway = $state(false);
+  #running = $state(false);
   /** The last refusal; undefined when there was none. */
   reason = $state.raw<unknown>(undefined);
   #notes = $state.raw<FieldNotes>({});
+
+  constructor() {
+    onMount(() => {
+      this.#running = true;
+    });
+  }
+
+  /**
+   * Its buttons wait: for an answer, or for the page to run. A form sent before that would be sent by the
+   * browser, which reloads the page and loses what was typed.
+   */
+  get busy(): boolean {
+    return this.underway || !this.#running;
+  }
 
   /** What to say at the field that a JSON pointer such as '#/arms/1/name' names. */
   at(pointer: string): string | undefined {
@@ -34,8 +50,8 @@ export class Sending {
    * field it names gets the focus.
    */
   async run(work: () => Promise<void>, form?: HTMLElement): Promise<boolean> {
-    if (this.busy) return false;
-    this.busy = true;
+    if (this.underway) return false;
+    this.underway = true;
     this.reason = undefined;
     this.#notes = {};
     try {
@@ -45,7 +61,7 @@ export class Sending {
       this.reason = reason;
       return false;
     } finally {
-      this.busy = false;
+      this.underway = false;
       if (this.reason !== undefined) await focusFirstError(form);
     }
   }
