@@ -133,7 +133,8 @@ export class Tasting {
     const arrival = readTyped(typed);
     if (arrival?.kind === 'seat') return this.#arrive(arrival);
     await this.#attempt(async () => {
-      if (arrival?.kind !== 'join') throw new Error('Codes have eight letters and digits.');
+      if (arrival?.kind !== 'join')
+        throw new Error('This is not a whole code: it has eight letters and digits.');
       await this.#offerOrResume(arrival.input);
     });
   }
