@@ -86,6 +86,13 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
     trustProxy: options.trustProxy ?? false,
     bodyLimit: 64 * 1024,
     genReqId: () => randomUUID(),
+    // An address that cannot be decoded never reaches a route, nor the error handler.
+    frameworkErrors: (_error, request, reply) => {
+      const refusal = problem('invalid-input', { detail: 'The address could not be read.' });
+      reply.hijack();
+      reply.raw.writeHead(refusal.status, { 'content-type': 'application/problem+json; charset=utf-8' });
+      reply.raw.end(JSON.stringify(refusal.toDocument(request.id)));
+    },
     ...(options.https && { https: options.https }),
   }) as unknown as App;
   app.setValidatorCompiler(validatorCompiler);

@@ -129,9 +129,11 @@ async function initialise(
   undo: Undo,
 ): Promise<void> {
   say('Making the database (first start).');
-  const draft = `${place.database}.new`;
-  const passwordFile = join(place.folder, 'database-password.initdb');
-  await rm(draft, { recursive: true, force: true });
+  // Named anew each time: a killed start may have left its initdb at work.
+  const mark = randomBytes(4).toString('hex');
+  const draft = `${place.database}.new-${mark}`;
+  const passwordFile = join(place.folder, `database-password.initdb-${mark}`);
+  await clearDrafts(place.folder);
   await mkdir(draft, { mode: 0o700 });
   await writeFile(passwordFile, `${place.password}\n`, { mode: 0o600 });
   const run = idsOf(user);
@@ -152,6 +154,15 @@ async function initialise(
   await rm(passwordFile, { force: true });
   if (code !== 0) throw new StartRefusal(`The database could not be made: ${lastLine(said)}`);
   await rename(draft, place.database);
+}
+
+async function clearDrafts(folder: string): Promise<void> {
+  const drafts = (await readdir(folder)).filter((name) => /^database(\.new|-password\.initdb)-/.test(name));
+  for (const name of drafts) {
+    const at = join(folder, name);
+    // What still writes in there keeps it for one start longer.
+    await rm(at, { recursive: true, force: true, maxRetries: 2 }).catch(() => undefined);
+  }
 }
 
 function idsOf(user: DatabaseUser): { uid: number; gid: number } | null {

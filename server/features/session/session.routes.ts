@@ -85,8 +85,9 @@ export const sessionFeature: Feature = async (app, { deps }) => {
       schema: { params, querystring: z.object({ after: z.coerce.number().int().min(0).optional() }) },
       // Who may look is settled before the upgrade, so that a refusal is an answer like any other.
       preValidation: async (request) => {
-        const { session } = params.parse(request.params);
-        await sessionFor(deps.db, request.actor, session);
+        const address = params.safeParse(request.params);
+        if (!address.success) throw problem('not-found');
+        await sessionFor(deps.db, request.actor, address.data.session);
       },
     },
     (socket, request) => {

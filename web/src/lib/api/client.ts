@@ -11,7 +11,7 @@ export class ApiProblem extends Error {
     this.problem = problem;
   }
   /** Last part of the type, for example 'seat-taken'. */
-  get name(): string {
+  override get name(): string {
     return this.problem.type.split('/').at(-1) ?? '';
   }
   /** What to say at the field that a JSON pointer such as '#/arms/1/name' names. */

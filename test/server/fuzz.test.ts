@@ -1,0 +1,98 @@
+import { problemDocument } from '@oddglass/shared/contracts/problem.ts';
+import fc from 'fast-check';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import {
+  Caller,
+  draft,
+  firstHost,
+  moved,
+  newTrial,
+  seated,
+  startServer,
+  type TestServer,
+} from '../support/app.ts';
+import { ballotFor, settings, trialInput } from '../support/factories.ts';
+
+// Whatever is sent, to whatever route: never a 5xx, and every refusal is a problem document.
+
+let server: TestServer;
+let callers: Caller[];
+let operations: { method: string; path: string }[];
+let samples: unknown[];
+
+beforeAll(async () => {
+  server = await startServer();
+  const host = await firstHost(server.app);
+  const trial = await newTrial(host);
+  const open = await moved(host, await draft(host, trial), 'seal', 'open');
+  const tablet = await seated(server.app, open, 1);
+  callers = [new Caller(server.app), host.caller, tablet];
+  const document = JSON.parse((await callers[0]!.call('GET', '/api/docs/json')).text) as {
+    paths: Record<string, object>;
+  };
+  operations = Object.entries(document.paths).flatMap(([path, methods]) =>
+    Object.keys(methods).map((method) => ({
+      method: method.toUpperCase(),
+      path: path
+        .replace('{session}', open.id)
+        .replace('{trial}', trial.id)
+        .replace('{panel}', host.panel)
+        .replace('{arm}', trial.arms[0]!.id)
+        .replace('{seat}', '3'),
+    })),
+  );
+  const view = await tablet.ok<{ trays: never[] }>('GET', '/api/seat');
+  samples = [
+    settings(trial),
+    trialInput(),
+    ballotFor(view.trays[0]!, '123'),
+    { token: open.join!.token },
+    { code: open.join!.code, seat: 2 },
+  ];
+});
+afterAll(() => server.close());
+
+/** A well-formed body with one of its members replaced by something else. */
+const bent = fc.tuple(fc.nat(), fc.nat(), fc.jsonValue({ maxDepth: 2 })).map(([which, member, value]) => {
+  const body = structuredClone(samples[which % samples.length]) as Record<string, unknown>;
+  const keys = Object.keys(body);
+  body[keys[member % keys.length]!] = value;
+  return body;
+});
+
+test('any body to any route is answered, never with a 5xx', async () => {
+  const statuses = new Set<number>();
+  await fc.assert(
+    fc.asyncProperty(fc.nat(), fc.nat(), fc.oneof(bent, fc.jsonValue()), async (which, who, body) => {
+      const { method, path } = operations[which % operations.length]!;
+      // Closing or revealing would end the fuzz; signing out would change who asks.
+      if (/\/(close|reveal|sign-out|demo)$|live$/.test(path)) return;
+      const answer = await callers[who % callers.length]!.call(
+        method,
+        path,
+        method === 'GET' ? undefined : body,
+      );
+      statuses.add(answer.status);
+      expect(answer.status, `${method} ${path} ${JSON.stringify(body)}: ${answer.text}`).toBeLessThan(500);
+      if (answer.status >= 400)
+        expect(problemDocument.safeParse(answer.body).success, answer.text).toBe(true);
+    }),
+    { numRuns: 3000 },
+  );
+  expect([...statuses]).toEqual(expect.arrayContaining([200, 400, 401]));
+}, 120_000);
+
+test('odd addresses are answered too', async () => {
+  for (const path of [
+    '/api/sessions/%00',
+    '/api/trials/1%27%20or%201=1',
+    '/api/%E0%A4%A',
+    `/api/${'x'.repeat(3000)}`,
+    '/api/sessions/0/live?after=-1',
+  ]) {
+    const { status, body } = await callers[1]!.call('GET', path);
+    expect(problemDocument.safeParse(body).success, path).toBe(true);
+    expect(status, path).toBeGreaterThanOrEqual(400);
+    expect(status, path).toBeLessThan(500);
+  }
+});
