@@ -6,6 +6,7 @@ import {
   constants,
   mkdir,
   open,
+  readdir,
   readFile,
   rename,
   rm,
