@@ -47,14 +47,12 @@ export async function main(
 }
 
 function stopOnSignals(undo: Undo): void {
-  let first = 0;
   const onSignal = (signal: NodeJS.Signals): void => {
     if (undo.started) {
-      if (Date.now() - first < SAME_KEY_MS) return;
+      if (Date.now() - undo.startedAt < SAME_KEY_MS) return;
       process.stderr.write('Stopping at once; the next start recovers the database.\n');
       process.exit(130);
     }
-    first = Date.now();
     if (signal !== 'SIGHUP') say('Stopping ... (again to stop at once)');
     void finish(undo, 0);
   };

@@ -50,7 +50,7 @@ export function databaseUser(
 ): DatabaseUser {
   if (process.getuid?.() !== 0) return { prefix: [] };
   const { uid, gid } = folders.owner ?? systemUser();
-  const places = [folders.parent, dirname(binaries.postgres)];
+  const places = [folders.parent, dirname(binaries.postgres), binaries.postgres];
   if (canPass(places, { uid, gid, prefix: [] })) return { uid, gid, prefix: [] };
   // A checkout in root's own home is closed to every other user. The server then runs as that user with one
   // privilege more: passing and reading folders, or, where a container withholds that one, the wider one it has.
@@ -73,12 +73,14 @@ function setprivFor(uid: number, gid: number, capability: string): string[] {
     `--inh-caps=-all,+${capability}`,
     `--ambient-caps=-all,+${capability}`,
     `--bounding-set=-all,+${capability}`,
+    // access(2), by which initdb looks for its programs, forgets capabilities without this.
+    '--securebits=+no_setuid_fixup',
     '--no-new-privs',
   ];
 }
 
 function canPass(places: string[], user: DatabaseUser): boolean {
-  const script = 'for place in "$@"; do cd "$place" || exit 1; done';
+  const script = 'for place in "$@"; do test -x "$place" || exit 1; done';
   const [command = '', ...args] = [...user.prefix, '/bin/sh', '-c', script, 'sh', ...places];
   const { uid, gid } = user;
   return spawnSync(command, args, { cwd: '/', stdio: 'ignore', ...ids(uid, gid) }).status === 0;

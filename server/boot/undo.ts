@@ -4,6 +4,8 @@ type Step = () => unknown;
 export class Undo {
   readonly #steps: Step[] = [];
   #running: Promise<void> | null = null;
+  /** When it began, in ms since 1970; 0 before. */
+  startedAt = 0;
 
   /** Returns a function that takes the step off the list again. */
   add(step: Step): () => void {
@@ -21,6 +23,7 @@ export class Undo {
   }
 
   run(): Promise<void> {
+    this.startedAt ||= Date.now();
     this.#running ??= (async () => {
       while (this.#steps.length > 0) await attempt(this.#steps.pop()!);
     })();
