@@ -86,3 +86,8 @@ export const seatMessage = z.discriminatedUnion('type', [
   z.object({ type: z.literal('seat-lost') }),
 ]);
 export type SeatMessage = z.infer<typeof seatMessage>;
+
+/** Sent on every channel while nothing else is told: silence beyond PULSE_SILENCE_MS means that the way is broken. */
+export const pulse = z.object({ type: z.literal('pulse') });
+export const PULSE_EVERY_MS = 10_000;
+export const PULSE_SILENCE_MS = 30_000;

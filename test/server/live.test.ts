@@ -1,6 +1,12 @@
 import { setTimeout as wait } from 'node:timers/promises';
 import { buildApp } from '@oddglass/server/app.ts';
-import { benchMessage, seatMessage, type BenchMessage, type Board } from '@oddglass/shared/contracts/live.ts';
+import {
+  benchMessage,
+  pulse,
+  seatMessage,
+  type BenchMessage,
+  type Board,
+} from '@oddglass/shared/contracts/live.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import { applyEvent } from '@oddglass/shared/rules/board.ts';
@@ -54,7 +60,9 @@ class BoardClient {
       headers: { cookie: host.caller.cookie ?? '' },
     });
     this.socket.on('message', (data) => {
-      const message = benchMessage.parse(JSON.parse(String(data)));
+      const value: unknown = JSON.parse(String(data));
+      if (pulse.safeParse(value).success) return;
+      const message = benchMessage.parse(value);
       this.messages.push(message);
       if (message.type === 'snapshot') this.board = message.board;
       else if (this.board) this.board = applyEvent(this.board, message.event);

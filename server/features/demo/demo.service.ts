@@ -6,12 +6,13 @@ import {
   demoConfidence,
   type DemoSession,
 } from '@oddglass/db/demo/scenario.ts';
-import { listKeyedServings } from '@oddglass/db/queries/key.ts';
+import { appendEvent } from '@oddglass/db/queries/event.ts';
+import { insertPourTicks, listKeyedServings } from '@oddglass/db/queries/key.ts';
 import { insertMembership, insertPanel } from '@oddglass/db/queries/panel.ts';
 import { findSeatByToken, listTraysOfSeat, type Seat } from '@oddglass/db/queries/seat.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import { randomUuid } from '@oddglass/shared/design/random.ts';
-import type { Deps } from '../../deps.ts';
+import { inSession, type Deps } from '../../deps.ts';
 import type { Actor } from '../../plugins/actor.ts';
 import { FailureLimit } from '../../plugins/limits.ts';
 import { hashToken, newJoinCode } from '../../tokens.ts';
@@ -81,6 +82,7 @@ async function playSession(deps: Deps, actor: Actor, trial: TrialView, scene: De
     await confirmCautions(past, seat);
     turn = await answerTrays(past, seat, answers, odd, scene, turn, scene.comments[index] ?? '');
   }
+  await pourCups(past, id, scene.answers.length);
   if (scene.daysAgo === null) return;
   await closeSession(past, actor, id);
   await revealSession(past, actor, id);
@@ -114,6 +116,19 @@ async function answerTrays(
     turn += 1;
   }
   return turn;
+}
+
+/** The invented steward has poured for everybody who sits. */
+async function pourCups(deps: Deps, sessionId: string, seats: number): Promise<void> {
+  const cups = (await listKeyedServings(deps.db, sessionId)).filter(({ seat }) => seat <= seats);
+  await inSession(deps, sessionId, async (tx) => {
+    const at = deps.clock();
+    await insertPourTicks(
+      tx,
+      cups.map(({ servingId }) => ({ sessionId, servingId, poured: true, by: null, at })),
+    );
+    await appendEvent(tx, sessionId, { kind: 'poured', cups: cups.length }, at);
+  });
 }
 
 /** Code of the odd cup by tray: invented palates have to know what they are invented to find. */

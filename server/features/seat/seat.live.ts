@@ -4,6 +4,7 @@ import { findSession } from '@oddglass/db/queries/session.ts';
 import { seatMessage, type SeatMessage, type SessionEvent } from '@oddglass/shared/contracts/live.ts';
 import type { WebSocket } from '@fastify/websocket';
 import { inSession, type Deps } from '../../deps.ts';
+import { keepPulse } from '../../plugins/pulse.ts';
 import { sessionAtSeat } from './seat-session.ts';
 
 // A tablet that reloads is back within seconds; only a longer silence is told to the host.
@@ -80,6 +81,7 @@ export async function feedSeat(deps: Deps, presence: Presence, seat: Seat, socke
     session.lastSeq,
   );
   presence.arrive(deps, seat);
+  keepPulse(socket);
   let left = false;
   const leave = (): void => {
     if (left) return;

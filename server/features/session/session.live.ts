@@ -9,6 +9,7 @@ import {
 import { emptyBoard, foldBoard } from '@oddglass/shared/rules/board.ts';
 import type { WebSocket } from '@fastify/websocket';
 import type { Deps } from '../../deps.ts';
+import { keepPulse } from '../../plugins/pulse.ts';
 
 // Further behind than this a snapshot is shorter than what was missed.
 const MOST_MISSED = 500;
@@ -53,6 +54,7 @@ export async function feedBoard(
   );
   socket.on('close', stop);
   socket.on('error', stop);
+  keepPulse(socket);
 
   const missed = after === undefined ? null : await listEvents(deps.db, session.id, after, MOST_MISSED + 1);
   if (missed && after !== undefined && missed.length <= MOST_MISSED) {

@@ -1,3 +1,4 @@
+import { pulse, PULSE_SILENCE_MS } from '@oddglass/shared/contracts/live.ts';
 import { retryDelay } from './retry-delay.ts';
 
 /** open: news arrives. away: the connection was lost or refused and is tried again. ended: closed by us. */
@@ -33,14 +34,22 @@ export function liveSocket<Message>(options: LiveSocketOptions<Message>): LiveSo
   let attempt = 0;
   let ended = false;
   let hiddenAt: number | null = null;
+  let silence: ReturnType<typeof setTimeout> | undefined;
 
   const tell = (state: LiveState): void => options.onState?.(state);
 
   function drop(): void {
     clearTimeout(timer);
+    clearTimeout(silence);
     const old = socket;
     socket = null;
     old?.close();
+  }
+
+  /** The server is heard from at least every ten seconds; a way that is silent for longer is broken. */
+  function heard(): void {
+    clearTimeout(silence);
+    silence = setTimeout(lost, PULSE_SILENCE_MS);
   }
 
   function lost(): void {
@@ -67,16 +76,24 @@ export function liveSocket<Message>(options: LiveSocketOptions<Message>): LiveSo
     }
     socket = mine;
     mine.onopen = () => {
-      if (socket === mine) tell('open');
+      if (socket !== mine) return;
+      heard();
+      tell('open');
     };
     mine.onclose = () => {
       if (socket === mine) lost();
     };
     mine.onmessage = ({ data }: MessageEvent<unknown>) => {
       if (socket !== mine) return;
+      heard();
       let message: Message;
       try {
-        message = options.parse(JSON.parse(String(data)));
+        const value: unknown = JSON.parse(String(data));
+        if (pulse.safeParse(value).success) {
+          attempt = 0;
+          return;
+        }
+        message = options.parse(value);
       } catch {
         lost();
         return;
