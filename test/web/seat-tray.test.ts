@@ -3,6 +3,7 @@ import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import { DESCRIPTORS } from '@oddglass/shared/vocabulary/descriptors.ts';
 import { retryDelay } from '../../web/src/lib/live/retry-delay.ts';
 import { isTold, restClock, restLeftAt, restWords } from '../../web/src/lib/seat/rest.ts';
+import { screenOf, withKnownReceipts, withReceipt, type Standing } from '../../web/src/lib/seat/screen.ts';
 import { statusWords } from '../../web/src/lib/seat/status-words.ts';
 import {
   backTo,
@@ -182,6 +183,55 @@ describe('words', () => {
   });
 });
 
+describe('the screen', () => {
+  const confirmed = { ...view([first, second]), cautionsConfirmedAt: '2026-01-01T00:00:00.000Z' };
+  const inState = (state: SeatView['session']['state'], trays = confirmed.trays): SeatView => ({
+    ...confirmed,
+    trays,
+    session: { ...confirmed.session, state },
+  });
+  const show = (change: Partial<Standing>) =>
+    screenOf({
+      storageRefused: false,
+      door: 'seated',
+      view: confirmed,
+      resting: false,
+      step: 'choosing',
+      unanswered: true,
+      ...change,
+    });
+
+  it('asks for the cautions before any cup, and waits before the opening', () => {
+    expect(show({ view: { ...confirmed, cautionsConfirmedAt: null } })).toBe('cautions');
+    expect(show({ view: inState('sealed') })).toBe('waiting');
+    expect(show({})).toBe('choosing');
+    expect(show({ resting: true })).toBe('rest');
+  });
+
+  it('thanks only when no tray is left, and calls a closed tasting closed unless the host has every tray', () => {
+    expect(show({ step: null, unanswered: false })).toBe('finished');
+    expect(show({ step: null, unanswered: true })).toBe('opening');
+    expect(show({ view: inState('closed', [received(first), second]) })).toBe('closed');
+    expect(show({ view: inState('closed'), step: null, unanswered: false })).toBe('closed');
+    expect(show({ view: inState('revealed', [received(first), received(second)]) })).toBe('finished');
+  });
+
+  it('says first that nothing can be kept, and that a seat is lost', () => {
+    expect(show({ storageRefused: true })).toBe('storage');
+    expect(show({ door: 'lost' })).toBe('lost');
+    expect(show({ door: 'no-network', view: null })).toBe('no-network');
+  });
+
+  it('does not forget a receipt over an older view', () => {
+    const receipt = received(first).ballot;
+    if (!receipt) throw new Error('no receipt');
+    const known = withReceipt(confirmed, receipt);
+    expect(known.trays.map(({ ballot }) => ballot?.trayId)).toEqual([first.id, undefined]);
+    expect(withKnownReceipts(confirmed, known).trays[0]?.ballot).toEqual(receipt);
+    expect(withKnownReceipts(confirmed, null).trays[0]?.ballot).toBeNull();
+  });
+});
+
 describe('the rest', () => {
   it('ends at its moment, and a clock set back does not make it longer', () => {
     expect(restLeftAt(1_000, 61_000, 60)).toBe(60_000);
@@ -228,7 +278,7 @@ describe('what the status line promises', () => {
 
   it('says what the host has', () => {
     expect(line({ received: [1] })).toBe('The host has tray 1');
-    expect(line({ received: [1, 2] })).toBe('The host has all 2 trays sent');
+    expect(line({ received: [1, 2] })).toBe('The host has your 2 trays');
     expect(line({ received: [1], drafting: true })).toBe('Kept on this tablet until you send it');
   });
 });

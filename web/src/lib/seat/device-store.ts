@@ -31,8 +31,13 @@ export async function readDraft(trayId: string): Promise<Draft | null> {
   const read = draft.safeParse(await get<unknown>(trayId, draftStore()));
   return read.success ? read.data : null;
 }
-export const writeDraft = (value: Draft): Promise<void> => set(value.trayId, value, draftStore());
-export const removeDraft = (trayId: string): Promise<void> => del(trayId, draftStore());
+// Opening a store can throw at once; async makes that a rejection like any other.
+export async function writeDraft(value: Draft): Promise<void> {
+  await set(value.trayId, value, draftStore());
+}
+export async function removeDraft(trayId: string): Promise<void> {
+  await del(trayId, draftStore());
+}
 
 const SEAT = 'oddglass.seat';
 const LIGHT = 'oddglass.light';

@@ -32,7 +32,7 @@ export function statusWords(state: {
   if (last === undefined) return '';
   return state.received.length === 1
     ? `The host has tray ${last}`
-    : `The host has all ${state.received.length} trays sent`;
+    : `The host has your ${state.received.length} trays`;
 }
 
 export const CONFIDENCE_WORDS = {

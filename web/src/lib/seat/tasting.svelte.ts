@@ -1,32 +1,21 @@
 import type { BallotReceipt, Confidence } from '@oddglass/shared/contracts/ballot.ts';
-import { seatMessage, type SeatMessage } from '@oddglass/shared/contracts/live.ts';
+import type { SeatMessage } from '@oddglass/shared/contracts/live.ts';
 import type { JoinInput, JoinOffer, SeatView } from '@oddglass/shared/contracts/seat.ts';
-import { ApiProblem, NoAnswer } from '#lib/api/client.ts';
+import { ApiProblem } from '#lib/api/client.ts';
 import * as api from '#lib/api/seat.ts';
 import { retryDelay } from '#lib/live/retry-delay.ts';
-import { liveSocket, type LiveSocket, type LiveState } from '#lib/live/socket.ts';
 import { readFragment, readTyped, type Arrival } from './arrival.ts';
 import { patientFetch } from './device.ts';
 import * as device from './device-store.ts';
 import { Outbox, type KeptBallot } from './outbox.ts';
 import { randomId } from './random-id.ts';
+import { isAway, saysNoSeat } from './refusal.ts';
 import * as inHand from './tray-in-hand.ts';
+import { screenOf, withKnownReceipts, withReceipt, type Door } from './screen.ts';
+import { SeatLine } from './seat-line.ts';
 import type { Draft, TrayStep } from './tray-in-hand.ts';
 
-/** How far somebody has come in: to the code, to the free seats, to a seat; or out of it again. */
-type Door = 'opening' | 'code' | 'seats' | 'seated' | 'lost' | 'no-network';
-export type Screen =
-  Exclude<Door, 'seated'> | 'storage' | 'waiting' | 'cautions' | TrayStep | 'rest' | 'finished' | 'closed';
-
 const newId = (): string => randomId((bytes) => crypto.getRandomValues(bytes));
-const saysNoSeat = (reason: unknown): boolean =>
-  reason instanceof ApiProblem && reason.name === 'seat-unknown';
-/** The network, the server or its database is away: worth trying again, and nobody's fault. */
-const isAway = (reason: unknown): boolean =>
-  reason instanceof NoAnswer || (reason instanceof ApiProblem && reason.problem.status >= 500);
-
-// A socket that is back within this time was never worth a word.
-const AWAY_AFTER_MS = 2_500;
 
 /** One assessor's evening on one device: which screen, which tray, what is kept and what the host has. */
 export class Tasting {
@@ -52,8 +41,7 @@ export class Tasting {
   #seatToken: string | null = $state(null);
   #joinInput: JoinInput | null = null;
   #arrival: Arrival = { kind: 'bare' };
-  #socket: LiveSocket | null = null;
-  #awayTimer: ReturnType<typeof setTimeout> | undefined;
+  #line: SeatLine | null = null;
   #retryTimer: ReturnType<typeof setTimeout> | undefined;
   #retries = 0;
   #goingOn = false;
@@ -76,19 +64,16 @@ export class Tasting {
     onStoreRefused: () => (this.storageRefused = true),
   });
 
-  readonly screen = $derived.by<Screen>(() => {
-    if (this.storageRefused && !this.storageAccepted) return 'storage';
-    if (this.door !== 'seated') return this.door;
-    if (!this.view) return 'opening';
-    const { session, cautionsConfirmedAt, trays } = this.view;
-    if (session.state === 'closed' || session.state === 'revealed') {
-      return trays.every(({ ballot }) => ballot !== null) ? 'finished' : 'closed';
-    }
-    if (session.state !== 'open') return 'waiting';
-    if (cautionsConfirmedAt === null) return 'cautions';
-    if (this.resting) return 'rest';
-    return this.draft?.step ?? (this.#next() ? 'opening' : 'finished');
-  });
+  readonly screen = $derived(
+    screenOf({
+      storageRefused: this.storageRefused && !this.storageAccepted,
+      door: this.door,
+      view: this.view,
+      resting: this.resting,
+      step: this.draft?.step ?? null,
+      unanswered: this.#next() !== undefined,
+    }),
+  );
   readonly tray = $derived(this.view?.trays.find(({ id }) => id === this.draft?.trayId));
   /** Ballots kept here that belong to this seat, and to other seats this device had. */
   readonly keptHere = $derived(this.kept.filter(({ ballot }) => this.#isOurs(ballot.trayId)));
@@ -108,9 +93,8 @@ export class Tasting {
   end(): void {
     removeEventListener('online', this.#onOnline);
     document.removeEventListener('visibilitychange', this.#onVisible);
-    clearTimeout(this.#awayTimer);
     clearTimeout(this.#retryTimer);
-    this.#socket?.end();
+    this.#line?.end();
     this.#outbox.end();
   }
 
@@ -203,6 +187,7 @@ export class Tasting {
 
   async startNextTray(): Promise<void> {
     this.resting = false;
+    this.others = [];
     await this.#goOn(true);
   }
 
@@ -225,7 +210,7 @@ export class Tasting {
   readonly #onVisible = (): void => {
     if (document.visibilityState !== 'visible') return;
     this.#outbox.nudge();
-    if (this.door === 'seated') void this.#look();
+    if (this.door === 'seated') void this.#line?.look();
   };
 
   #isOurs(trayId: string): boolean {
@@ -250,7 +235,7 @@ export class Tasting {
     } catch (reason) {
       this.trouble = reason;
       if (saysNoSeat(reason)) this.#lose(this.#seatToken);
-      if (reason instanceof ApiProblem && reason.name === 'wrong-state') void this.#look();
+      if (reason instanceof ApiProblem && reason.name === 'wrong-state') void this.#line?.look();
     } finally {
       this.busy = false;
     }
@@ -323,18 +308,22 @@ export class Tasting {
     this.#adopt(view);
     this.door = 'seated';
     this.#outbox.nudge();
-    this.#socket ??= liveSocket({
-      url: '/api/seat/live',
-      protocols: ['oddglass', `seat.${seatToken}`],
-      parse: (value) => seatMessage.parse(value),
+    this.#line ??= new SeatLine({
+      seatToken,
       onMessage: (message) => this.#hear(message),
-      onState: (state) => this.#setLive(state),
+      onView: (fresh) => this.#adopt(fresh),
+      onOpen: () => {
+        this.#outbox.nudge();
+        this.#tell();
+      },
+      onAway: (away) => (this.away = away),
+      onLost: () => this.#lose(seatToken),
     });
   }
 
   #leaveSeat(): void {
-    this.#socket?.end();
-    this.#socket = null;
+    this.#line?.end();
+    this.#line = null;
     this.#seatToken = null;
     this.view = null;
     this.draft = null;
@@ -347,8 +336,8 @@ export class Tasting {
   /** The token opens no seat any more: another tablet has it, or the session is gone. */
   #lose(seatToken: string | null): void {
     if (device.recallSeat() === seatToken) device.rememberSeat(null);
-    this.#socket?.end();
-    this.#socket = null;
+    this.#line?.end();
+    this.#line = null;
     this.door = 'lost';
     this.#outbox.nudge();
   }
@@ -364,42 +353,8 @@ export class Tasting {
     this.#outbox.nudge();
   }
 
-  #setLive(state: LiveState): void {
-    clearTimeout(this.#awayTimer);
-    if (state === 'open') {
-      this.away = false;
-      this.#outbox.nudge();
-      void this.#look().then(() => this.#tell());
-    } else if (state === 'away') {
-      if (!navigator.onLine) this.away = true;
-      // A socket does not say why it was refused; asking by request does, for example that the seat is gone.
-      else this.#awayTimer = setTimeout(() => void this.#look(), AWAY_AFTER_MS);
-    }
-  }
-
-  async #look(): Promise<void> {
-    const seatToken = this.#seatToken;
-    if (!seatToken) return;
-    try {
-      const view = await api.getSeat(patientFetch, seatToken);
-      if (this.#seatToken !== seatToken) return;
-      this.away = false;
-      this.#adopt(view);
-    } catch (reason) {
-      if (this.#seatToken !== seatToken) return;
-      if (saysNoSeat(reason)) this.#lose(seatToken);
-      else if (isAway(reason)) this.away = true;
-    }
-  }
-
   #adopt(view: SeatView): void {
-    // A receipt that came while this view was on its way is newer than the view.
-    const known = this.view?.trays ?? [];
-    const trays = view.trays.map((tray) => ({
-      ...tray,
-      ballot: tray.ballot ?? known.find(({ id }) => id === tray.id)?.ballot ?? null,
-    }));
-    this.view = { ...view, trays };
+    this.view = withKnownReceipts(view, this.view);
     this.#lightOf(view.session);
     const { draft } = this;
     if (draft && this.tray?.ballot) {
@@ -449,11 +404,7 @@ export class Tasting {
   }
 
   #setReceived(receipt: BallotReceipt): void {
-    if (!this.view) return;
-    const trays = this.view.trays.map((tray) =>
-      tray.id === receipt.trayId ? { ...tray, ballot: receipt } : tray,
-    );
-    this.view = { ...this.view, trays };
+    if (this.view) this.view = withReceipt(this.view, receipt);
   }
 
   /** The device's own choice wins over the session's. */
