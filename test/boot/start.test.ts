@@ -1,5 +1,8 @@
+import { spawn } from 'node:child_process';
 import { readFile, stat } from 'node:fs/promises';
 import { join } from 'node:path';
+import { setTimeout as wait } from 'node:timers/promises';
+import { fileURLToPath } from 'node:url';
 import pg from 'pg';
 import { afterEach, beforeEach, expect, test } from 'vitest';
 import { freePort } from '../support/service.ts';
@@ -112,7 +115,7 @@ test('a stop is not held up by a browser that keeps its connection', async () =>
   await state();
   const before = Date.now();
   expect(await server.end('SIGTERM')).toBe(0);
-  expect(Date.now() - before).toBeLessThan(20_000);
+  expect(Date.now() - before).toBeLessThan(30_000);
   half.destroy();
 });
 
@@ -153,6 +156,40 @@ test('a kill in the middle of the very first start leaves nothing that stops the
   const second = start();
   await second.ready();
   expect(await second.end('SIGTERM')).toBe(0);
+});
+
+test('a terminal and npm both pass on the same Ctrl-C: it counts once, and the stop stays orderly', async () => {
+  const server = start();
+  await server.ready();
+  server.child.kill('SIGINT');
+  await wait(50);
+  expect(await server.end('SIGINT')).toBe(0);
+  expect(server.out).toContain('Stopped.');
+  expect(server.out + server.err).not.toContain('at once;');
+});
+
+test("the shell between npm and the server is ended alone, as npm's SIGTERM does: the server follows", async () => {
+  const shell = spawn('/bin/sh', ['-c', '"$0" server/start.ts; exit $?', process.execPath], {
+    cwd: fileURLToPath(new URL('../..', import.meta.url)),
+    env: {
+      ...process.env,
+      DATABASE_URL: '',
+      BUILD_PAGES: 'never',
+      HOST: '127.0.0.1',
+      DATA_DIR: data,
+      PORT: String(port),
+      npm_lifecycle_event: 'start',
+    },
+    stdio: ['ignore', 'pipe', 'inherit'],
+  });
+  let out = '';
+  shell.stdout.on('data', (text) => (out += String(text)));
+  await expect.poll(() => out, { timeout: 60_000 }).toContain('Ctrl-C stops it');
+  const database = databasePid(data);
+  expect(runs(database)).toBe(true);
+  shell.kill('SIGTERM');
+  await expect.poll(() => out, { timeout: 30_000 }).toContain('Stopped.');
+  expect(runs(database)).toBe(false);
 });
 
 test('the database ends by itself: one line says so, and the process does not go on without it', async () => {
