@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { code, id, text } from './common.ts';
+import { allergen } from './trial.ts';
 
 export const cupToPour = z.object({
   servingId: id,
@@ -23,7 +24,7 @@ export const pourView = z.object({
   cupMl: z.number(),
   servingNote: z.string(),
   replicates: z.number().int(),
-  samples: z.array(z.object({ id, arm: text(60), allergens: z.array(z.string()), cups: z.array(cupToPour) })),
+  samples: z.array(z.object({ id, arm: text(60), allergens: z.array(allergen), cups: z.array(cupToPour) })),
 });
 export type PourView = z.infer<typeof pourView>;
 

@@ -43,6 +43,9 @@ export function bringBrowser(): string {
   return found;
 }
 
+/** A name for this machine that browsers do not trust as they trust localhost: what a tablet sees over plain http. */
+export const PLAIN_HTTP_NAME = 'tablet.test';
+
 /** A headless Chromium that talks to this machine only. */
 export function launchBrowser(): Promise<Browser> {
   return chromium.launch({
@@ -55,6 +58,7 @@ export function launchBrowser(): Promise<Browser> {
       '--disable-background-networking',
       '--disable-component-update',
       '--disable-sync',
+      `--host-resolver-rules=MAP ${PLAIN_HTTP_NAME} 127.0.0.1`,
     ],
   });
 }

@@ -7,9 +7,11 @@ import {
   listSamples,
 } from '@oddglass/db/queries/key.ts';
 import type { PourTickAnswer, PourTickInput, PourView } from '@oddglass/shared/contracts/pour.ts';
+import { allergen } from '@oddglass/shared/contracts/trial.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { mayAct } from '@oddglass/shared/rules/session.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
+import { z } from 'zod';
 import { sessionFor, type PanelInHand } from '../../access.ts';
 import { inSession, type Deps } from '../../deps.ts';
 import type { Actor } from '../../plugins/actor.ts';
@@ -42,7 +44,7 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
     samples: samples.map(({ id, arm, allergens }) => ({
       id,
       arm,
-      allergens,
+      allergens: z.array(allergen).parse(allergens),
       cups: servings
         .filter(({ sampleId }) => sampleId === id)
         .map(({ servingId, code, seat, replicate, position, spare, seatTaken }) => ({
