@@ -6,7 +6,7 @@ import { answers, GUESS_RATE } from './guessing.ts';
 import { psychometric, psychometricSlope, type ThurstonianTest } from './psychometric.ts';
 
 /** Largest d' looked for: beyond about 12 every proportion rounds to 1. */
-const LARGEST = 30;
+export const LARGEST_D_PRIME = 30;
 
 /**
  * d' at which `proportion` answers are right: the psychometric function inverted on [0, 30].
@@ -17,10 +17,10 @@ const LARGEST = 30;
 export function dPrimeFromProportion(test: ThurstonianTest, proportion: number): number | null {
   probability('proportion', proportion);
   if (proportion <= GUESS_RATE[test]) return 0;
-  if (proportion >= psychometric(test, LARGEST)) return null;
+  if (proportion >= psychometric(test, LARGEST_D_PRIME)) return null;
   return crossing({
     low: 0,
-    high: LARGEST,
+    high: LARGEST_D_PRIME,
     start: 1.5,
     value: (d) => psychometric(test, d) - proportion,
     slope: (d) => psychometricSlope(test, d),
@@ -93,7 +93,7 @@ export function dPrimeInterval({
         : null,
     standardError: factor === null ? null : Math.sqrt(factor / effectiveN),
     // A lower limit of 1 cannot be met: it is not reached by any level below 1.
-    lower: dPrimeFromProportion(test, lower) ?? LARGEST,
+    lower: dPrimeFromProportion(test, lower) ?? LARGEST_D_PRIME,
     upper: dPrimeFromProportion(test, upper),
     method: 'Thurstonian d-prime, interval from the limits of the proportion correct',
     assumption:
