@@ -139,6 +139,25 @@ describe('fast random numbers', () => {
     expect(counts.reduce((sum, count) => sum + (count - 10_000) ** 2 / 10_000, 0)).toBeLessThan(27.86);
   });
 
+  it('draw again just where a remainder would favour some (Lemire 2019, in big integers)', () => {
+    const bytes = Uint8Array.from({ length: 16 }, (_, i) => 17 * i + 3);
+    const view = new DataView(bytes.buffer);
+    const word = (at: number) => view.getUint32(at, true);
+    const next = xoshiro([word(0), word(4), word(8), word(12)]);
+    const below = 1_000_003n;
+    const random = fastRandom({ bytes: () => bytes });
+    let again = 0;
+    for (let turn = 0; turn < 50_000; turn += 1) {
+      let product = BigInt(next()) * below;
+      while (product % 2n ** 32n < 2n ** 32n % below) {
+        product = BigInt(next()) * below;
+        again += 1;
+      }
+      expect(random(1_000_003)).toBe(Number(product / 2n ** 32n));
+    }
+    expect(again).toBeGreaterThan(0);
+  });
+
   it('refuses a source that runs short, and leaves the state of zeros', () => {
     expect(() => fastRandom({ bytes: () => new Uint8Array(3) })).toThrowError(StatsInputError);
     const zeros = fastRandom({ bytes: (count) => new Uint8Array(count) });
