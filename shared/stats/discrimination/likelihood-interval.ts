@@ -21,7 +21,8 @@ export interface LikelihoodInterval extends MethodFacts {
 /**
  * Values of d' that the answers do not contradict: all with 2 [ln L(best) - ln L(d')] <= z^2, z = z((1 + level) / 2).
  * Follows the true, skew shape of the likelihood, where d' -+ z SE fails near 0; holds its level only in large samples,
- * unlike the exact limits of dPrimeInterval. d' is not below 0: with fewer right than guessing gives the largest
+ * unlike the exact limits of dPrimeInterval. In simulated triangles of 12 assessors level 0.9 covers d' = 2 in 86 %; from 24
+ * on it is within a point or cautious (npm run calibrate). d' is not below 0: with fewer right than guessing gives the largest
  * likelihood is that of d' = 0. Not for repeated answers of one assessor.
  *
  * n whole from 0, correct 0..n, level between 0 and 1. No data: null and [0, unbounded). Within 1e-9.
