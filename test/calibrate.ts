@@ -1,4 +1,5 @@
-import { furtherClaims, intervalClaims, replicateClaims, testClaims } from './support/calibration-claims.ts';
+import { intervalClaims, replicateClaims, testClaims } from './support/calibration-claims.ts';
+import { furtherClaims } from './support/calibration-further.ts';
 import { calibrationTable } from './support/calibration.ts';
 import { simulatedPanel } from './support/percepts.ts';
 

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { psychometric, type ThurstonianTest } from '@oddglass/shared/stats/discrimination/psychometric.ts';
-import { furtherClaims, intervalClaims, replicateClaims, testClaims } from '../support/calibration-claims.ts';
+import { intervalClaims, replicateClaims, testClaims } from '../support/calibration-claims.ts';
+import { furtherClaims } from '../support/calibration-further.ts';
 import { calibrate, calibrationTable } from '../support/calibration.ts';
 import { count, simulatedPanel } from '../support/percepts.ts';
 

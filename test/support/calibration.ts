@@ -84,6 +84,11 @@ export function remembered<T>(make: (...key: number[]) => T): (...key: number[])
   };
 }
 
+/** Does an interval hold the truth? Null above: unbounded. */
+export function holds({ lower, upper }: { lower: number; upper: number | null }, truth: number): boolean {
+  return lower <= truth && (upper === null || truth <= upper);
+}
+
 /** The rows as a table in plain text. */
 export function calibrationTable(rows: readonly CalibrationRow[]): string {
   const percent = (value: number) => `${(100 * value).toFixed(2)} %`;
