@@ -84,7 +84,8 @@ export function triangleMethods(result: Figures): MethodNote[] {
     {
       id: 'confidence',
       name: 'Right answers by confidence',
-      explains: 'Share right within each degree of confidence, with 95 % Wilson intervals. Descriptive.',
+      explains:
+        'Share right within each degree of confidence, with 95 % Wilson intervals. Descriptive; with few answers such an interval covers a few points less than it says.',
       source: 'Wilson 1927, Journal of the American Statistical Association 22:209',
       inputs: 'answers by confidence',
       assumption: 'Answers are independent within a row.',
