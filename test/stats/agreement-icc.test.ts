@@ -104,14 +104,12 @@ describe('intraclass correlation', () => {
     expect(crossed['1,k'].estimate).toBeNull();
   });
 
-  const tables = fc
-    .tuple(fc.integer({ min: 3, max: 8 }), fc.integer({ min: 2, max: 5 }))
-    .chain(([n, k]) =>
-      fc.array(fc.array(fc.integer({ min: 0, max: 20 }), { minLength: k, maxLength: k }), {
-        minLength: n,
-        maxLength: n,
-      }),
-    );
+  const tables = fc.tuple(fc.integer({ min: 3, max: 8 }), fc.integer({ min: 2, max: 5 })).chain(([n, k]) =>
+    fc.array(fc.array(fc.integer({ min: 0, max: 20 }), { minLength: k, maxLength: k }), {
+      minLength: n,
+      maxLength: n,
+    }),
+  );
 
   it('holds its estimate, and does not mind order of units or assessors, unit and zero of the scale', () => {
     fc.assert(

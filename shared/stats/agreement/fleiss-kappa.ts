@@ -82,7 +82,7 @@ export function fleissKappaInterval({
   return {
     ...bootstrapLimits({ count: counts.length, statistic, ...settings }),
     method: "Bootstrap percentile interval for Fleiss' kappa",
-    assumption: 'Units are a random sample of those to be rated. Too narrow for few units.',
+    assumption: 'Units are a random sample of those to be rated. Too narrow below about 20 units.',
     source: 'Fleiss 1971; Efron 1979',
   };
 }
