@@ -1,8 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { brennanPrediger } from '@oddglass/shared/stats/agreement/brennan-prediger.ts';
 import { cohenKappa } from '@oddglass/shared/stats/agreement/cohen-kappa.ts';
 import { fleissKappa, fleissKappaInterval } from '@oddglass/shared/stats/agreement/fleiss-kappa.ts';
+import { generalisedKappa } from '@oddglass/shared/stats/agreement/generalised-kappa.ts';
 import { gwetAc1 } from '@oddglass/shared/stats/agreement/gwet-ac1.ts';
 import { krippendorffAlpha } from '@oddglass/shared/stats/agreement/krippendorff-alpha.ts';
 import { StatsInputError } from '@oddglass/shared/stats/input.ts';
@@ -138,6 +140,7 @@ describe('two assessors', () => {
     cohen_kappa: number;
     scott_pi: number;
     AC1: number;
+    brennan_prediger: number;
     krippendorff_nominal: number;
   }
   const published = referenceCase<{ table: number[][] }, TwoRaters>('agreement-two-raters-3x3');
@@ -154,6 +157,8 @@ describe('two assessors', () => {
     expectWithin(fleissKappa({ counts: countsOf(units, 3) }).kappa, expected.scott_pi, tolerance);
     const { ac1, standardError } = gwetAc1({ units, categories: [0, 1, 2], level: 0.95 });
     expectWithin(ac1, expected.AC1, tolerance);
+    const { coefficient } = brennanPrediger({ units, categories: [0, 1, 2], level: 0.95 });
+    expectWithin(coefficient, expected.brennan_prediger, tolerance);
     // The figure printed for a table has n where that for raw ratings (the next case) has n - 1.
     expectWithin(standardError && standardError * Math.sqrt(99 / 100), 0.04321747, 1e-8);
     expectWithin(
@@ -240,7 +245,17 @@ describe('two assessors', () => {
 describe("Gwet's AC1", () => {
   const published = referenceCase<
     { raters_by_units: (number | null)[][] },
-    { pa: number; pe_AC1: number; AC1: number; AC1_se: number; AC1_ci95: [number, number] }
+    {
+      pa: number;
+      pe_AC1: number;
+      AC1: number;
+      AC1_se: number;
+      AC1_ci95: [number, number];
+      fleiss_generalised: number;
+      fleiss_se: number;
+      fleiss_ci95: [number, number];
+      brennan_prediger: number;
+    }
   >('gwet-ac1-4raters');
   const raters = published.input.raters_by_units;
   const units = (raters[0] ?? []).map((_, unit) => raters.map((row) => row[unit] ?? null));
@@ -255,6 +270,52 @@ describe("Gwet's AC1", () => {
     expectWithin(ours.standardError, expected.AC1_se, 1e-11);
     expectWithin(ours.lower, expected.AC1_ci95[0], 1e-10);
     expect(ours).toMatchObject({ upper: expected.AC1_ci95[1], units: 12, unitsWithPairs: 11 });
+  });
+
+  it(`${named(published)}: other meanings of chance`, () => {
+    const { expected } = published;
+    const kappa = generalisedKappa({ units, categories, level: 0.95 });
+    expectWithin(kappa.kappa, expected.fleiss_generalised, 1e-11);
+    expectWithin(kappa.standardError, expected.fleiss_se, 1e-11);
+    expectWithin(kappa.lower, expected.fleiss_ci95[0], 1e-10);
+    expect(kappa.upper).toBe(expected.fleiss_ci95[1]);
+    const { coefficient } = brennanPrediger({ units, categories, level: 0.95 });
+    expectWithin(coefficient, expected.brennan_prediger, 1e-11);
+  });
+
+  it('generalised kappa is that of Fleiss without gaps, and has no value when one category was used', () => {
+    const full = fc.array(fc.array(fc.nat(2), { minLength: 3, maxLength: 3 }), {
+      minLength: 1,
+      maxLength: 12,
+    });
+    fc.assert(
+      fc.property(full, (some) => {
+        const { kappa } = generalisedKappa({ units: some, categories: [0, 1, 2], level: 0.9 });
+        const fleiss = fleissKappa({ counts: countsOf(some, 3) }).kappa;
+        if (fleiss === null) expect(kappa).toBeNull();
+        else expectWithin(kappa, fleiss, 1e-12);
+      }),
+    );
+    expect(
+      generalisedKappa({
+        units: [
+          ['a', 'a'],
+          ['a', 'a'],
+        ],
+        categories: ['a', 'b'],
+        level: 0.9,
+      }).kappa,
+    ).toBeNull();
+    expect(
+      brennanPrediger({
+        units: [
+          ['a', 'a'],
+          ['a', 'a'],
+        ],
+        categories: ['a', 'b'],
+        level: 0.9,
+      }).coefficient,
+    ).toBe(1);
   });
 
   it('a category that nobody used still counts', () => {
