@@ -5,7 +5,8 @@ import { inclusionProof, leafHash, merkleRoot, verifyInclusion } from './merkle.
 import { fromHex, shuffled, toHex, type RandomSource } from './random.ts';
 import type { TrianglePlan } from './triangle.ts';
 
-const FORMAT = 'oddglass-seal-1';
+// Stands in every leaf, so that a later form of the seal cannot be taken for this one.
+const SEAL_FORMAT = 'oddglass-seal-1';
 
 export interface SealInput {
   /** What was planned, with samples by opaque id only. */
@@ -61,8 +62,13 @@ export function buildSeal({ settings, samples, plan, random }: SealInput): Seal 
   return { root, fingerprint: fingerprint(root), leaves };
 }
 
+/** What is hashed of a leaf: canonical JSON (RFC 8785) of its kind, nonce and body, with the name of the format. */
+export function leafText({ kind, nonce, body }: Pick<SealLeaf, 'kind' | 'nonce' | 'body'>): string {
+  return canonicalJson({ format: SEAL_FORMAT, kind, nonce, body });
+}
+
 function hashOf({ kind, nonce, body }: Pick<SealLeaf, 'kind' | 'nonce' | 'body'>): Uint8Array {
-  return leafHash(utf8ToBytes(canonicalJson({ format: FORMAT, kind, nonce, body })));
+  return leafHash(utf8ToBytes(leafText({ kind, nonce, body })));
 }
 
 /**
