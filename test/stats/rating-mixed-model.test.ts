@@ -163,6 +163,34 @@ describe('mixed model by REML', () => {
     expectRelative(balancedAnova({ ratings }).sampleTest?.f ?? null, expected.F_two_way_anova, 1e-9);
   });
 
+  it('missing ratings, a further factor and assessor by sample together (R 4.2.2, lmerTest 3.1-3, bobyqa to 1e-10)', () => {
+    const dropped = [3, 10, 11, 24, 29, 38, 46, 47, 55, 70];
+    // Bottles alternate between the first and the second of their sample.
+    const ratings = wineResponses()
+      .map((rating, i) => ({ ...rating, also: { bottle: i % 2 === 0 ? 'first' : 'second' } }))
+      .filter((_, i) => !dropped.includes(i + 1));
+    const ours = fit(ratings, true);
+    expectRelative(ours.sampleTest?.f ?? null, 21.0532356532, 1e-7);
+    expectWithin(ours.sampleTest?.df2 ?? null, 24.1622958925, 1e-5);
+    expectRelative(ours.sampleTest?.p ?? null, 6.33001109696e-7, 1e-6);
+    expectRelative(ours.variances?.interaction ?? null, 29.8008156026, 1e-6);
+    expectRelative(ours.variances?.assessor ?? null, 62.5437588704, 1e-6);
+    expectRelative(ours.variances?.residual ?? null, 122.5446198056, 1e-6);
+    expectWithin(ours.remlCriterion, 470.356130063, 1e-8);
+    const wanted = [
+      [11.486065067534, 4.67397664533, 21.9711539592],
+      [18.144563134631, 4.81050808233, 24.530838274],
+      [36.916617059739, 4.7426354567, 23.307498538],
+    ];
+    // The first three pairs are those with the first sample.
+    wanted.forEach(([estimate = NaN, standardError = NaN, df = NaN], index) => {
+      const pair = ours.pairs[index];
+      expectRelative(pair?.difference ?? null, -estimate, 1e-7);
+      expectRelative(pair?.standardError ?? null, standardError, 1e-7);
+      expectWithin(pair?.df ?? null, df, 1e-5);
+    });
+  });
+
   it('gives the F of the analysis of variance on every full table whose variances are above 0', () => {
     fc.assert(
       fc.property(fullTable({ assessors: 7, samples: 4, replicates: 3 }), (ratings) => {

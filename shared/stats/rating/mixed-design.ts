@@ -85,26 +85,21 @@ export function mixedDesign(ratings: readonly RatingInContext[]): MixedDesign {
 }
 
 /**
- * Independent contrasts that are all 0 when samples do not differ: rows of the triangular factor of X' X with the samples'
- * columns last. Any full set gives the same F; the denominator's degrees of freedom hang on the set in the fifth digit, and
- * this one is that of general mixed-model software, so that results can be compared. At least two samples.
- * Errors: none. Source: Goodnight 1979, Am. Stat. 33:149 (sequential hypotheses from X' X; from memory).
+ * Independent contrasts that are all 0 when samples do not differ. Any full set gives the same F; the denominator's degrees of
+ * freedom hang a little on the set, and these are the sets of general mixed-model software, so that results can be
+ * compared: with samples alone, rows of the triangular factor of X' X; with further factors, each sample less the first.
+ * At least two samples. Errors: none. Source: Goodnight 1979, Am. Stat. 33:149 (sequential hypotheses from X' X; from
+ * memory); R lmerTest 3.1-3, anova (which set when).
  * Example: `sampleContrasts(mixedDesign(['s', 't', 'u'].map((sample, i) => ({ assessor: 'a', sample, value: i }))))[0][2]` is -0.5
  */
-export function sampleContrasts({ columns, samples }: MixedDesign): number[][] {
-  const own = samples.slice(1).map((_, i) => i + 1);
-  const others = columns.map((_, i) => i).filter((i) => !own.includes(i));
-  const order = [...others, ...own];
-  const sorted = order.map((place) => columns[place] ?? []);
-  const l = cholesky(sorted.map((a) => sorted.map((b) => dot(a, b)))) ?? [];
-  return own.map((_, i) => {
-    const at = others.length + i;
-    const row = columns.map(() => 0);
-    for (let below = at; below < order.length; below += 1) {
-      row[order[below] ?? 0] = (l[below]?.[at] ?? 0) / (l[at]?.[at] ?? NaN);
-    }
-    return row;
-  });
+export function sampleContrasts(design: MixedDesign): number[][] {
+  const { columns, samples, further } = design;
+  const places = samples.slice(1).map((_, i) => i + 1);
+  if (further.length > 0) return places.map((place) => difference(design, place, 0));
+  const l = cholesky(columns.map((a) => columns.map((b) => dot(a, b)))) ?? [];
+  return places.map((place) =>
+    columns.map((_, below) => (below < place ? 0 : (l[below]?.[place] ?? 0) / (l[place]?.[place] ?? NaN))),
+  );
 }
 
 /**
