@@ -9,6 +9,7 @@ export default defineConfig({
         extends: true,
         test: {
           name: 'unit',
+          setupFiles: ['test/support/properties.setup.ts'],
           include: ['test/{stats,design,rules,contracts,analysis,web,structure}/**/*.test.ts'],
           env: { TZ: 'UTC' },
           testTimeout: 60_000,
@@ -18,6 +19,7 @@ export default defineConfig({
         extends: true,
         test: {
           name: 'api',
+          setupFiles: ['test/support/properties.setup.ts'],
           include: ['test/{db,server}/**/*.test.ts'],
           globalSetup: ['test/support/postgres.setup.ts'],
           env: { TZ: 'UTC' },

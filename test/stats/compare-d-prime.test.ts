@@ -29,15 +29,13 @@ describe('comparison of two d-primes', () => {
     expect(ours.difference).toBe((one?.estimate ?? NaN) - (two?.estimate ?? NaN));
   });
 
-  const pulls = fc
-    .integer({ min: 1, max: 60 })
-    .chain((n) =>
-      fc.record({
-        test: fc.constantFrom(...TESTS),
-        n: fc.constant(n),
-        correct: fc.integer({ min: 0, max: n }),
-      }),
-    );
+  const pulls = fc.integer({ min: 1, max: 60 }).chain((n) =>
+    fc.record({
+      test: fc.constantFrom(...TESTS),
+      n: fc.constant(n),
+      correct: fc.integer({ min: 0, max: n }),
+    }),
+  );
   it('turns its sign and nothing else when the pulls change places', () => {
     fc.assert(
       fc.property(pulls, pulls, (first, second) => {
