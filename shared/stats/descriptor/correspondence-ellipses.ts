@@ -1,6 +1,7 @@
 import type { RandomSource } from '../../design/random.ts';
 import { fCritical } from '../f-ratio.ts';
 import { fastRandom } from '../fast-random.ts';
+import { atOnce, type Steps } from '../in-slices.ts';
 import { integerIn, properProbability } from '../input.ts';
 import type { MethodFacts } from '../method.ts';
 import { ballotTable, type DescriptorBallots } from './ballot-table.ts';
@@ -30,6 +31,16 @@ export interface CorrespondenceEllipses extends MethodFacts {
   resamples: number;
 }
 
+export interface EllipsesInput {
+  ballots: DescriptorBallots;
+  level: number;
+  resamples: number;
+  random: RandomSource;
+}
+
+/** Resamples of a step: a few milliseconds for 200 assessors. */
+const TURNS = 128;
+
 /**
  * How far would the samples move on the map with other assessors of the same kind?
  * Whole assessors are drawn with replacement; each drawn table's row profiles q are put onto the axes of the observed map,
@@ -46,17 +57,17 @@ export interface CorrespondenceEllipses extends MethodFacts {
  * Ann. Math. Stat. 2:360 (all from memory).
  * Example: `correspondenceEllipses({ ballots: [[[1, 0], [0, 1]]], level: 0.95, resamples: 100, random: { bytes: (count) => new Uint8Array(count) } }).map.axes.length` is 1
  */
-export function correspondenceEllipses({
+export function correspondenceEllipses(input: EllipsesInput): CorrespondenceEllipses {
+  return atOnce(correspondenceEllipsesSteps(input));
+}
+
+/** The same in steps for inSlices, since 10,000 resamples of a large panel would hold up a server. */
+export function* correspondenceEllipsesSteps({
   ballots,
   level,
   resamples,
   random,
-}: {
-  ballots: DescriptorBallots;
-  level: number;
-  resamples: number;
-  random: RandomSource;
-}): CorrespondenceEllipses {
+}: EllipsesInput): Steps<CorrespondenceEllipses> {
   properProbability('level', level);
   integerIn('resamples', resamples, 100, 100_000);
   const { assessors, samples, descriptors, table, cells } = ballotTable(ballots);
@@ -108,6 +119,7 @@ export function correspondenceEllipses({
       const count = sums[3 * index + 2] ?? 0;
       if (count > 0) cloud.add((sums[3 * index] ?? 0) / count, (sums[3 * index + 1] ?? 0) / count);
     }
+    if (turn % TURNS === TURNS - 1) yield;
   }
   // Resampling n assessors shows (n - 1) / n of the variance; Hotelling's region pays for having estimated it.
   const reach = ((2 * assessors) / (assessors - 2)) * fCritical(1 - level, 2, assessors - 2);
