@@ -24,7 +24,7 @@ export function seededRandom(seed: Uint8Array): RandomSource {
   return {
     bytes(count) {
       const out = new Uint8Array(count);
-      for (let index = 0; index < count; index++) {
+      for (let index = 0; index < count;) {
         if (used === block.length) {
           counter.setUint32(32, Math.floor(blocks / 2 ** 32));
           counter.setUint32(36, blocks % 2 ** 32);
@@ -32,7 +32,8 @@ export function seededRandom(seed: Uint8Array): RandomSource {
           blocks += 1;
           used = 0;
         }
-        out[index] = block[used++] ?? 0;
+        const end = Math.min(block.length, used + count - index);
+        while (used < end) out[index++] = block[used++] ?? 0;
       }
       return out;
     },
@@ -85,9 +86,13 @@ export function randomUuid(random: RandomSource): string {
   return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join('-');
 }
 
+const HEX = Array.from({ length: 256 }, (_, byte) => byte.toString(16).padStart(2, '0'));
+
 /** Lower-case hex of bytes. */
 export function toHex(bytes: Uint8Array): string {
-  return Array.from(bytes, (byte) => byte.toString(16).padStart(2, '0')).join('');
+  let text = '';
+  for (const byte of bytes) text += HEX[byte] ?? '';
+  return text;
 }
 
 /** Bytes of a hex string; throws RangeError when it is not one. */
