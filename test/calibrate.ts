@@ -1,4 +1,5 @@
 import { intervalClaims, replicateClaims, testClaims } from './support/calibration-claims.ts';
+import { familyClaims } from './support/calibration-families.ts';
 import { furtherClaims } from './support/calibration-further.ts';
 import { calibrationTable } from './support/calibration.ts';
 import { simulatedPanel } from './support/percepts.ts';
@@ -20,6 +21,7 @@ const rows = [
   ...intervalClaims(panel, runs),
   ...replicateClaims(panel, dear),
   ...furtherClaims(panel, dear),
+  ...familyClaims(panel, dear),
 ];
 const report = { seed, short, seconds: Math.round((Date.now() - started) / 1000), rows };
 if (!options.includes('--json')) console.log(`${calibrationTable(rows)}\n`);

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { psychometric, type ThurstonianTest } from '@oddglass/shared/stats/discrimination/psychometric.ts';
 import { intervalClaims, replicateClaims, testClaims } from '../support/calibration-claims.ts';
+import { familyClaims } from '../support/calibration-families.ts';
 import { furtherClaims } from '../support/calibration-further.ts';
 import { calibrate, calibrationTable } from '../support/calibration.ts';
 import { count, simulatedPanel } from '../support/percepts.ts';
@@ -79,6 +80,7 @@ describe('calibration', () => {
       ...intervalClaims(panel, 400),
       ...replicateClaims(panel, 80),
       ...furtherClaims(panel, 80),
+      ...familyClaims(panel, 80),
     ];
     expect(rows.length).toBeGreaterThan(80);
     expect(rows.filter(({ verdict }) => verdict === 'wrong')).toEqual([]);
