@@ -1,4 +1,5 @@
 import type { FastRandom } from './fast-random.ts';
+import { atOnce, type Steps } from './in-slices.ts';
 
 /**
  * The permutation null of blocked data: if samples do not differ, every order of the values within an assessor's row is
@@ -11,6 +12,8 @@ import type { FastRandom } from './fast-random.ts';
  * speed of the machine. Our own bound; no source.
  */
 export const MOST_STEPS = 600_000;
+/** Steps of the enumeration, and values placed in random orders, between two turns of others: a few milliseconds. */
+const STEPS_A_TURN = 40_000;
 
 /**
  * Exact P(statistic >= observed) under independent random orders within rows, or null when it takes more than
@@ -21,8 +24,16 @@ export const MOST_STEPS = 600_000;
  * Example: `exactTail([[1, 2, 3], [1, 2, 3], [1, 2, 3], [1, 2, 3]])` is 0.00462962962963
  */
 export function exactTail(rows: readonly (readonly number[])[], mostSteps = MOST_STEPS): number | null {
+  return atOnce(exactTailSteps(rows, mostSteps));
+}
+
+/** The same in steps for inSlices. */
+export function* exactTailSteps(
+  rows: readonly (readonly number[])[],
+  mostSteps = MOST_STEPS,
+): Steps<number | null> {
   const telling = tellingRows(rows);
-  return tailFrom(telling, sumOfSquares(totalsOf(telling, telling[0]?.length ?? 0)), mostSteps);
+  return yield* tailFrom(telling, sumOfSquares(totalsOf(telling, telling[0]?.length ?? 0)), mostSteps);
 }
 
 /**
@@ -34,10 +45,10 @@ export function exactTailFrom(
   least: number,
   mostSteps = MOST_STEPS,
 ): number | null {
-  return tailFrom(tellingRows(rows), least, mostSteps);
+  return atOnce(tailFrom(tellingRows(rows), least, mostSteps));
 }
 
-function tailFrom(telling: readonly number[][], observed: number, mostSteps: number): number | null {
+function* tailFrom(telling: readonly number[][], observed: number, mostSteps: number): Steps<number | null> {
   const k = telling[0]?.length ?? 0;
   if (k === 0) return observed <= 0 ? 1 : 0;
   const base = 1 + telling.reduce((sum, row) => sum + Math.max(...row), 0);
@@ -61,6 +72,7 @@ function tailFrom(telling: readonly number[][], observed: number, mostSteps: num
   const totals = new Array<number>(k).fill(0);
   const next = new Array<number>(k).fill(0);
   let tail = 0;
+  let since = 0;
   for (const [index, { row, orders: count }] of sorted.entries()) {
     // States never become fewer: adding the sorted row to sorted totals already keeps them apart.
     if (steps + states.size * ahead > mostSteps) return null;
@@ -73,6 +85,11 @@ function tailFrom(telling: readonly number[][], observed: number, mostSteps: num
     const last = index === sorted.length - 1;
     const following = new Map<number, number>();
     for (const [key, mass] of states) {
+      since += count;
+      if (since > STEPS_A_TURN) {
+        since = 0;
+        yield;
+      }
       decode(key, base, reached, totals);
       const share = mass / count;
       let hits = 0;
@@ -107,18 +124,33 @@ export function permutationTail(
   permutations: number,
   random: FastRandom,
 ): number {
+  return atOnce(permutationTailSteps(rows, permutations, random));
+}
+
+/** The same in steps for inSlices. */
+export function* permutationTailSteps(
+  rows: readonly (readonly number[])[],
+  permutations: number,
+  random: FastRandom,
+): Steps<number> {
   const telling = tellingRows(rows);
   const k = telling[0]?.length ?? 0;
   const observed = sumOfSquares(totalsOf(telling, k));
   const adders = telling.map((row) => adderOf(row));
   const totals = new Int32Array(k);
   let reached = 1;
+  let placed = 0;
   for (let turn = 0; turn < permutations; turn += 1) {
     totals.fill(0);
     for (const add of adders) add(totals, random);
     let squares = 0;
     for (let j = 0; j < k; j += 1) squares += (totals[j] ?? 0) ** 2;
     if (squares >= observed) reached += 1;
+    placed += telling.length * k;
+    if (placed > STEPS_A_TURN) {
+      placed = 0;
+      yield;
+    }
   }
   return reached / (permutations + 1);
 }

@@ -5,6 +5,7 @@ import {
   correspondenceEllipses,
   correspondenceEllipsesSteps,
 } from '@oddglass/shared/stats/descriptor/correspondence-ellipses.ts';
+import { cochranQ, cochranQSteps } from '@oddglass/shared/stats/descriptor/cochran-q.ts';
 import { profileTest, profileTestSteps } from '@oddglass/shared/stats/descriptor/profile-test.ts';
 import { atOnce, inSlices, type Steps } from '@oddglass/shared/stats/in-slices.ts';
 import { seededRandom } from '@oddglass/shared/design/random.ts';
@@ -126,6 +127,21 @@ describe('analyses in steps', () => {
     const input = () => ({ ballots, permutations: 999, random: random() });
     const steps = profileTestSteps(input());
     expect(await inSlices({ ...slices, steps })).toEqual(profileTest(input()));
+  });
+
+  it.each([
+    { assessors: 30, route: 'exact' },
+    { assessors: 120, route: 'permutation' },
+  ])('find the same Q of $assessors assessors', async ({ assessors, route }) => {
+    const rows = Array.from({ length: assessors }, () => Array.from({ length: 5 }, () => next() % 2));
+    const input = () => ({ rows, permutations: 999, random: random() });
+    const sliced = await inSlices({ ...slices, steps: cochranQSteps(input()) });
+    expect(sliced).toEqual(cochranQ(input()));
+    expect(sliced.route).toBe(route);
+    const steps = cochranQSteps(input());
+    let count = 0;
+    while (!steps.next().done) count += 1;
+    expect(count).toBeGreaterThan(0);
   });
 
   it('do not do all of it in one step', () => {

@@ -3,7 +3,7 @@ import { seededRandom, type RandomSource } from '@oddglass/shared/design/random.
 import { buildSeal } from '@oddglass/shared/design/seal.ts';
 import { drawTrianglePlan, type TrianglePlan } from '@oddglass/shared/design/triangle.ts';
 import { drawWilliamsOrders } from '@oddglass/shared/design/williams.ts';
-import { cochranQ } from '@oddglass/shared/stats/descriptor/cochran-q.ts';
+import { cochranQSteps } from '@oddglass/shared/stats/descriptor/cochran-q.ts';
 import { correspondenceEllipsesSteps } from '@oddglass/shared/stats/descriptor/correspondence-ellipses.ts';
 import { descriptorFrequencies } from '@oddglass/shared/stats/descriptor/frequencies.ts';
 import { mcnemarPairs } from '@oddglass/shared/stats/descriptor/mcnemar-pairs.ts';
@@ -104,7 +104,7 @@ function* descriptors(data: ChoiceData, random: RandomSource): Steps<number[]> {
   for (let descriptor = 0; descriptor < data.size.descriptors; descriptor += 1) {
     const rows = ballots.map((assessor) => assessor.map((ballot) => ballot[descriptor] ?? 0));
     const { samples } = descriptorFrequencies({ rows, level: 0.95 });
-    const test = cochranQ({ rows, random, permutations: draws });
+    const test = yield* cochranQSteps({ rows, random, permutations: draws });
     p.push(test.p);
     yield;
     const { pairs } = mcnemarPairs({ rows });
