@@ -1,0 +1,54 @@
+import { randomBytes } from 'node:crypto';
+import { readFileSync } from 'node:fs';
+import { describe, expect, it } from 'vitest';
+import { distributions } from '../support/live-r-distributions.ts';
+import { fits } from '../support/live-r-fits.ts';
+import { tables } from '../support/live-r-tables.ts';
+import { askR, Draw, judge, versionOfR } from '../support/live-r.ts';
+
+// Our numbers beside R's, on inputs that differ from run to run; LIVE_R_SEED repeats a run. Where R is not on the machine,
+// only beside answers that R gave before.
+const CASES = 200;
+const methods = [...distributions, ...tables, ...fits];
+const version = versionOfR();
+const seed = Number(process.env['LIVE_R_SEED'] ?? randomBytes(4).readUInt32LE());
+
+interface Stored {
+  source: string;
+  seed: number;
+  methods: Record<string, { inputs: number[][]; outputs: (number | null)[][] }>;
+}
+const stored = JSON.parse(
+  readFileSync(new URL('../reference/live-values.json', import.meta.url), 'utf8'),
+) as Stored;
+
+if (version === null) console.log('Rscript is not on this machine: compared with stored answers of R only');
+
+describe(`beside stored answers of ${stored.source}`, () => {
+  it.each(methods)('$name', (method) => {
+    const kept = stored.methods[method.name];
+    const outputs = kept?.outputs.map((output) => output.map((value) => value ?? NaN)) ?? [];
+    const { off, compared } = judge(method, kept?.inputs ?? [], outputs);
+    expect(compared).toBeGreaterThanOrEqual(8);
+    expect(off).toEqual([]);
+  });
+});
+
+describe.skipIf(version === null).concurrent(`beside ${version}, seed ${seed}`, () => {
+  it.each(methods)('$name', { timeout: 180_000 }, async (method) => {
+    const draw = new Draw(seed);
+    const inputs = draw.list(CASES, () => method.input(draw));
+    const answers = await askR(method.name, inputs);
+    if (answers.absent !== null) {
+      console.log(`${method.name}: not compared live, R package ${answers.absent} is absent`);
+      return;
+    }
+    const { off, worst, worstOf, compared } = judge(method, inputs, answers.outputs);
+    console.log(
+      `${method.name}: ${CASES} inputs, seed ${seed}, ${compared} numbers, ` +
+        `worst ${worst.toPrecision(2)} of its tolerance${worstOf && ` (${worstOf})`}`,
+    );
+    expect(compared, `numbers compared, seed ${seed}`).toBeGreaterThan(CASES / 2);
+    expect(off.slice(0, 5), `${off.length} numbers off, seed ${seed}`).toEqual([]);
+  });
+});
