@@ -192,7 +192,7 @@ cumulative_link <- function(x) {
   c(fit$logLik, coef(fit), sqrt(diag(vcov(fit))))
 }
 
-# clmm's gradient is made of differences: it stops up to 3e-7 of its log-likelihood below the maximum.
+# clmm's gradient is made of differences: it stops up to 6e-7 of its log-likelihood below the maximum.
 cumulative_link_random <- function(x) {
   need("ordinal")
   closely <- ordinal::clmm.control(gradTol = 1e-10)
