@@ -1,5 +1,6 @@
 import { utf8ToBytes } from '@noble/hashes/utils.js';
 import type { SealLeaf } from '../contracts/seal.ts';
+import { atOnce, type Steps } from '../stats/in-slices.ts';
 import { canonicalJson, normalised } from './canonical-json.ts';
 import { inclusionProof, leafHash, merkleRoot, verifyInclusion } from './merkle.ts';
 import { fromHex, shuffled, toHex, type RandomSource } from './random.ts';
@@ -31,7 +32,12 @@ export interface Seal {
  * @throws RangeError for settings that JSON cannot hold.
  * Source: RFC 9162 section 2.1 (tree), RFC 8785 (text of a leaf).
  */
-export function buildSeal({ settings, samples, plan, random }: SealInput): Seal {
+export function buildSeal(input: SealInput): Seal {
+  return atOnce(buildSealSteps(input));
+}
+
+/** The same, a leaf a step: the seal of a full room takes longer than others should wait for (stats/in-slices.ts). */
+export function* buildSealSteps({ settings, samples, plan, random }: SealInput): Steps<Seal> {
   const trays = plan.seats.flatMap((seat) => seat.trays.map((tray) => ({ seat: seat.number, tray })));
   const bodies: Pick<SealLeaf, 'kind' | 'body'>[] = [
     { kind: 'settings', body: settings },
@@ -52,13 +58,16 @@ export function buildSeal({ settings, samples, plan, random }: SealInput): Seal 
       body: { trayId: tray.id, seat },
     })),
   ];
-  const leaves = bodies.map(({ kind, body }, index) => ({
-    index,
-    kind,
-    nonce: toHex(random.bytes(32)),
-    body: normalised(body) as SealLeaf['body'],
-  }));
-  const root = toHex(merkleRoot(leaves.map(hashOf)));
+  const leaves: SealLeaf[] = [];
+  const hashes: Uint8Array[] = [];
+  for (const [index, { kind, body }] of bodies.entries()) {
+    const nonce = toHex(random.bytes(32));
+    const leaf: SealLeaf = { index, kind, nonce, body: normalised(body) as SealLeaf['body'] };
+    leaves.push(leaf);
+    hashes.push(hashOf(leaf));
+    yield;
+  }
+  const root = toHex(merkleRoot(hashes));
   return { root, fingerprint: fingerprint(root), leaves };
 }
 

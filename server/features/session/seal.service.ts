@@ -1,3 +1,4 @@
+import { setImmediate } from 'node:timers/promises';
 import { appendEvent } from '@oddglass/db/queries/event.ts';
 import { insertKey, listSealLeaves } from '@oddglass/db/queries/key.ts';
 import { insertTable } from '@oddglass/db/queries/seat.ts';
@@ -7,7 +8,8 @@ import { readTrianglePlan } from '@oddglass/shared/analysis/triangle-plan.ts';
 import type { SealView } from '@oddglass/shared/contracts/seal.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import { randomUuid, shuffled, toHex } from '@oddglass/shared/design/random.ts';
-import { buildSeal, fingerprint } from '@oddglass/shared/design/seal.ts';
+import { buildSealSteps, fingerprint } from '@oddglass/shared/design/seal.ts';
+import { inSlices } from '@oddglass/shared/stats/in-slices.ts';
 import { drawTrianglePlan } from '@oddglass/shared/design/triangle.ts';
 import { sessionFor } from '../../access.ts';
 import type { Deps } from '../../deps.ts';
@@ -43,11 +45,17 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
       sampleIds: [first.id, second.id],
       seed,
     });
-    const { root, leaves } = buildSeal({
+    const steps = buildSealSteps({
       settings: sealedSettings(settings, samples.map(({ id }) => id).sort()),
       samples,
       plan,
       random,
+    });
+    const { root, leaves } = await inSlices({
+      steps,
+      pause: setImmediate,
+      now: () => performance.now(),
+      longest: 20,
     });
 
     const seats = plan.seats.map(({ number }) => ({
