@@ -70,7 +70,7 @@ function similarityFinding(
   if (p <= beta) {
     return {
       verdict: 'similarity-shown',
-      headline: `${right}: any difference is small.`,
+      headline: `${right}: at most ${percent(Math.max(0, upperShare))} of people like these can tell.`,
       lede:
         `Any difference is perceptible to at most ${percent(Math.max(0, upperShare))} of comparable assessors, below the limit of ` +
         `${limit} fixed beforehand (exact ${pEquals(p)}, risk of a wrong claim ${beta}).${once}`,
