@@ -40,6 +40,7 @@ import { LiveHub } from './plugins/live.ts';
 import { problemPlugin } from './plugins/problem.ts';
 import { webPlugin, type WebHandler } from './plugins/web.ts';
 import { problem } from './problem.ts';
+import { tellable } from './tellable.ts';
 
 export interface AppOptions {
   pool: pg.Pool;
@@ -79,10 +80,17 @@ declare module 'fastify' {
 
 const cryptographic: RandomSource = { bytes: (count) => new Uint8Array(randomBytes(count)) };
 
+/** A logger that tells errors without the parameters of failed statements, wherever in the app it is called. */
+function discreet(logger: FastifyServerOptions['logger']): FastifyServerOptions['logger'] {
+  if (!logger) return false;
+  const chosen = logger === true ? {} : logger;
+  return { ...chosen, serializers: { ...chosen.serializers, err: tellable } };
+}
+
 export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   const { pool, databaseUrl, clock = () => new Date(), random = cryptographic, secure = false } = options;
   const app = Fastify({
-    logger: options.logger ?? false,
+    logger: discreet(options.logger),
     trustProxy: options.trustProxy ?? false,
     bodyLimit: 64 * 1024,
     genReqId: () => randomUUID(),

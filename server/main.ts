@@ -4,6 +4,7 @@ import { openServer } from './boot/open-server.ts';
 import { reportFailedStart } from './boot/refuse.ts';
 import { Undo } from './boot/undo.ts';
 import { type Config, readConfig } from './config.ts';
+import { tellable } from './tellable.ts';
 
 const say = (line: string): void => console.log(line);
 
@@ -58,7 +59,7 @@ function stopOnSignals(undo: Undo): void {
   };
   for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, onSignal);
   const onError = (error: unknown): void => {
-    console.error('Oddglass stops because of an error of its own:', error);
+    console.error('Oddglass stops because of an error of its own:', tellable(error));
     void finish(undo, 1);
   };
   process.on('uncaughtException', onError);

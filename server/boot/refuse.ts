@@ -1,5 +1,6 @@
 import { DatabaseNewerError } from '@oddglass/db/migrate.ts';
 import type { Config } from '../config.ts';
+import { tellable } from '../tellable.ts';
 
 /** A start that cannot go on, in words for the person at the terminal; nothing is wrong with the program. */
 export class StartRefusal extends Error {}
@@ -54,7 +55,7 @@ export function listenRefusal(error: unknown, { host, port }: Config): unknown {
 export function reportFailedStart(error: unknown, config: Config | undefined): void {
   const line = refusalLine(error, config);
   if (line !== null) process.stderr.write(`${line}\n`);
-  else console.error('Oddglass could not start because of an error of its own:', error);
+  else console.error('Oddglass could not start because of an error of its own:', tellable(error));
 }
 
 function databaseReason(error: unknown): string | null {
