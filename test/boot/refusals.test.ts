@@ -3,7 +3,7 @@ import { createServer } from 'node:net';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, inject, test } from 'vitest';
 import { createTestDatabase } from '../support/database.ts';
-import { freePort } from '../support/service.ts';
+import { freePort } from '@oddglass/server/boot/embedded-database.ts';
 import { databasePid, newFolder, removeFolder, Started } from '../support/started.ts';
 
 // Each start that cannot go on: one clear line, a non-zero exit, and nothing left running.

@@ -5,7 +5,7 @@ import { setTimeout as wait } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 import pg from 'pg';
 import { afterEach, beforeEach, expect, test } from 'vitest';
-import { freePort } from '../support/service.ts';
+import { freePort } from '@oddglass/server/boot/embedded-database.ts';
 import { databasePid, killDatabase, newFolder, removeFolder, runs, Started } from '../support/started.ts';
 
 // Starting and stopping as people and power cuts do it, with the real start script and a database of its own.

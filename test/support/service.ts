@@ -1,11 +1,11 @@
 import { spawn, execFileSync, type ChildProcess } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { chmod, mkdtemp, rm } from 'node:fs/promises';
-import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
+import { freePort } from '@oddglass/server/boot/embedded-database.ts';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 
@@ -123,15 +123,4 @@ function childrenOf(pid: number): number[] {
   } catch {
     return [];
   }
-}
-
-export function freePort(): Promise<number> {
-  return new Promise((resolve, reject) => {
-    const probe = createServer();
-    probe.once('error', reject);
-    probe.listen(0, '127.0.0.1', () => {
-      const address = probe.address();
-      probe.close(() => resolve(typeof address === 'object' && address ? address.port : 0));
-    });
-  });
 }

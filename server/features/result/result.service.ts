@@ -28,6 +28,7 @@ export async function readResult(deps: Deps, actor: Actor, sessionId: string): P
     compared.map(({ id }) => id),
   );
   const takenSeats = new Set(seats.filter(({ takenAt }) => takenAt !== null).map(({ id }) => id));
+  const answers = new Map(ballots.map((ballot) => [ballot.trayId, ballot]));
   const traysOf = Map.groupBy(servings, ({ trayId }) => trayId);
   return analyseTriangle({
     session: {
@@ -46,7 +47,7 @@ export async function readResult(deps: Deps, actor: Actor, sessionId: string): P
     trays: [...traysOf.entries()]
       .filter(([, cups]) => cups.some(({ seatId }) => takenSeats.has(seatId)))
       .map(([trayId, cups]) => {
-        const answer = ballots.find((ballot) => ballot.trayId === trayId);
+        const answer = answers.get(trayId);
         const inOrder = [...cups].sort((a, b) => a.position - b.position);
         const { seatId = '', replicate = 1 } = inOrder[0] ?? {};
         return {
