@@ -231,3 +231,76 @@ threshold <- function(x) {
   most <- sum(dbinom(right, n, right / n, log = TRUE))
   c(b, sqrt(diag(solve(information))), 10^(-b[1] / b[2]), 2 * (most + loss(b)))
 }
+
+# Units x assessors of ratings, 0 where one is missing; the first three numbers are units, assessors and categories. No general
+# package here has the next three, so they are made from the published matrices.
+ratings_of <- function(x) {
+  m <- matrix(x[-(1:3)], nrow = x[1], byrow = TRUE)
+  m[m == 0] <- NA
+  m
+}
+# Units x categories: how many assessors put it there.
+counts_of <- function(m, values) t(apply(m, 1, function(row) table(factor(row, levels = values))))
+
+# Krippendorff 2011: alpha from coincidences, each unit's ordered pairs of ratings over its ratings less one.
+krippendorff <- function(x) {
+  m <- ratings_of(x)
+  m <- m[rowSums(!is.na(m)) > 1, , drop = FALSE]
+  if (nrow(m) < 2) return(rep(NA, 4))
+  values <- sort(unique(as.vector(m)))
+  coincidence <- Reduce(`+`, lapply(seq_len(nrow(m)), function(unit) {
+    given <- factor(m[unit, !is.na(m[unit, ])], levels = values)
+    pairs <- expand.grid(first = seq_along(given), second = seq_along(given))
+    pairs <- pairs[pairs$first != pairs$second, ]
+    table(given[pairs$first], given[pairs$second]) / (length(given) - 1)
+  }))
+  times <- rowSums(coincidence)
+  all <- sum(times)
+  between <- function(c, k) sum(times[min(c, k):max(c, k)]) - (times[c] + times[k]) / 2
+  distances <- list(
+    outer(values, values, "!=") + 0,
+    outer(seq_along(values), seq_along(values), Vectorize(between))^2,
+    outer(values, values, "-")^2,
+    (outer(values, values, "-") / outer(values, values, "+"))^2
+  )
+  vapply(distances, function(d) 1 - (all - 1) * sum(coincidence * d) / sum(outer(times, times) * d), 0)
+}
+
+# Fleiss 1971, standard error of Fleiss, Nee & Landis 1979: kappa, agreement, by chance, standard error, p, kappa of each category.
+fleiss <- function(x) {
+  counts <- counts_of(ratings_of(x), seq_len(x[3]))
+  n <- x[1]
+  m <- x[2]
+  share <- colMeans(counts) / m
+  seen <- (sum(diag(tcrossprod(counts))) / n - m) / (m * (m - 1))
+  chance <- drop(crossprod(share))
+  kappa <- (seen - chance) / (1 - chance)
+  pq <- share * (1 - share)
+  error <- sqrt(2 / (n * m * (m - 1)) * (sum(pq)^2 - sum(pq * (1 - 2 * share)))) / sum(pq)
+  apart <- colSums(counts * (m - counts)) / (n * m * (m - 1) * pq)
+  c(kappa, seen, chance, error, 2 * pnorm(-abs(kappa / error)), 1 - apart)
+}
+
+# Gwet 2008, 2014: AC1, and kappa generalised to gaps; each with agreement, by chance, standard error over units, limits.
+gwet <- function(x) {
+  counts <- counts_of(ratings_of(x), seq_len(x[3]))
+  counts <- counts[rowSums(counts) > 0, , drop = FALSE]
+  n <- nrow(counts)
+  given <- rowSums(counts)
+  own <- counts / given
+  share <- colMeans(own)
+  paired <- given > 1
+  seen <- ifelse(paired, rowSums(own * (counts - 1)) / (given - 1), NA)
+  unlist(lapply(list((1 - share) / (x[3] - 1), share), function(weight) {
+    chance <- sum(share * weight)
+    if (!any(paired) || chance == 1) return(rep(NA, 6))
+    mean_seen <- mean(seen[paired])
+    value <- (mean_seen - chance) / (1 - chance)
+    each <- ifelse(paired, n / sum(paired) * (seen - chance) / (1 - chance), 0)
+    each <- each - 2 * (1 - value) * (drop(own %*% weight) - chance) / (1 - chance)
+    error <- sqrt(sum((each - value)^2) / (n * (n - 1)))
+    none <- is.nan(error) || error < 1e-14 || value < -1
+    limits <- if (none) c(NA, NA) else pmin(1, pmax(-1, value + c(-1, 1) * qt(0.975, n - 1) * error))
+    c(value, mean_seen, chance, error, limits)
+  }))
+}

@@ -1,6 +1,7 @@
 // Writes live-values.json: inputs of one seed and R's answers, for machines without R.
 // Usage: node test/reference/regenerate.ts (R with the packages of methods.R; half a minute).
 import { writeFileSync } from 'node:fs';
+import { agreement } from '../support/live-r-agreement.ts';
 import { distributions } from '../support/live-r-distributions.ts';
 import { fits } from '../support/live-r-fits.ts';
 import { tables } from '../support/live-r-tables.ts';
@@ -12,7 +13,7 @@ const CASES = 10;
 const version = versionOfR();
 if (version === null) throw new Error('Rscript is not on this machine');
 const lines: string[] = [];
-for (const method of [...distributions, ...tables, ...fits]) {
+for (const method of [...distributions, ...tables, ...agreement, ...fits]) {
   const draw = new Draw(seed);
   const inputs = draw.list(CASES, () => method.input(draw));
   const answers = await askR(method.name, inputs);
