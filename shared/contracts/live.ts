@@ -27,11 +27,17 @@ export const sessionEvent = z.object({
     z.object({
       kind: z.literal('progress'),
       seat,
-      replicate: z.number().int(),
+      trayNumber: z.number().int(),
       step,
       code: code.nullable(),
     }),
-    z.object({ kind: z.literal('ballot-received'), seat, replicate: z.number().int() }),
+    z.object({
+      kind: z.literal('ballot-received'),
+      seat,
+      trayNumber: z.number().int(),
+      part: z.number().int(),
+      sheet: z.number().int(),
+    }),
     z.object({ kind: z.literal('poured'), cups: z.number().int() }),
   ]),
 });
@@ -46,16 +52,17 @@ export const boardSeat = z.object({
     'cautions',
     'tasting',
     'choosing',
+    'answering',
     'describing',
     'reviewing',
     'resting',
     'finished',
   ]),
   online: z.boolean(),
-  replicate: z.number().int(),
+  trayNumber: z.number().int(),
   /** The cup in hand while tasting. */
   code: code.nullable(),
-  /** Trays answered. */
+  /** Sheets answered. */
   answered: z.number().int(),
 });
 export type BoardSeat = z.infer<typeof boardSeat>;
@@ -65,7 +72,9 @@ export const board = z.object({
   seq: z.number().int(),
   state: sessionState,
   openedAt: moment.nullable(),
-  replicates: z.number().int(),
+  /** Trays and sheets of each seat. */
+  trays: z.number().int(),
+  sheets: z.number().int(),
   seats: z.array(boardSeat),
   /** Cups ticked as poured, and cups to pour for the expected and the taken seats. */
   poured: z.number().int(),

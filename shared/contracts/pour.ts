@@ -1,12 +1,16 @@
 import { z } from 'zod';
 import { code, id, text } from './common.ts';
+import { cupMark } from './session.ts';
 import { allergen } from './trial.ts';
 
 export const cupToPour = z.object({
   servingId: id,
   code,
+  mark: cupMark.nullable(),
   seat: z.number().int(),
-  replicate: z.number().int(),
+  /** Running number of the tray at the seat, and the part it is for. */
+  trayNumber: z.number().int(),
+  part: z.number().int(),
   position: z.number().int(),
   /** At a seat kept for latecomers: pour it when the seat is taken. */
   spare: z.boolean(),
@@ -23,8 +27,21 @@ export const pourView = z.object({
   demo: z.boolean(),
   cupMl: z.number(),
   servingNote: z.string(),
-  replicates: z.number().int(),
-  samples: z.array(z.object({ id, arm: text(60), allergens: z.array(allergen), cups: z.array(cupToPour) })),
+  /** Trays at each seat. */
+  trays: z.number().int(),
+  /** What each part is, for the tray map: kinds only. */
+  parts: z.array(z.string()),
+  /** One bottle in hand: an arm, spiked or not. */
+  samples: z.array(
+    z.object({
+      id,
+      arm: text(60),
+      /** What is added before pouring; null for the arm as it is. */
+      spike: z.string().nullable(),
+      allergens: z.array(allergen),
+      cups: z.array(cupToPour),
+    }),
+  ),
 });
 export type PourView = z.infer<typeof pourView>;
 

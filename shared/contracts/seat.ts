@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { ballotReceipt } from './ballot.ts';
-import { id, moment, token } from './common.ts';
+import { code, id, moment, token } from './common.ts';
+import { attribute, ratingScale } from './part.ts';
 import { servingOnTray, sessionState } from './session.ts';
 import { allergen } from './trial.ts';
 
@@ -30,13 +31,37 @@ export const cautions = z.object({
 });
 export type Cautions = z.infer<typeof cautions>;
 
+/** What an assessor may know of a part: its question, never its samples. */
+export const partAtSeat = z.discriminatedUnion('kind', [
+  z.object({ kind: z.literal('triangle') }),
+  z.object({ kind: z.literal('duo-trio') }),
+  z.object({ kind: z.literal('tetrad') }),
+  z.object({ kind: z.literal('three-afc'), attribute: z.string() }),
+  z.object({ kind: z.literal('directional-pair'), attribute: z.string() }),
+  z.object({ kind: z.literal('preference'), noPreference: z.boolean() }),
+  z.object({
+    kind: z.literal('rating'),
+    attributes: z.array(attribute),
+    scale: ratingScale,
+    by: z.enum(['sample', 'attribute']),
+    returning: z.boolean(),
+  }),
+  z.object({ kind: z.literal('description'), words: z.array(z.string()).nullable(), intensity: z.boolean() }),
+  z.object({ kind: z.literal('control'), degrees: z.array(z.string()) }),
+  z.object({ kind: z.literal('liking') }),
+  z.object({ kind: z.literal('ranking'), attribute: z.string() }),
+]);
+export type PartAtSeat = z.infer<typeof partAtSeat>;
+
 /** What an assessor may know of the session. */
 export const sessionAtSeat = z.object({
   title: z.string(),
   state: sessionState,
   demo: z.boolean(),
   masking: z.boolean(),
-  replicates: z.number().int(),
+  parts: z.array(partAtSeat),
+  /** Trays at each seat. */
+  trays: z.number().int(),
   restSeconds: z.number().int(),
   fingerprint: z.string(),
   cautions,
@@ -52,32 +77,67 @@ export const seatTaken = z.object({ seat: z.number().int(), seatToken: token });
 export type SeatTaken = z.infer<typeof seatTaken>;
 
 /** Where an assessor is within a tray. */
-export const step = z.enum(['tasting', 'choosing', 'describing', 'reviewing', 'resting', 'finished']);
+export const step = z.enum([
+  'tasting',
+  'choosing',
+  'answering',
+  'describing',
+  'reviewing',
+  'resting',
+  'finished',
+]);
 export type Step = z.infer<typeof step>;
 export const progress = z.object({
-  replicate: z.number().int().min(1).max(4),
+  /** Running number of the tray at the seat, from 1. */
+  trayNumber: z.number().int().min(1).max(16),
+  /** The sheet in hand: its part, and its number within part and tray. */
+  part: z.number().int().min(1).max(4),
+  sheet: z.number().int().min(1).max(20),
   step,
-  /** The cup in hand, 1 to 3, while tasting; otherwise null. */
-  position: z.number().int().min(1).max(3).nullable(),
+  /** The cup in hand, from 1, while tasting; otherwise null. */
+  position: z.number().int().min(1).max(16).nullable(),
 });
 export type Progress = z.infer<typeof progress>;
 
-export const word = z.object({ id: z.string(), word: z.string(), family: z.string() });
+/** A word to choose. Synonyms, everyday likenesses and the meaning are there for the search, on the tablet, without network. */
+export const word = z.object({
+  id: z.string(),
+  word: z.string(),
+  family: z.string(),
+  meaning: z.string(),
+  /** Other names it is found by. */
+  found: z.array(z.string()),
+});
 export type Word = z.infer<typeof word>;
+
+/** Where a sheet lies: cups and attributes it asks about (`rules/parts.ts`), and the ballot if there is one. */
+export const sheetAtSeat = z.object({
+  part: z.number().int(),
+  sheet: z.number().int(),
+  codes: z.array(code),
+  attributeIds: z.array(z.string()),
+  ballot: ballotReceipt.nullable(),
+});
+export type SheetAtSeat = z.infer<typeof sheetAtSeat>;
+
+export const trayAtSeat = z.object({
+  id,
+  /** Running number at the seat, from 1. */
+  trayNumber: z.number().int(),
+  /** The part it was poured for, from 1. */
+  part: z.number().int(),
+  servings: z.array(servingOnTray),
+  /** Everything asked on it, in order. */
+  sheets: z.array(sheetAtSeat),
+});
+export type TrayAtSeat = z.infer<typeof trayAtSeat>;
 
 /** Everything a seat needs to work through its trays, also without network. */
 export const seatView = z.object({
   seat: z.number().int(),
   session: sessionAtSeat,
   cautionsConfirmedAt: moment.nullable(),
-  trays: z.array(
-    z.object({
-      id,
-      replicate: z.number().int(),
-      servings: z.array(servingOnTray),
-      ballot: ballotReceipt.nullable(),
-    }),
-  ),
+  trays: z.array(trayAtSeat),
   progress: progress.nullable(),
   /** Rest left before the next tray, ms, by the server's clock. */
   restLeftMs: z.number().int().min(0),

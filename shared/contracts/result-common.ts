@@ -1,0 +1,79 @@
+import { z } from 'zod';
+import { id, moment } from './common.ts';
+import { sampleRole } from './part.ts';
+import { blinding } from './session.ts';
+
+export const count = z.number().int().min(0);
+export const interval = z.object({ lower: z.number(), upper: z.number() });
+
+/** How a number was made: its method, published source, inputs and the assumption it needs. */
+export const methodNote = z.object({
+  id: z.string(),
+  name: z.string(),
+  explains: z.string(),
+  source: z.string(),
+  inputs: z.string(),
+  assumption: z.string(),
+});
+export type MethodNote = z.infer<typeof methodNote>;
+
+export const caveat = z.object({
+  /** deviation: from the trial record; the others follow from how the session was run. */
+  from: z.enum(['deviation', 'blinding', 'design', 'serving', 'generalisation']),
+  arm: z.string().nullable(),
+  on: z.string().nullable(),
+  text: z.string(),
+});
+export type Caveat = z.infer<typeof caveat>;
+
+/** What a result says of the tasting as a whole. No seat, code, time or name, so that a publication can stand on it. */
+export const sessionFacts = z.object({
+  title: z.string(),
+  trialTitle: z.string(),
+  question: z.string(),
+  factor: z.string(),
+  demo: z.boolean(),
+  arms: z.array(z.object({ id, name: z.string(), differs: z.string() })),
+  blinding,
+  fingerprint: z.string(),
+  root: z.string(),
+  revealedAt: moment,
+  /** Seats planned for the expected assessors, mL per cup, seconds of rest. */
+  assessors: count,
+  cupMl: z.number(),
+  restSeconds: count,
+});
+export type SessionFacts = z.infer<typeof sessionFacts>;
+
+/** A sample as it stands in a result, in the order in which the plan names them. */
+export const sampleFacts = z.object({
+  /** Key of the sample through one result: 's1', 's2', …; carries no order of pouring. */
+  key: z.string(),
+  armId: id,
+  /** 'Cool', 'Cool (hidden duplicate)', 'Cool + 2 mL rum', 'Cool (hidden control)'. */
+  name: z.string(),
+  role: sampleRole,
+  spike: z.string().nullable(),
+  /** The hidden cup of the control, in a difference from control. */
+  control: z.boolean(),
+});
+export type SampleFacts = z.infer<typeof sampleFacts>;
+
+/** Who came to a part: people seated, people with at least one answer, sheets answered and left unanswered. */
+export const servedFacts = z.object({ seated: count, assessors: count, answers: count, unanswered: count });
+export type ServedFacts = z.infer<typeof servedFacts>;
+
+/** What every part of a result has: its finding first, then what the figures rest on. */
+export const partFrame = z.object({
+  /** Number of the part, from 1. */
+  part: z.number().int(),
+  served: servedFacts,
+  finding: z.object({
+    /** One or two short sentences, the first thing read. */
+    headline: z.string(),
+    /** The finding with its uncertainty. */
+    lede: z.string(),
+  }),
+  caveats: z.array(caveat),
+  methods: z.array(methodNote),
+});
