@@ -1,5 +1,6 @@
 import { drawCodes } from './codes.ts';
-import { randomUuid, seededRandom, shuffled, type RandomSource } from './random.ts';
+import { dealOrders } from './orders.ts';
+import { randomUuid, seededRandom, shuffled } from './random.ts';
 
 /** The six serving orders of a triangle (ISO 4120). */
 export const TRIANGLE_ORDERS = ['AAB', 'ABA', 'BAA', 'BBA', 'BAB', 'ABB'] as const;
@@ -52,7 +53,7 @@ export function drawTrianglePlan({ seats, replicates, sampleIds, seed }: Triangl
     throw new RangeError('a triangle compares two samples, not one with itself');
   const random = seededRandom(seed);
   const [a, b] = shuffled(random, sampleIds) as [string, string];
-  const rows = drawOrders(random, seats, replicates);
+  const rows = dealOrders(random, { orders: TRIANGLE_ORDERS, seats, replicates });
   const codes = drawCodes(random, Array<number>(seats).fill(replicates * CUPS));
   return {
     seats: rows.map((orders, seat) => ({
@@ -75,67 +76,6 @@ function checkWhole(field: string, value: number, least: number, most: number): 
   if (!Number.isInteger(value) || value < least || value > most) {
     throw new RangeError(`${field} is a whole number from ${least} to ${most}, not ${value}`);
   }
-}
-
-/** Orders seat by seat, in blocks of six seats. */
-function drawOrders(random: RandomSource, seats: number, replicates: number): string[][] {
-  const rows: string[][] = [];
-  while (rows.length < seats) rows.push(...drawBlock(random, replicates));
-  return rows.slice(0, seats);
-}
-
-// Measured over 1000 seeds a block never took 300 tries; the bound is there so that none can take for ever.
-const MOST_STEPS = 20_000;
-
-/**
- * Six seats by r trays: each column holds every order once, no row holds one twice, and read row by row each run of
- * six trays holds every order once. Filled cell by cell in random order with backtracking; a grid of 6 x 4 cells
- * needs few steps back, and should they run out, a grid known to be right is relabelled at random.
- * @param replicates trays per seat, 1 to 4.
- * @param mostSteps orders tried before giving up the search.
- * @returns six rows of orders, one row for each seat.
- */
-export function drawBlock(random: RandomSource, replicates: number, mostSteps = MOST_STEPS): string[][] {
-  const cells: string[] = [];
-  let steps = 0;
-  const fits = (order: string): boolean => {
-    const cell = cells.length;
-    const row = Math.floor(cell / replicates);
-    for (let index = row * replicates; index < cell; index++) if (cells[index] === order) return false;
-    for (let index = cell % replicates; index < cell; index += replicates)
-      if (cells[index] === order) return false;
-    for (let index = cell - (cell % BLOCK); index < cell; index++) if (cells[index] === order) return false;
-    return true;
-  };
-  const fill = (): boolean => {
-    if (cells.length === BLOCK * replicates) return true;
-    for (const order of shuffled(random, TRIANGLE_ORDERS)) {
-      if (++steps > mostSteps) return false;
-      if (!fits(order)) continue;
-      cells.push(order);
-      if (fill()) return true;
-      cells.pop();
-    }
-    return false;
-  };
-  const grid = fill() ? cells : relabelled(random, replicates);
-  return Array.from({ length: BLOCK }, (_, row) => grid.slice(row * replicates, (row + 1) * replicates));
-}
-
-// Grids with the three properties above, found by the same search, for the case that a draw takes too long.
-const KNOWN_GRIDS: Readonly<Record<number, string>> = {
-  1: '012345',
-  2: '01 23 45 10 32 54',
-  3: '012 345 120 453 201 534',
-  4: '0123 4501 2345 1032 5410 3254',
-};
-
-function relabelled(random: RandomSource, replicates: number): string[] {
-  const orders = shuffled(random, TRIANGLE_ORDERS);
-  return Array.from(
-    (KNOWN_GRIDS[replicates] ?? '').replaceAll(' ', ''),
-    (digit) => orders[Number(digit)] ?? '',
-  );
 }
 
 /**
