@@ -1,28 +1,14 @@
-import type { TriangleResult } from '@oddglass/shared/contracts/result.ts';
+import type { MethodNote } from '@oddglass/shared/contracts/result-common.ts';
 
-/** The parts of a result whose numbers a method note opens, and the id of that note. */
-const NOTES = {
-  p: 'exact-p',
-  critical: 'critical-number',
-  share: 'share',
-  dPrime: 'd-prime',
-  similarity: 'similarity',
-  power: 'power',
-  confidence: 'confidence',
-  orders: 'orders',
-  positions: 'positions',
-  // Repeated trays widen the interval of the share; its note says how.
-  replicates: 'share',
-} as const;
-export type Topic = keyof typeof NOTES;
-
-/** Id of a note on the page. */
-export function methodAnchor(id: string): string {
-  return `method-${id}`;
+/** Id of a note on the page: parts have notes of the same name. */
+export function methodAnchor(part: number, id: string): string {
+  return `method-${part}-${id}`;
 }
 
-/** Where on the page the numbers of a topic are opened; undefined when the document has no note on it. */
-export function methodAddress(result: TriangleResult, topic: Topic): string | undefined {
-  const note = result.methods.find(({ id }) => id === NOTES[topic]);
-  return note && `#${methodAnchor(note.id)}`;
+/** Where on the page a number is opened; undefined when its part has no note of that id. */
+export function methodAddress(
+  { part, methods }: { part: number; methods: readonly MethodNote[] },
+  id: string,
+): string | undefined {
+  return methods.some((note) => note.id === id) ? `#${methodAnchor(part, id)}` : undefined;
 }
