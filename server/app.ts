@@ -23,6 +23,7 @@ import {
   type ZodTypeProvider,
 } from 'fastify-type-provider-zod';
 import type pg from 'pg';
+import { Analyst } from './analyst.ts';
 import type { Deps } from './deps.ts';
 import { accountFeature } from './features/account/account.routes.ts';
 import { issueFirstHostToken } from './features/account/account.service.ts';
@@ -108,13 +109,15 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   app.removeContentTypeParser('text/plain');
 
   const live = new LiveHub({ pool, databaseUrl, log: app.log });
-  const deps: Deps = { db: openDb(pool), clock, random, live };
+  const analyst = new Analyst();
+  const deps: Deps = { db: openDb(pool), clock, random, live, analyst };
   app.decorate('firstHostToken', () => issueFirstHostToken(deps));
   app.decorate('fillDemo', () => createDemoHost(deps));
   // A connection that the database drops while idle is replaced by the pool; unheard, the event would end the process.
   pool.on('error', (err) => app.log.warn({ err }, 'a database connection was lost'));
   await live.start();
   app.addHook('onClose', () => live.close());
+  app.addHook('onClose', () => analyst.close());
 
   await app.register(helmet, {
     contentSecurityPolicy: {

@@ -1,6 +1,7 @@
 import type { Db } from '@oddglass/db/client.ts';
 import { findSession, lockSession, type Session } from '@oddglass/db/queries/session.ts';
 import type { RandomSource } from '@oddglass/shared/design/random.ts';
+import type { Analyst } from './analyst.ts';
 import type { LiveHub } from './plugins/live.ts';
 import { problem } from './problem.ts';
 
@@ -10,6 +11,7 @@ export interface Deps {
   clock: () => Date;
   random: RandomSource;
   live: LiveHub;
+  analyst: Analyst;
 }
 
 /**

@@ -7,7 +7,9 @@ import type { DeviationInput, TrialInput } from '@oddglass/shared/contracts/tria
 export interface DemoSession {
   /** Indices of the two arms in the trial. */
   arms: [number, number];
-  settings: Omit<SessionSettings, 'armIds' | 'kind'>;
+  settings: Omit<SessionSettings, 'parts'>;
+  /** Trays each. */
+  replicates: number;
   /** Days before today on which it was tasted; null: it is open now. */
   daysAgo: number | null;
   /** Seat by seat, tray by tray: r right, w wrong, - left unanswered. Empty seats are not listed. */
@@ -41,11 +43,16 @@ export const DEMO_DEVIATIONS: { arm: number; daysAgo: number; note: DeviationInp
   },
 ];
 
-const evening = {
+/** What every difference test of the demo plans for. */
+export const DEMO_TEST = {
+  kind: 'triangle',
   alpha: 0.05,
   aim: 'difference',
   meaningfulShare: 0.5,
   beta: 0.2,
+} as const;
+
+const evening = {
   cupMl: 40,
   restSeconds: 60,
   masking: false,
@@ -55,7 +62,8 @@ const evening = {
 export const DEMO_SESSIONS: DemoSession[] = [
   {
     arms: [0, 2],
-    settings: { ...evening, title: 'Pale table beer, day 21', assessors: 12, spareSeats: 2, replicates: 1 },
+    settings: { ...evening, title: 'Pale table beer, day 21', assessors: 12, spareSeats: 2 },
+    replicates: 1,
     daysAgo: 21,
     answers: ['r', 'r', 'w', 'r', 'r', 'r', 'w', 'r', 'r', 'w', 'r', 'r'],
     words: {
@@ -78,8 +86,8 @@ export const DEMO_SESSIONS: DemoSession[] = [
       title: 'Pale table beer, day 21, second pair',
       assessors: 12,
       spareSeats: 0,
-      replicates: 1,
     },
+    replicates: 1,
     daysAgo: 20,
     answers: ['w', 'r', 'w', 'r', 'w', 'w', 'r', 'w', 'r', 'w', 'r', '-'],
     words: { right: [['bread'], [], ['dry']], wrong: [[], ['citrus'], ['bread']] },
@@ -87,7 +95,8 @@ export const DEMO_SESSIONS: DemoSession[] = [
   },
   {
     arms: [1, 2],
-    settings: { ...evening, title: 'Pale table beer, day 35', assessors: 8, spareSeats: 1, replicates: 3 },
+    settings: { ...evening, title: 'Pale table beer, day 35', assessors: 8, spareSeats: 1 },
+    replicates: 3,
     daysAgo: 7,
     answers: ['rrr', 'rwr', 'rrw', 'wrw', 'rrr', 'wwr', 'rrr', 'rwr'],
     words: { right: [['banana'], ['banana', 'warming'], ['full-body']], wrong: [[], ['sweet']] },
@@ -95,7 +104,8 @@ export const DEMO_SESSIONS: DemoSession[] = [
   },
   {
     arms: [0, 2],
-    settings: { ...evening, title: 'Pale table beer, day 42', assessors: 10, spareSeats: 2, replicates: 2 },
+    settings: { ...evening, title: 'Pale table beer, day 42', assessors: 10, spareSeats: 2 },
+    replicates: 2,
     daysAgo: null,
     answers: ['r-', 'w-', 'r'],
     words: { right: [['banana'], ['clove']], wrong: [[]] },

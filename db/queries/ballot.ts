@@ -1,12 +1,12 @@
 import type { BallotReceipt } from '@oddglass/shared/contracts/ballot.ts';
-import { asc, eq, or } from 'drizzle-orm';
+import { and, asc, eq, or } from 'drizzle-orm';
 import type { Db } from '../client.ts';
 import { ballot } from '../schema/ballot.ts';
-import { serving, tray } from '../schema/session.ts';
+import { tray } from '../schema/session.ts';
 
 export type Ballot = typeof ballot.$inferSelect;
 
-/** Stores a ballot unless its id or its tray has one already; the unique constraints settle every race. */
+/** Stores a ballot unless its id or its sheet has one already; the unique constraints settle every race. */
 export async function insertBallot(db: Db, row: Ballot): Promise<boolean> {
   const added = await db.insert(ballot).values(row).onConflictDoNothing().returning({ id: ballot.id });
   return added.length > 0;
@@ -15,26 +15,25 @@ export async function insertBallot(db: Db, row: Ballot): Promise<boolean> {
 const receiptColumns = {
   id: ballot.id,
   trayId: ballot.trayId,
-  replicate: tray.replicate,
-  odd: serving.code,
-  confidence: ballot.confidence,
-  descriptors: ballot.descriptors,
+  trayNumber: tray.number,
+  part: ballot.part,
+  sheet: ballot.sheet,
+  answer: ballot.answer,
   comment: ballot.comment,
   receivedAt: ballot.receivedAt,
 };
 
-/** The stored ballot that stands in the way of one with this id on this tray. */
+/** The stored ballot that stands in the way of one with this id, or of one on this sheet. */
 export async function findStanding(
   db: Db,
-  trayId: string,
-  id: string,
+  { trayId, part, sheet, id }: { trayId: string; part: number; sheet: number; id: string },
 ): Promise<(BallotReceipt & { seatId: string }) | undefined> {
+  const onSheet = and(eq(ballot.trayId, trayId), eq(ballot.part, part), eq(ballot.sheet, sheet));
   const [row] = await db
     .select({ ...receiptColumns, seatId: tray.seatId })
     .from(ballot)
     .innerJoin(tray, eq(tray.id, ballot.trayId))
-    .innerJoin(serving, eq(serving.id, ballot.oddServingId))
-    .where(or(eq(ballot.trayId, trayId), eq(ballot.id, id)))
+    .where(or(onSheet, eq(ballot.id, id)))
     .limit(1);
   return row && { ...row, receivedAt: row.receivedAt.toISOString() };
 }
@@ -44,9 +43,8 @@ export async function listBallotsOfSeat(db: Db, seatId: string): Promise<BallotR
     .select(receiptColumns)
     .from(ballot)
     .innerJoin(tray, eq(tray.id, ballot.trayId))
-    .innerJoin(serving, eq(serving.id, ballot.oddServingId))
     .where(eq(tray.seatId, seatId))
-    .orderBy(asc(tray.replicate));
+    .orderBy(asc(tray.number), asc(ballot.part), asc(ballot.sheet));
   return rows.map((row) => ({ ...row, receivedAt: row.receivedAt.toISOString() }));
 }
 

@@ -1,4 +1,5 @@
 import type { SealLeaf } from '@oddglass/shared/contracts/seal.ts';
+import type { CupMark } from '@oddglass/shared/contracts/session.ts';
 import { and, asc, desc, eq, inArray } from 'drizzle-orm';
 import type { Db } from '../client.ts';
 import { planKey, pourTick, sampleKey, sealLeaf, servingKey } from '../schema/key.ts';
@@ -8,10 +9,12 @@ import { arm } from '../schema/trial.ts';
 // The only way to the key. Sealing, the steward's pages and what comes after the reveal import this file,
 // nothing else does (test/structure).
 
+export type Sample = typeof sampleKey.$inferSelect;
+
 export interface KeyRows {
   sessionId: string;
   seed: string;
-  samples: { id: string; armId: string }[];
+  samples: Omit<Sample, 'sessionId'>[];
   servings: { servingId: string; sampleId: string }[];
   leaves: SealLeaf[];
 }
@@ -44,16 +47,18 @@ export async function listSealLeaves(db: Db, sessionId: string): Promise<SealLea
     .orderBy(asc(sealLeaf.index));
 }
 
+/** Samples with their arms, in the order in which the plan names them. */
 export async function listSamples(
   db: Db,
   sessionId: string,
-): Promise<{ id: string; armId: string; arm: string; allergens: string[] }[]> {
-  return db
-    .select({ id: sampleKey.id, armId: sampleKey.armId, arm: arm.name, allergens: arm.allergens })
+): Promise<(Sample & { arm: string; armPlace: number; allergens: string[] })[]> {
+  const rows = await db
+    .select({ sample: sampleKey, arm: arm.name, armPlace: arm.position, allergens: arm.allergens })
     .from(sampleKey)
     .innerJoin(arm, eq(arm.id, sampleKey.armId))
     .where(eq(sampleKey.sessionId, sessionId))
-    .orderBy(asc(arm.position));
+    .orderBy(asc(sampleKey.part), asc(sampleKey.place), asc(sampleKey.id));
+  return rows.map(({ sample, ...row }) => ({ ...sample, ...row }));
 }
 
 export interface KeyedServing {
@@ -63,9 +68,12 @@ export interface KeyedServing {
   seat: number;
   spare: boolean;
   seatTaken: boolean;
+  trayNumber: number;
+  part: number;
   replicate: number;
   position: number;
   code: string;
+  mark: CupMark | null;
   sampleId: string;
   armId: string;
 }
@@ -80,9 +88,12 @@ export async function listKeyedServings(db: Db, sessionId: string): Promise<Keye
       seat: seat.number,
       spare: seat.spare,
       takenAt: seat.takenAt,
+      trayNumber: tray.number,
+      part: tray.part,
       replicate: tray.replicate,
       position: serving.position,
       code: serving.code,
+      mark: serving.mark,
       sampleId: servingKey.sampleId,
       armId: sampleKey.armId,
     })

@@ -77,7 +77,7 @@ export async function setProgress(db: Db, seatId: string, progress: Progress): P
 
 /** A seat's trays in order, each with its servings left to right. */
 export async function listTraysOfSeat(db: Db, seatId: string): Promise<(Tray & { servings: Serving[] })[]> {
-  const trays = await db.select().from(tray).where(eq(tray.seatId, seatId)).orderBy(asc(tray.replicate));
+  const trays = await db.select().from(tray).where(eq(tray.seatId, seatId)).orderBy(asc(tray.number));
   if (trays.length === 0) return [];
   const servings = await db
     .select()

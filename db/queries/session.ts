@@ -40,6 +40,7 @@ type Move = Partial<
     | 'joinCode'
     | 'joinToken'
     | 'blinding'
+    | 'vocabularyVersion'
   >
 >;
 
@@ -67,7 +68,6 @@ async function listSummaries(db: Db, where: ReturnType<typeof eq>): Promise<Sess
       id: session.id,
       trialId: session.trialId,
       settings: session.settings,
-      kind: session.kind,
       state: session.state,
       createdAt: session.createdAt,
     })
@@ -77,6 +77,7 @@ async function listSummaries(db: Db, where: ReturnType<typeof eq>): Promise<Sess
   return rows.map(({ settings, createdAt, ...row }) => ({
     ...row,
     title: settings.title,
+    kinds: settings.parts.map(({ kind }) => kind),
     createdAt: createdAt.toISOString(),
   }));
 }

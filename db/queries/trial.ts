@@ -1,5 +1,6 @@
 import type { ArmChange, DeviationView } from '@oddglass/shared/contracts/trial.ts';
-import { and, asc, eq, inArray, ne, sql } from 'drizzle-orm';
+import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
+import { and, asc, eq, inArray, ne } from 'drizzle-orm';
 import type { Db } from '../client.ts';
 import { account } from '../schema/account.ts';
 import { session } from '../schema/session.ts';
@@ -25,10 +26,10 @@ export async function listArms(db: Db, trialId: string): Promise<Arm[]> {
 /** Arms of the trial that take part in a session past its draft: their names are sealed. */
 export async function listSealedArmIds(db: Db, trialId: string): Promise<Set<string>> {
   const rows = await db
-    .select({ armIds: sql<string[]>`${session.settings} -> 'armIds'` })
+    .select({ settings: session.settings })
     .from(session)
     .where(and(eq(session.trialId, trialId), ne(session.state, 'draft')));
-  return new Set(rows.flatMap((row) => row.armIds));
+  return new Set(rows.flatMap(({ settings }) => armsOfParts(settings.parts)));
 }
 
 /** Serialises changes to the arms of a trial with sealing a session of it. */

@@ -1,7 +1,8 @@
-import { index, pgTable, text, timestamp, uuid } from 'drizzle-orm/pg-core';
-import { serving, session, tray } from './session.ts';
+import type { Answer } from '@oddglass/shared/contracts/ballot.ts';
+import { index, integer, jsonb, pgTable, text, timestamp, unique, uuid } from 'drizzle-orm/pg-core';
+import { session, tray } from './session.ts';
 
-/** One assessor's answer on one tray. Never changed: the first that arrives stands. */
+/** One assessor's answer to one sheet of a tray. Never changed: the first that arrives stands. */
 export const ballot = pgTable(
   'ballot',
   {
@@ -12,15 +13,16 @@ export const ballot = pgTable(
       .references(() => session.id, { onDelete: 'cascade' }),
     trayId: uuid('tray_id')
       .notNull()
-      .unique('ballot_tray')
       .references(() => tray.id, { onDelete: 'cascade' }),
-    oddServingId: uuid('odd_serving_id')
-      .notNull()
-      .references(() => serving.id),
-    confidence: text('confidence', { enum: ['certain', 'fairly-sure', 'guess'] }).notNull(),
-    descriptors: text('descriptors').array().notNull(),
+    part: integer('part').notNull(),
+    sheet: integer('sheet').notNull(),
+    /** Names cups by their codes, which are unique on a tray. */
+    answer: jsonb('answer').$type<Answer>().notNull(),
     comment: text('comment').notNull(),
     receivedAt: timestamp('received_at', { withTimezone: true }).notNull(),
   },
-  (table) => [index('ballot_session').on(table.sessionId)],
+  (table) => [
+    unique('ballot_sheet').on(table.trayId, table.part, table.sheet),
+    index('ballot_session').on(table.sessionId),
+  ],
 );

@@ -23,7 +23,7 @@ export const planKey = pgTable('plan_key', {
   seed: text('seed').notNull(),
 });
 
-/** Sample to arm. */
+/** Sample to arm, and what the sample is there for. */
 export const sampleKey = pgTable('sample_key', {
   id: uuid('id').primaryKey(),
   sessionId: uuid('session_id')
@@ -32,6 +32,13 @@ export const sampleKey = pgTable('sample_key', {
   armId: uuid('arm_id')
     .notNull()
     .references(() => arm.id),
+  /** The part it is poured for, from 1, and its place among the part's samples, from 0. */
+  part: integer('part').notNull(),
+  place: integer('place').notNull(),
+  role: text('role', { enum: ['sample', 'duplicate', 'spiked', 'warm-up'] }).notNull(),
+  spike: text('spike'),
+  /** Of a difference from control: the marked cup, or its hidden double. */
+  control: text('control', { enum: ['marked', 'hidden'] }),
 });
 
 /** Serving to sample: the key. */

@@ -1,5 +1,6 @@
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { SessionEventBody } from '@oddglass/shared/contracts/live.ts';
+import type { Progress } from '@oddglass/shared/contracts/seat.ts';
 import {
   boolean,
   index,
@@ -26,11 +27,12 @@ export const session = pgTable(
     trialId: uuid('trial_id')
       .notNull()
       .references(() => trial.id, { onDelete: 'cascade' }),
-    kind: text('kind', { enum: ['triangle'] }).notNull(),
     state: text('state', { enum: ['draft', 'sealed', 'open', 'closed', 'revealed'] }).notNull(),
     blinding: text('blinding', { enum: ['double', 'single'] }).notNull(),
     settings: jsonb('settings').$type<SessionSettings>().notNull(),
     root: text('root'),
+    /** Version of the panel's vocabulary it is asked with, fixed by sealing: how many changes beyond the built-in one. */
+    vocabularyVersion: integer('vocabulary_version'),
     createdAt: timestamp('created_at', { withTimezone: true }).notNull(),
     sealedAt: timestamp('sealed_at', { withTimezone: true }),
     openedAt: timestamp('opened_at', { withTimezone: true }),
@@ -71,11 +73,7 @@ export const seat = pgTable(
     tokenHash: text('token_hash').unique(),
     takenAt: timestamp('taken_at', { withTimezone: true }),
     cautionsConfirmedAt: timestamp('cautions_confirmed_at', { withTimezone: true }),
-    progress: jsonb('progress').$type<{
-      replicate: number;
-      step: 'tasting' | 'choosing' | 'describing' | 'reviewing' | 'resting' | 'finished';
-      position: number | null;
-    }>(),
+    progress: jsonb('progress').$type<Progress>(),
   },
   (table) => [unique('seat_number').on(table.sessionId, table.number)],
 );
@@ -91,9 +89,16 @@ export const tray = pgTable(
     seatId: uuid('seat_id')
       .notNull()
       .references(() => seat.id, { onDelete: 'cascade' }),
+    /** Running number at the seat, from 1. */
+    number: integer('number').notNull(),
+    /** The part it is poured for, from 1, and how often the seat has had such a tray. */
+    part: integer('part').notNull(),
     replicate: integer('replicate').notNull(),
   },
-  (table) => [unique('tray_replicate').on(table.seatId, table.replicate)],
+  (table) => [
+    unique('tray_number').on(table.seatId, table.number),
+    unique('tray_replicate').on(table.seatId, table.part, table.replicate),
+  ],
 );
 
 /** One cup before one assessor, known by its code. Which sample it holds is in the key. */
@@ -109,6 +114,8 @@ export const serving = pgTable(
       .references(() => tray.id, { onDelete: 'cascade' }),
     position: integer('position').notNull(),
     code: text('code').notNull(),
+    /** What everybody may know of the cup: that it is the reference, or the marked control. */
+    mark: text('mark', { enum: ['reference', 'control'] }),
   },
   (table) => [
     unique('serving_position').on(table.trayId, table.position),

@@ -39,3 +39,23 @@ export const code = z.string().regex(/^[1-9]\d{2}$/, 'A code has three digits.')
 /** An answer without content. */
 export const done = z.object({ ok: z.literal(true) });
 export type Done = z.infer<typeof done>;
+
+/** Allergen groups as EU Regulation 1169/2011 Annex II names them, and fruit (asked for by the trade; not in Annex II). */
+export const allergen = z.enum([
+  'gluten',
+  'sulphites',
+  'milk',
+  'nuts',
+  'peanuts',
+  'soya',
+  'sesame',
+  'egg',
+  'fish',
+  'crustaceans',
+  'molluscs',
+  'mustard',
+  'celery',
+  'lupin',
+  'fruit',
+]);
+export type Allergen = z.infer<typeof allergen>;

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { id, text } from './common.ts';
+import { allergen, id, text } from './common.ts';
 
 /** What a cup is there for. Duplicates, spiked samples and warm-ups look like any other sample to everybody who tastes. */
 export const sampleRole = z.enum(['sample', 'duplicate', 'spiked', 'warm-up']);
@@ -75,6 +75,8 @@ export const sampleInput = z
     role: sampleRole,
     /** What was added and how much, for a spiked sample; otherwise null. */
     spike: text(120).nullable(),
+    /** Allergens it brings in; shown with the others before anybody joins. */
+    spikeAllergens: z.array(allergen).max(15).optional(),
   })
   .refine(({ role, spike }) => (role === 'spiked') === (spike !== null), {
     path: ['spike'],

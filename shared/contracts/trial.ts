@@ -1,26 +1,8 @@
 import { z } from 'zod';
-import { day, id, moment, optionalText, text } from './common.ts';
+import { allergen, day, id, moment, optionalText, text } from './common.ts';
 import { sessionSummary } from './session.ts';
 
-/** Allergen groups as EU Regulation 1169/2011 Annex II names them, and fruit (asked for by the trade; not in Annex II). */
-export const allergen = z.enum([
-  'gluten',
-  'sulphites',
-  'milk',
-  'nuts',
-  'peanuts',
-  'soya',
-  'sesame',
-  'egg',
-  'fish',
-  'crustaceans',
-  'molluscs',
-  'mustard',
-  'celery',
-  'lupin',
-  'fruit',
-]);
-export type Allergen = z.infer<typeof allergen>;
+export { allergen, type Allergen } from './common.ts';
 
 const volumeMl = z
   .number('Give the volume in millilitres.')

@@ -1,19 +1,31 @@
 import { utf8ToBytes } from '@noble/hashes/utils.js';
+import type { SampleRole } from '../contracts/part.ts';
 import type { SealLeaf } from '../contracts/seal.ts';
 import { atOnce, type Steps } from '../stats/in-slices.ts';
 import { canonicalJson, normalised } from './canonical-json.ts';
 import { inclusionProof, leafHash, merkleRoot, verifyInclusion } from './merkle.ts';
 import { fromHex, shuffled, toHex, type RandomSource } from './random.ts';
-import type { TrianglePlan } from './triangle.ts';
+import type { Plan } from './plan.ts';
 
 // Stands in every leaf, so that a later form of the seal cannot be taken for this one.
 const SEAL_FORMAT = 'oddglass-seal-1';
 
+export interface SealedSample {
+  id: string;
+  armId: string;
+  armName: string;
+  /** The part it is poured for, from 1, and what it is there for. */
+  part: number;
+  role: SampleRole;
+  spike: string | null;
+  control: 'marked' | 'hidden' | null;
+}
+
 export interface SealInput {
   /** What was planned, with samples by opaque id only. */
   settings: Record<string, unknown>;
-  samples: readonly { id: string; armId: string; armName: string }[];
-  plan: TrianglePlan;
+  samples: readonly SealedSample[];
+  plan: Plan;
   /** For nonces and leaf order; never the plan's own seed. */
   random: RandomSource;
 }
@@ -41,16 +53,22 @@ export function* buildSealSteps({ settings, samples, plan, random }: SealInput):
   const trays = plan.seats.flatMap((seat) => seat.trays.map((tray) => ({ seat: seat.number, tray })));
   const bodies: Pick<SealLeaf, 'kind' | 'body'>[] = [
     { kind: 'settings', body: settings },
-    ...shuffled(random, samples).map(({ id, armId, armName }) => ({
+    ...shuffled(random, samples).map(({ id, armId, armName, part, role, spike, control }) => ({
       kind: 'sample' as const,
-      body: { id, armId, armName },
+      body: { id, armId, armName, part, role, spike, control },
     })),
     ...shuffled(random, trays).map(({ tray }) => ({
       kind: 'tray' as const,
       body: {
         id: tray.id,
+        part: tray.part,
         replicate: tray.replicate,
-        servings: tray.servings.map(({ position, code, sampleId }) => ({ position, code, sampleId })),
+        servings: tray.servings.map(({ position, code, sampleId, mark }) => ({
+          position,
+          code,
+          sampleId,
+          mark,
+        })),
       },
     })),
     ...shuffled(random, trays).map(({ seat, tray }) => ({

@@ -1,16 +1,16 @@
 import type { Board, BoardSeat, SessionEvent } from '../contracts/live.ts';
 import type { SessionSettings } from '../contracts/session.ts';
+import { tableOf } from './parts.ts';
 
 /** The board of a sealed session before anything happened. */
-export function emptyBoard(
-  settings: Pick<SessionSettings, 'assessors' | 'spareSeats' | 'replicates'>,
-): Board {
+export function emptyBoard(settings: Pick<SessionSettings, 'assessors' | 'spareSeats' | 'parts'>): Board {
+  const { trays, cups, sheets } = tableOf(settings.parts);
   const seats = Array.from({ length: settings.assessors + settings.spareSeats }, (_, index): BoardSeat => ({
     number: index + 1,
     spare: index >= settings.assessors,
     status: 'free',
     online: false,
-    replicate: 1,
+    trayNumber: 1,
     code: null,
     answered: 0,
   }));
@@ -18,10 +18,11 @@ export function emptyBoard(
     seq: 0,
     state: 'sealed',
     openedAt: null,
-    replicates: settings.replicates,
+    trays,
+    sheets,
     seats,
     poured: 0,
-    cupsPerSeat: settings.replicates * 3,
+    cupsPerSeat: cups,
   };
 }
 
@@ -67,9 +68,9 @@ function afterSeatEvent(seat: BoardSeat, event: SeatEvent): BoardSeat {
     case 'seat-offline':
       return { ...seat, online: false };
     case 'cautions-confirmed':
-      return { ...seat, status: 'tasting', replicate: 1, code: null };
+      return { ...seat, status: 'tasting', trayNumber: 1, code: null };
     case 'progress':
-      return { ...seat, status: event.step, replicate: event.replicate, code: event.code };
+      return { ...seat, status: event.step, trayNumber: event.trayNumber, code: event.code };
     case 'ballot-received':
       return { ...seat, answered: seat.answered + 1, code: null };
   }
@@ -80,20 +81,20 @@ export function foldBoard(board: Board, events: readonly SessionEvent[]): Board 
   return events.reduce(applyEvent, board);
 }
 
-/** Sums the host reads at a glance. */
+/** Sums the host reads at a glance; answers are counted in sheets. */
 export function boardTotals(board: Board): {
   seated: number;
   finished: number;
   answered: number;
-  traysOfSeated: number;
+  sheetsOfSeated: number;
   expected: number;
 } {
   const taken = board.seats.filter((seat) => seat.status !== 'free');
   return {
     seated: taken.length,
-    finished: taken.filter((seat) => seat.answered === board.replicates).length,
+    finished: taken.filter((seat) => seat.answered === board.sheets).length,
     answered: taken.reduce((sum, seat) => sum + seat.answered, 0),
-    traysOfSeated: taken.length * board.replicates,
+    sheetsOfSeated: taken.length * board.sheets,
     expected: board.seats.filter((seat) => !seat.spare).length,
   };
 }

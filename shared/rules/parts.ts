@@ -178,7 +178,44 @@ function sheetsOfPart(part: Part, number: number, codes: string[]): Sheet[] {
   }
 }
 
-/** Sheets one seat answers in all; every seat gets as many cups as another. */
-export function sheetsPerSeat(parts: readonly Part[], trays: readonly TrayOfPart[]): number {
-  return trays.reduce((sum, tray) => sum + sheetsOfTray(parts, tray).length, 0);
+/** Cups on one tray of a part with cups of its own: all, and those that something is asked about. */
+export function cupsOnTray(part: Part): { cups: number; asked: number } {
+  switch (part.kind) {
+    case 'triangle':
+    case 'three-afc':
+      return { cups: 3, asked: 3 };
+    case 'duo-trio':
+      return { cups: 3, asked: 2 };
+    case 'tetrad':
+      return { cups: 4, asked: 4 };
+    case 'directional-pair':
+    case 'preference':
+      return { cups: 2, asked: 2 };
+    default: {
+      const warmUps = part.samples.filter(({ role }) => role === 'warm-up').length;
+      const control = part.kind === 'control' ? 1 : 0;
+      const dealt = part.cupsEach ?? part.samples.length - warmUps + control;
+      return { cups: dealt + warmUps + control, asked: dealt + warmUps };
+    }
+  }
+}
+
+/** Trays each seat gets in a part: none when it is asked on cups already there. */
+export function traysOfPart(part: Part): number {
+  if (borrowsCups(part)) return 0;
+  return part.kind === 'preference' ? 1 : part.replicates;
+}
+
+/** What every seat gets over all parts: trays, cups and sheets to answer. */
+export function tableOf(parts: readonly Part[]): { trays: number; cups: number; sheets: number } {
+  let [trays, cups, sheets] = [0, 0, 0];
+  parts.forEach((part, index) => {
+    const own = traysOfPart(part);
+    trays += own;
+    cups += own * cupsOnTray(part).cups;
+    const base = parts[cupsIndex(parts, index)] as Part;
+    const codes = Array.from({ length: cupsOnTray(base).asked }, (_, at) => String(at));
+    sheets += traysOfPart(base) * sheetsOfPart(part, index + 1, codes).length;
+  });
+  return { trays, cups, sheets };
 }

@@ -1,9 +1,19 @@
 import type { SessionEvent, SessionEventBody } from '@oddglass/shared/contracts/live.ts';
 import { applyEvent, boardTotals, emptyBoard, foldBoard } from '@oddglass/shared/rules/board.ts';
+import type { TrianglePart } from '@oddglass/shared/contracts/part.ts';
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
 
-const settings = { assessors: 3, spareSeats: 1, replicates: 2 };
+const triangle: TrianglePart = {
+  kind: 'triangle',
+  armIds: ['one', 'two'],
+  replicates: 2,
+  alpha: 0.05,
+  aim: 'difference',
+  meaningfulShare: 0.5,
+  beta: 0.2,
+};
+const settings = { assessors: 3, spareSeats: 1, parts: [triangle] };
 const log = (...events: SessionEventBody[]): SessionEvent[] =>
   events.map((event, index) => ({ seq: index + 1, at: '2031-03-04T18:00:00.000Z', event }));
 
@@ -12,10 +22,10 @@ const evening = log(
   { kind: 'opened' },
   { kind: 'seat-taken', seat: 2 },
   { kind: 'cautions-confirmed', seat: 2 },
-  { kind: 'progress', seat: 2, replicate: 1, step: 'tasting', code: '417' },
+  { kind: 'progress', seat: 2, trayNumber: 1, step: 'tasting', code: '417' },
   { kind: 'poured', cups: 7 },
-  { kind: 'ballot-received', seat: 2, replicate: 1 },
-  { kind: 'progress', seat: 2, replicate: 1, step: 'resting', code: null },
+  { kind: 'ballot-received', seat: 2, trayNumber: 1, part: 1, sheet: 1 },
+  { kind: 'progress', seat: 2, trayNumber: 1, step: 'resting', code: null },
   { kind: 'seat-offline', seat: 2 },
 );
 
@@ -27,12 +37,12 @@ test('the board is a fold of the log', () => {
     spare: false,
     status: 'resting',
     online: false,
-    replicate: 1,
+    trayNumber: 1,
     code: null,
     answered: 1,
   });
   expect(board.seats.map(({ spare }) => spare)).toEqual([false, false, false, true]);
-  expect(boardTotals(board)).toEqual({ seated: 1, finished: 0, answered: 1, traysOfSeated: 2, expected: 3 });
+  expect(boardTotals(board)).toEqual({ seated: 1, finished: 0, answered: 1, sheetsOfSeated: 2, expected: 3 });
 });
 
 test('hearing events again, or late, changes nothing', () => {

@@ -4,16 +4,22 @@ import { describe, expect, test } from 'vitest';
 
 describe('progress', () => {
   const at = (
-    replicate: number,
+    trayNumber: number,
     step: Parameters<typeof movesOn>[1]['step'],
     position: number | null = null,
-  ) => ({ replicate, step, position });
+  ) => ({ trayNumber, part: 1, sheet: 1, step, position });
 
   test('goes on, and back within the tray in hand', () => {
     expect(movesOn(null, at(1, 'tasting', 1))).toBe(true);
     expect(movesOn(at(1, 'tasting', 1), at(1, 'tasting', 2))).toBe(true);
     expect(movesOn(at(1, 'reviewing'), at(1, 'choosing'))).toBe(true);
     expect(movesOn(at(1, 'tasting', 2), at(1, 'tasting', 2))).toBe(false);
+  });
+  test('goes from cup to cup, and back to an earlier sheet that is not sent', () => {
+    const second = { ...at(1, 'answering'), sheet: 2 };
+    expect(movesOn(at(1, 'answering'), second)).toBe(true);
+    expect(movesOn(second, at(1, 'answering'))).toBe(true);
+    expect(movesOn(second, { ...second, part: 2, sheet: 1 })).toBe(true);
   });
   test('never leads back past a ballot', () => {
     expect(movesOn(at(1, 'resting'), at(1, 'reviewing'))).toBe(false);

@@ -1,3 +1,5 @@
+import type { ChoiceAnswer } from '@oddglass/shared/contracts/ballot.ts';
+import type { TrianglePart } from '@oddglass/shared/contracts/part.ts';
 import type { PourView } from '@oddglass/shared/contracts/pour.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
@@ -31,30 +33,38 @@ export function trialInput(change: Partial<TrialInput> = {}): TrialInput {
   };
 }
 
-export function settings(trial: TrialView, change: Partial<SessionSettings> = {}): SessionSettings {
+export function trianglePart(trial: TrialView, change: Partial<TrianglePart> = {}): TrianglePart {
   return {
     kind: 'triangle',
-    title: 'Pale beer, day 21',
     armIds: trial.arms.slice(0, 2).map(({ id }) => id),
-    assessors: 12,
-    spareSeats: 2,
     replicates: 1,
     alpha: 0.05,
     aim: 'difference',
     meaningfulShare: 0.5,
     beta: 0.2,
-    cupMl: 40,
-    restSeconds: 0,
-    masking: false,
-    servingNote: '',
     ...change,
   };
 }
 
-/** For every tray, by id: the code of the odd cup. From the steward's key. */
+/** Settings of a triangle evening, or of the parts given. */
+export function settings(trial: TrialView, change: Partial<SessionSettings> = {}): SessionSettings {
+  return {
+    title: 'Pale beer, day 21',
+    assessors: 12,
+    spareSeats: 2,
+    cupMl: 40,
+    restSeconds: 0,
+    masking: false,
+    servingNote: '',
+    parts: [trianglePart(trial)],
+    ...change,
+  };
+}
+
+/** For every tray, by 'seat/number': the code of the odd cup. From the steward's key. */
 export function oddCodes(pour: PourView): Map<string, string> {
   const cups = pour.samples.flatMap(({ id, cups: list }) => list.map((cup) => ({ ...cup, sample: id })));
-  const trays = Map.groupBy(cups, ({ seat, replicate }) => `${seat}/${replicate}`);
+  const trays = Map.groupBy(cups, ({ seat, trayNumber }) => `${seat}/${trayNumber}`);
   return new Map(
     [...trays].map(([tray, three]) => {
       const odd = three.find(({ sample }) => three.filter((other) => other.sample === sample).length === 1);
@@ -64,19 +74,25 @@ export function oddCodes(pour: PourView): Map<string, string> {
 }
 
 let ballots = 0;
-/** A well-formed ballot; ids count up so that a failing test can be read. */
+/** A fresh ballot id; they count up so that a failing test can be read. */
+export function ballotId(): string {
+  ballots += 1;
+  return `00000000-0000-4000-8000-${String(ballots).padStart(12, '0')}`;
+}
+
+/** A well-formed ballot of a triangle. */
 export function ballotFor(
-  tray: SeatView['trays'][number],
+  tray: Pick<SeatView['trays'][number], 'id'>,
   odd: string,
   change: Record<string, unknown> = {},
+  choice: Partial<ChoiceAnswer> = {},
 ) {
-  ballots += 1;
   return {
-    id: `00000000-0000-4000-8000-${String(ballots).padStart(12, '0')}`,
+    id: ballotId(),
     trayId: tray.id,
-    odd,
-    confidence: 'fairly-sure',
-    descriptors: ['banana'],
+    part: 1,
+    sheet: 1,
+    answer: { kind: 'choice', chosen: [odd], confidence: 'fairly-sure', descriptors: ['banana'], ...choice },
     comment: '',
     ...change,
   };

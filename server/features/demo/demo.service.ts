@@ -2,6 +2,7 @@ import {
   DEMO_DEVIATIONS,
   DEMO_PANEL,
   DEMO_SESSIONS,
+  DEMO_TEST,
   DEMO_TRIAL,
   demoConfidence,
   type DemoSession,
@@ -68,7 +69,10 @@ function ago(deps: Deps, days: number): () => Date {
 async function playSession(deps: Deps, actor: Actor, trial: TrialView, scene: DemoSession): Promise<void> {
   const past = { ...deps, clock: scene.daysAgo === null ? deps.clock : ago(deps, scene.daysAgo) };
   const armIds = scene.arms.map((index) => trial.arms[index]?.id ?? '');
-  const { id } = await createSession(past, actor, trial.id, { ...scene.settings, kind: 'triangle', armIds });
+  const { id } = await createSession(past, actor, trial.id, {
+    ...scene.settings,
+    parts: [{ ...DEMO_TEST, armIds, replicates: scene.replicates }],
+  });
   await sealSession(past, actor, id);
   const { join } = await openSession(past, actor, id);
   if (!join) throw new Error('an open session has a way in');
@@ -108,9 +112,14 @@ async function answerTrays(
     await submitBallot(deps, seat, {
       id: randomUuid(deps.random),
       trayId: tray.id,
-      odd: (right ? odd.get(tray.id) : wrongCup?.code) ?? '',
-      confidence: demoConfidence(right, turn),
-      descriptors: words[turn % words.length] ?? [],
+      part: 1,
+      sheet: 1,
+      answer: {
+        kind: 'choice',
+        chosen: [(right ? odd.get(tray.id) : wrongCup?.code) ?? ''],
+        confidence: demoConfidence(right, turn),
+        descriptors: words[turn % words.length] ?? [],
+      },
       comment: index === 0 ? comment : '',
     });
     turn += 1;

@@ -9,6 +9,7 @@ import {
 import type { PourTickAnswer, PourTickInput, PourView } from '@oddglass/shared/contracts/pour.ts';
 import { allergen } from '@oddglass/shared/contracts/trial.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
+import { tableOf } from '@oddglass/shared/rules/parts.ts';
 import { mayAct } from '@oddglass/shared/rules/session.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
 import { z } from 'zod';
@@ -32,7 +33,7 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
     listPoured(deps.db, sessionId),
   ]);
   const root = session.root ?? '';
-  const { title, cupMl, servingNote, replicates } = session.settings;
+  const { title, cupMl, servingNote, parts } = session.settings;
   return {
     title,
     fingerprint: fingerprint(root),
@@ -40,18 +41,20 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
     demo: panel.demo,
     cupMl,
     servingNote,
-    replicates,
-    samples: samples.map(({ id, arm, allergens }) => ({
-      id,
-      arm,
-      allergens: z.array(allergen).parse(allergens),
+    trays: tableOf(parts).trays,
+    parts: parts.map(({ kind }) => kind),
+    samples: bottlesOf(samples).map(({ ids, ...bottle }) => ({
+      ...bottle,
+      allergens: z.array(allergen).parse(bottle.allergens),
       cups: servings
-        .filter(({ sampleId }) => sampleId === id)
-        .map(({ servingId, code, seat, replicate, position, spare, seatTaken }) => ({
+        .filter(({ sampleId }) => ids.has(sampleId))
+        .map(({ servingId, code, mark, seat, trayNumber, part, position, spare, seatTaken }) => ({
           servingId,
           code,
+          mark,
           seat,
-          replicate,
+          trayNumber,
+          part,
           position,
           spare,
           seatTaken,
@@ -59,6 +62,22 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
         })),
     })),
   };
+}
+
+type Sample = Awaited<ReturnType<typeof listSamples>>[number];
+
+/** What is poured from one bottle: an arm as it is, or with the same thing added. Duplicates come out of the same bottle. */
+function bottlesOf(
+  samples: Sample[],
+): { id: string; arm: string; spike: string | null; allergens: string[]; ids: Set<string> }[] {
+  const bottles = Map.groupBy(samples, ({ armId, spike }) => `${armId} ${spike ?? ''}`);
+  return [...bottles.values()]
+    .map((same) => {
+      const [{ id, arm, spike, allergens, armPlace }] = same as [Sample];
+      return { id, arm, spike, allergens, armPlace, ids: new Set(same.map((sample) => sample.id)) };
+    })
+    .sort((a, b) => a.armPlace - b.armPlace || (a.spike ?? '').localeCompare(b.spike ?? ''))
+    .map(({ armPlace: _place, ...bottle }) => bottle);
 }
 
 /** Ticks cups as poured, or takes ticks back. Boards hear the total only: a steward pours bottle by bottle. */

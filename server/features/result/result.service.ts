@@ -1,69 +1,103 @@
 import { listBallots } from '@oddglass/db/queries/ballot.ts';
-import { listKeyedServings } from '@oddglass/db/queries/key.ts';
-import { listSeats } from '@oddglass/db/queries/seat.ts';
+import { listKeyedServings, listSamples } from '@oddglass/db/queries/key.ts';
+import type { Session } from '@oddglass/db/queries/session.ts';
 import { findTrial, listArms, listDeviations } from '@oddglass/db/queries/trial.ts';
-import { analyseTriangle } from '@oddglass/shared/analysis/triangle.ts';
+import type { AnsweredTray, SessionInput } from '@oddglass/shared/analysis/analyse.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
-import { sessionFor } from '../../access.ts';
+import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
+import { sessionFor, type PanelInHand } from '../../access.ts';
 import type { Deps } from '../../deps.ts';
 import type { Actor } from '../../plugins/actor.ts';
 import { problem } from '../../problem.ts';
+import { vocabularyOf } from '../../vocabulary.ts';
+import { namedSamples } from './sample-names.ts';
 
-/** The result document of a revealed session, computed from key and ballots each time, so that nothing can go stale. */
+/** The result document of a revealed session, worked out anew from key and ballots, so that nothing can go stale. */
 export async function readResult(deps: Deps, actor: Actor, sessionId: string): Promise<ResultDocument> {
   const { session, panel } = await sessionFor(deps.db, actor, sessionId);
+  return deps.analyst.analyse(await sessionInput(deps, session, panel));
+}
+
+/** All that the analysis of a revealed session stands on; a problem before the reveal. */
+export async function sessionInput(
+  deps: Deps,
+  session: Session,
+  panel: Pick<PanelInHand, 'demo'>,
+): Promise<SessionInput> {
   if (session.state !== 'revealed' || !session.revealedAt || !session.root) throw problem('not-revealed');
-  const [trial, arms, seats, servings, ballots] = await Promise.all([
+  const { settings, root } = session;
+  const [trial, arms, servings, samples, ballots, vocabulary] = await Promise.all([
     findTrial(deps.db, session.trialId),
     listArms(deps.db, session.trialId),
-    listSeats(deps.db, sessionId),
-    listKeyedServings(deps.db, sessionId),
-    listBallots(deps.db, sessionId),
+    listKeyedServings(deps.db, session.id),
+    listSamples(deps.db, session.id),
+    listBallots(deps.db, session.id),
+    vocabularyOf(deps.db, session.panelId, session.vocabularyVersion),
   ]);
-  if (!trial) throw problem('not-found');
-  const compared = arms.filter(({ id }) => session.settings.armIds.includes(id));
-  const deviations = await listDeviations(
-    deps.db,
-    compared.map(({ id }) => id),
-  );
-  const takenSeats = new Set(seats.filter(({ takenAt }) => takenAt !== null).map(({ id }) => id));
-  const answers = new Map(ballots.map((ballot) => [ballot.trayId, ballot]));
-  const traysOf = Map.groupBy(servings, ({ trayId }) => trayId);
-  return analyseTriangle({
+  const armIds = armsOfParts(settings.parts);
+  const named = namedSamples(samples);
+  const families = new Map(vocabulary.families.map(({ id, name }) => [id, name]));
+  return {
     session: {
-      title: session.settings.title,
-      trialTitle: trial.title,
-      question: trial.question,
-      factor: trial.factor,
+      title: settings.title,
+      trialTitle: trial?.title ?? '',
+      question: trial?.question ?? '',
+      factor: trial?.factor ?? '',
       demo: panel.demo,
-      arms: compared.map(({ id, name, differs }) => ({ id, name, differs })),
-      blinding: session.blinding,
-      fingerprint: fingerprint(session.root),
-      root: session.root,
-      revealedAt: session.revealedAt.toISOString(),
-    },
-    plan: session.settings,
-    trays: [...traysOf.entries()]
-      .filter(([, cups]) => cups.some(({ seatId }) => takenSeats.has(seatId)))
-      .map(([trayId, cups]) => {
-        const answer = answers.get(trayId);
-        const inOrder = [...cups].sort((a, b) => a.position - b.position);
-        const { seatId = '', replicate = 1 } = inOrder[0] ?? {};
-        return {
-          assessor: seatId,
-          replicate,
-          arms: inOrder.map(({ armId }) => armId),
-          answer: answer
-            ? {
-                position: inOrder.findIndex(({ servingId }) => servingId === answer.oddServingId) + 1,
-                confidence: answer.confidence,
-                descriptors: answer.descriptors,
-                comment: answer.comment,
-              }
-            : null,
-        };
+      // In the order in which the plan names them.
+      arms: armIds.flatMap((armId) => {
+        const arm = arms.find(({ id }) => id === armId);
+        return arm ? [{ id: arm.id, name: arm.name, differs: arm.differs }] : [];
       }),
-    deviations: deviations.map(({ armId, on, note }) => ({ armId, on, note })),
+      blinding: session.blinding,
+      fingerprint: fingerprint(root),
+      root,
+      revealedAt: session.revealedAt.toISOString(),
+      assessors: settings.assessors,
+      cupMl: settings.cupMl,
+      restSeconds: settings.restSeconds,
+    },
+    settings,
+    samples: named.map(({ id: _id, ...facts }) => facts),
+    trays: answeredTrays(servings, ballots, named),
+    deviations: (await listDeviations(deps.db, armIds)).map(({ armId, on, note }) => ({ armId, on, note })),
+    words: vocabulary.words.map(({ id, word, family }) => [id, { word, family: families.get(family) ?? '' }]),
+  };
+}
+
+function answeredTrays(
+  servings: Awaited<ReturnType<typeof listKeyedServings>>,
+  ballots: Awaited<ReturnType<typeof listBallots>>,
+  samples: ReturnType<typeof namedSamples>,
+): AnsweredTray[] {
+  const keys = new Map(samples.map(({ id, key }) => [id, key]));
+  const taken = servings.filter(({ seatTaken }) => seatTaken);
+  // Seat ids are random, so their order says nothing about seats.
+  const seats = [...new Set(taken.map(({ seatId }) => seatId))].sort();
+  const labels = new Map(seats.map((seatId, index) => [seatId, `a${index + 1}`]));
+  const byTray = Map.groupBy(ballots, ({ trayId }) => trayId);
+  return [...Map.groupBy(taken, ({ trayId }) => trayId).entries()].map(([trayId, cups]) => {
+    const [{ seatId, part, replicate }] = cups as [(typeof cups)[number]];
+    return {
+      assessor: labels.get(seatId) ?? '',
+      part,
+      replicate,
+      cups: cups
+        .map(({ code, position, mark, sampleId, armId }) => ({
+          code,
+          position,
+          mark,
+          sample: keys.get(sampleId) ?? '',
+          armId,
+        }))
+        .sort((a, b) => a.position - b.position),
+      ballots: (byTray.get(trayId) ?? []).map((ballot) => ({
+        part: ballot.part,
+        sheet: ballot.sheet,
+        answer: ballot.answer,
+        comment: ballot.comment,
+      })),
+    };
   });
 }

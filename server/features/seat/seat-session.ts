@@ -2,34 +2,70 @@ import type { Db } from '@oddglass/db/client.ts';
 import { findPanel } from '@oddglass/db/queries/panel.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
 import { listArms } from '@oddglass/db/queries/trial.ts';
-import type { SessionAtSeat } from '@oddglass/shared/contracts/seat.ts';
+import type { Part } from '@oddglass/shared/contracts/part.ts';
+import type { PartAtSeat, SessionAtSeat } from '@oddglass/shared/contracts/seat.ts';
 import { allergen } from '@oddglass/shared/contracts/trial.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
-import { ethanolOfSession } from '@oddglass/shared/analysis/triangle-plan.ts';
+import { ethanolGrams } from '@oddglass/shared/fermentation/ethanol.ts';
+import { armsOfParts, isFlight, tableOf } from '@oddglass/shared/rules/parts.ts';
 import { z } from 'zod';
 
 /**
- * What an assessor may know. Allergens are united and ethanol is that of the stronger arm throughout, so that
- * nothing here tells one sample from the other.
+ * What an assessor may know. Allergens are united and ethanol is that of the strongest arm throughout, so that
+ * nothing here tells one sample from another.
  */
 export async function sessionAtSeat(db: Db, session: Session): Promise<SessionAtSeat> {
   const { settings } = session;
   const [panel, arms] = await Promise.all([findPanel(db, session.panelId), listArms(db, session.trialId)]);
-  const compared = arms.filter(({ id }) => settings.armIds.includes(id));
-  const allergens = [...new Set(compared.flatMap((arm) => arm.allergens))].sort();
+  const poured = armsOfParts(settings.parts);
+  const tasted = arms.filter(({ id }) => poured.includes(id));
+  const added = settings.parts
+    .flatMap((part) => (isFlight(part) ? part.samples : []))
+    .flatMap(({ spikeAllergens }) => spikeAllergens ?? []);
+  const allergens = [...new Set([...tasted.flatMap((arm) => arm.allergens), ...added])].sort();
+  const { trays, cups } = tableOf(settings.parts);
+  const strengths = tasted.map(({ abv }) => abv).filter((abv) => abv !== null);
+  const strongest = strengths.length === tasted.length ? Math.max(...strengths) : null;
   return {
     title: settings.title,
     state: session.state,
     demo: panel?.demo ?? false,
     masking: settings.masking,
-    replicates: settings.replicates,
+    parts: settings.parts.map(partAtSeat),
+    trays,
     restSeconds: settings.restSeconds,
     fingerprint: session.root ? fingerprint(session.root) : '',
     cautions: {
       allergens: z.array(allergen).parse(allergens),
-      ethanolGrams: ethanolOfSession(settings, compared),
-      cups: settings.replicates * 3,
+      ethanolGrams:
+        strongest === null ? null : ethanolGrams({ ml: cups * settings.cupMl, abvPercent: strongest }),
+      cups,
       cupMl: settings.cupMl,
     },
   };
+}
+
+/** The question of a part without its samples: how many arms, duplicates or spikes there are stays with the host. */
+function partAtSeat(part: Part): PartAtSeat {
+  switch (part.kind) {
+    case 'triangle':
+    case 'duo-trio':
+    case 'tetrad':
+    case 'liking':
+      return { kind: part.kind };
+    case 'three-afc':
+    case 'directional-pair':
+    case 'ranking':
+      return { kind: part.kind, attribute: part.attribute };
+    case 'preference':
+      return { kind: part.kind, noPreference: part.noPreference };
+    case 'rating': {
+      const { kind, attributes, scale, by, returning } = part;
+      return { kind, attributes, scale, by, returning };
+    }
+    case 'description':
+      return { kind: part.kind, words: part.words, intensity: part.intensity };
+    case 'control':
+      return { kind: part.kind, degrees: part.degrees };
+  }
 }

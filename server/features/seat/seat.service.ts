@@ -1,5 +1,5 @@
-import { appendEvent } from '@oddglass/db/queries/event.ts';
 import { findStanding, insertBallot, listBallotsOfSeat } from '@oddglass/db/queries/ballot.ts';
+import { appendEvent } from '@oddglass/db/queries/event.ts';
 import {
   confirmCautions as markConfirmed,
   findSeatByToken,
@@ -8,46 +8,69 @@ import {
   setProgress,
   type Seat,
 } from '@oddglass/db/queries/seat.ts';
+import type { Session } from '@oddglass/db/queries/session.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import type { BallotInput, BallotReceipt } from '@oddglass/shared/contracts/ballot.ts';
 import type { Progress, SeatView } from '@oddglass/shared/contracts/seat.ts';
+import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
+import type { Vocabulary } from '@oddglass/shared/contracts/vocabulary.ts';
 import { seededRandom, shuffled } from '@oddglass/shared/design/random.ts';
+import { answerTroubles, sameBallot } from '@oddglass/shared/rules/answers.ts';
+import { sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
 import { movesOn, restLeft } from '@oddglass/shared/rules/tasting.ts';
-import { DESCRIPTORS, descriptor } from '@oddglass/shared/vocabulary/descriptors.ts';
+import { resolveWord } from '@oddglass/shared/vocabulary/panel-vocabulary.ts';
+import { wordsForSeat } from '@oddglass/shared/vocabulary/seat-words.ts';
 import { createHash } from 'node:crypto';
 import { inSession, sessionOrProblem, type Deps } from '../../deps.ts';
 import { fieldProblem, problem } from '../../problem.ts';
+import { vocabularyOf } from '../../vocabulary.ts';
 import { sessionAtSeat } from './seat-session.ts';
 
 export async function readSeat(deps: Deps, seat: Seat): Promise<SeatView> {
   const session = await sessionOrProblem(deps.db, seat.sessionId);
-  const [trays, ballots] = await Promise.all([
+  const { parts, restSeconds } = session.settings;
+  const [trays, ballots, atSeat, vocabulary] = await Promise.all([
     listTraysOfSeat(deps.db, seat.id),
     listBallotsOfSeat(deps.db, seat.id),
+    sessionAtSeat(deps.db, session),
+    vocabularyOf(deps.db, session.panelId, session.vocabularyVersion),
   ]);
-  const newest = ballots.map(({ receivedAt }) => Date.parse(receivedAt)).sort((a, b) => b - a)[0];
-  const lastBallotAt = newest === undefined ? null : new Date(newest);
-  const unanswered = ballots.length < trays.length;
+  const asked = trays.map((tray) => ({
+    id: tray.id,
+    trayNumber: tray.number,
+    part: tray.part,
+    servings: tray.servings.map(({ id, position, code, mark }) => ({ id, position, code, mark })),
+    sheets: sheetsOfTray(parts, tray).map((sheet) => ({
+      ...sheet,
+      ballot: ballots.find((one) => one.trayId === tray.id && isOn(sheet, one)) ?? null,
+    })),
+  }));
   return {
     seat: seat.number,
-    session: await sessionAtSeat(deps.db, session),
+    session: atSeat,
     cautionsConfirmedAt: seat.cautionsConfirmedAt?.toISOString() ?? null,
-    trays: trays.map(({ id, replicate, servings }) => ({
-      id,
-      replicate,
-      servings: servings.map(({ id: servingId, position, code }) => ({ id: servingId, position, code })),
-      ballot: ballots.find(({ trayId }) => trayId === id) ?? null,
-    })),
+    trays: asked,
     progress: seat.progress,
-    restLeftMs: unanswered ? restLeft(lastBallotAt, session.settings.restSeconds, deps.clock()) : 0,
-    words: wordsFor(seat),
+    restLeftMs: restLeft(restingSince(asked), restSeconds, deps.clock()),
+    words: wordsFor(seat, vocabulary),
   };
 }
 
+const isOn = (sheet: { part: number; sheet: number }, ballot: { part: number; sheet: number }): boolean =>
+  sheet.part === ballot.part && sheet.sheet === ballot.sheet;
+
+/** When the last ballot of a finished tray came in, if the next tray is untouched: only then is there a rest to keep. */
+function restingSince(trays: SeatView['trays']): Date | null {
+  const next = trays.findIndex(({ sheets }) => sheets.some(({ ballot }) => ballot === null));
+  if (next < 1 || trays[next]?.sheets.some(({ ballot }) => ballot !== null)) return null;
+  const times = trays[next - 1]?.sheets.map(({ ballot }) => Date.parse(ballot?.receivedAt ?? '')) ?? [];
+  return times.length === 0 ? null : new Date(Math.max(...times));
+}
+
 /** Words in an order of the seat's own: list order draws answers, and this spreads the pull. The same after a reload. */
-function wordsFor(seat: Seat): SeatView['words'] {
+function wordsFor(seat: Seat, vocabulary: Vocabulary): SeatView['words'] {
   const seed = new Uint8Array(createHash('sha256').update(`words ${seat.id}`).digest());
-  return shuffled(seededRandom(seed), DESCRIPTORS);
+  return shuffled(seededRandom(seed), wordsForSeat(vocabulary));
 }
 
 /** The session in hand is open and this device still holds the seat; both looked at under the lock. */
@@ -76,26 +99,25 @@ export async function tellProgress(deps: Deps, seat: Seat, progress: Progress): 
   await inSession(deps, seat.sessionId, async (tx, session) => {
     const current = await seatInHand(tx, seat, session.state);
     if (!current.cautionsConfirmedAt) throw problem('cautions-open');
-    if (progress.replicate > session.settings.replicates) {
-      throw fieldProblem('#/replicate', 'There is no such tray at this seat.');
-    }
+    const trays = await listTraysOfSeat(tx, current.id);
+    const tray = trays.find(({ number }) => number === progress.trayNumber);
+    if (!tray) throw fieldProblem('#/trayNumber', 'There is no such tray at this seat.');
+    const sheet = sheetsOfTray(session.settings.parts, tray).find((one) => isOn(one, progress));
+    if (!sheet) throw fieldProblem('#/sheet', 'There is no such sheet on this tray.');
     // Resting and finished follow from a ballot; only the ballot tells them.
     if (progress.step === 'resting' || progress.step === 'finished') return;
-    const trays = await listTraysOfSeat(tx, current.id);
-    const tray = trays.find(({ replicate }) => replicate === progress.replicate);
-    if (!tray || !movesOn(current.progress, progress) || (await findStanding(tx, tray.id, tray.id))) return;
+    if (!movesOn(current.progress, progress)) return;
+    const { part, sheet: number } = progress;
+    if (await findStanding(tx, { trayId: tray.id, part, sheet: number, id: tray.id })) return;
     await setProgress(tx, current.id, progress);
     const cup = progress.step === 'tasting' ? tray.servings[(progress.position ?? 1) - 1] : undefined;
+    // A sheet about one cup tells which cup is in hand; a sheet about several does not.
+    const inHand = cup?.code ?? (sheet.codes.length === 1 ? sheet.codes[0] : undefined);
+    const { trayNumber, step } = progress;
     await appendEvent(
       tx,
       session.id,
-      {
-        kind: 'progress',
-        seat: current.number,
-        replicate: progress.replicate,
-        step: progress.step,
-        code: cup?.code ?? null,
-      },
+      { kind: 'progress', seat: current.number, trayNumber, step, code: inHand ?? null },
       deps.clock(),
     );
   });
@@ -103,7 +125,7 @@ export async function tellProgress(deps: Deps, seat: Seat, progress: Progress): 
 
 /**
  * Takes in a ballot. Sending the same again gets the first answer, also after closing, so that a lost
- * acknowledgement can be fetched; a different answer for the tray is refused with what is stored.
+ * acknowledgement can be fetched; a different answer to the sheet is refused with what is stored.
  */
 export async function submitBallot(deps: Deps, seat: Seat, input: BallotInput): Promise<BallotReceipt> {
   const tray = await findTray(deps.db, input.trayId);
@@ -113,61 +135,93 @@ export async function submitBallot(deps: Deps, seat: Seat, input: BallotInput): 
       errors: [{ pointer: '#/trayId', detail: 'This tray is not at your seat.' }],
     });
   }
-  const odd = tray.servings.find(({ code }) => code === input.odd);
-  if (!odd) {
-    const detail = `There is no cup ${input.odd} on this tray.`;
-    throw problem('cup-not-on-tray', { detail, errors: [{ pointer: '#/odd', detail }] });
-  }
-  input.descriptors.forEach((word, index) => {
-    if (!descriptor(word))
-      throw fieldProblem(`#/descriptors/${index}`, `The vocabulary has no word '${word}'.`);
-  });
+  const { settings, panelId, vocabularyVersion } = await sessionOrProblem(deps.db, seat.sessionId);
+  await refuseWrongAnswer(deps, { settings, panelId, vocabularyVersion, tray, input });
 
   return inSession(deps, seat.sessionId, async (tx, session) => {
-    const standing = await findStanding(tx, tray.id, input.id);
+    const standing = await findStanding(tx, input);
     if (standing) return sameOrRefused(standing, seat, input);
     const current = await seatInHand(tx, seat, session.state);
     if (!current.cautionsConfirmedAt) throw problem('cautions-open');
 
     const now = deps.clock();
-    const { id, confidence, descriptors, comment } = input;
-    const row = {
-      id,
-      confidence,
-      descriptors,
-      comment,
-      sessionId: session.id,
-      trayId: tray.id,
-      receivedAt: now,
-    };
-    if (!(await insertBallot(tx, { ...row, oddServingId: odd.id }))) {
+    const { id, part, sheet, answer, comment } = input;
+    const row = { id, part, sheet, answer, comment, sessionId: session.id, trayId: tray.id, receivedAt: now };
+    if (!(await insertBallot(tx, row))) {
       // Only an id used on a tray of another session gets here: this session's ballots wait for the lock.
       throw problem('ballot-differs', {
         detail: 'This ballot id is in use elsewhere. Send it with a new id.',
       });
     }
-    const { replicate } = tray;
-    await appendEvent(tx, session.id, { kind: 'ballot-received', seat: current.number, replicate }, now);
-    const step = replicate === session.settings.replicates ? ('finished' as const) : ('resting' as const);
-    if (movesOn(current.progress, { replicate, step, position: null })) {
-      await setProgress(tx, current.id, { replicate, step, position: null });
-      await appendEvent(
-        tx,
-        session.id,
-        { kind: 'progress', seat: current.number, replicate, step, code: null },
-        now,
-      );
-    }
-    return {
-      id,
-      trayId: tray.id,
-      replicate,
-      odd: odd.code,
-      confidence,
-      descriptors,
-      comment,
-      receivedAt: now.toISOString(),
-    };
+    const trayNumber = tray.number;
+    await appendEvent(
+      tx,
+      session.id,
+      { kind: 'ballot-received', seat: current.number, trayNumber, part, sheet },
+      now,
+    );
+    await tellTrayDone(tx, session.settings, current, { trayNumber, part, sheet }, now);
+    return { id, trayId: tray.id, trayNumber, part, sheet, answer, comment, receivedAt: now.toISOString() };
+  });
+}
+
+/** Once every sheet of a tray is answered the seat rests, and after its last tray it is finished. */
+async function tellTrayDone(
+  tx: Db,
+  settings: SessionSettings,
+  seat: Seat,
+  at: { trayNumber: number; part: number; sheet: number },
+  now: Date,
+): Promise<void> {
+  const [trays, ballots] = await Promise.all([listTraysOfSeat(tx, seat.id), listBallotsOfSeat(tx, seat.id)]);
+  const open = trays.filter((tray) =>
+    sheetsOfTray(settings.parts, tray).some(
+      (sheet) => !ballots.some((ballot) => ballot.trayId === tray.id && isOn(sheet, ballot)),
+    ),
+  );
+  if (open.some(({ number }) => number === at.trayNumber)) return;
+  const step = open.length === 0 ? ('finished' as const) : ('resting' as const);
+  const mark = { ...at, step, position: null };
+  if (!movesOn(seat.progress, mark)) return;
+  await setProgress(tx, seat.id, mark);
+  const { trayNumber } = at;
+  await appendEvent(
+    tx,
+    seat.sessionId,
+    { kind: 'progress', seat: seat.number, trayNumber, step, code: null },
+    now,
+  );
+}
+
+async function refuseWrongAnswer(
+  deps: Deps,
+  {
+    settings,
+    panelId,
+    vocabularyVersion,
+    tray,
+    input,
+  }: Pick<Session, 'settings' | 'panelId' | 'vocabularyVersion'> & {
+    tray: NonNullable<Awaited<ReturnType<typeof findTray>>>;
+    input: BallotInput;
+  },
+): Promise<void> {
+  const sheet = sheetsOfTray(settings.parts, tray).find((one) => isOn(one, input));
+  const part = settings.parts[input.part - 1];
+  if (!sheet || !part) throw fieldProblem('#/sheet', 'There is no such sheet on this tray.');
+  const vocabulary = await vocabularyOf(deps.db, panelId, vocabularyVersion);
+  const [trouble] = answerTroubles({
+    part,
+    sheet,
+    answer: input.answer,
+    knowsWord: (id) => resolveWord(vocabulary, id) !== undefined,
+  });
+  if (!trouble) return;
+  const pointer = `#/answer${trouble.pointer}`;
+  if (!trouble.strangeCup) throw fieldProblem(pointer, trouble.detail);
+  throw problem('cup-not-on-tray', {
+    detail: trouble.detail,
+    errors: [{ pointer, detail: trouble.detail }],
   });
 }
 
@@ -177,12 +231,6 @@ function sameOrRefused(
   input: BallotInput,
 ): BallotReceipt {
   if (seatId !== seat.id) throw problem('ballot-differs', { detail: 'This ballot id is in use elsewhere.' });
-  const same =
-    stored.trayId === input.trayId &&
-    stored.odd === input.odd &&
-    stored.confidence === input.confidence &&
-    stored.comment === input.comment &&
-    [...stored.descriptors].sort().join() === [...input.descriptors].sort().join();
-  if (!same) throw problem('ballot-differs', { stored });
+  if (!sameBallot(stored, input)) throw problem('ballot-differs', { stored });
   return stored;
 }

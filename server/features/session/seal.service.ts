@@ -4,50 +4,45 @@ import { insertKey, listSealLeaves } from '@oddglass/db/queries/key.ts';
 import { insertTable } from '@oddglass/db/queries/seat.ts';
 import { moveSession } from '@oddglass/db/queries/session.ts';
 import { listArms, lockTrial, type Arm } from '@oddglass/db/queries/trial.ts';
-import { readTrianglePlan } from '@oddglass/shared/analysis/triangle-plan.ts';
+import { lockPanel, vocabularyVersion } from '@oddglass/db/queries/vocabulary.ts';
+import { readPlan } from '@oddglass/shared/analysis/plan.ts';
 import type { SealView } from '@oddglass/shared/contracts/seal.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
+import { NotApartError } from '@oddglass/shared/design/flight.ts';
+import { drawPlan, type Plan, type PlanDesign } from '@oddglass/shared/design/plan.ts';
 import { randomUuid, shuffled, toHex } from '@oddglass/shared/design/random.ts';
 import { buildSealSteps, fingerprint } from '@oddglass/shared/design/seal.ts';
 import { inSlices } from '@oddglass/shared/stats/in-slices.ts';
-import { drawTrianglePlan } from '@oddglass/shared/design/triangle.ts';
 import { sessionFor } from '../../access.ts';
 import type { Deps } from '../../deps.ts';
 import type { Actor } from '../../plugins/actor.ts';
-import { problem } from '../../problem.ts';
+import { fieldProblem, problem } from '../../problem.ts';
+import { designsOf, samplesOf, sealedSettings } from './samples.ts';
 import { act, checkSettings } from './session.service.ts';
 
 /** Draws the plan, seals it and lays the table. From here on nothing of it can change. */
 export async function sealSession(deps: Deps, actor: Actor, sessionId: string): Promise<void> {
   await act(deps, actor, sessionId, 'seal', async (tx, session) => {
-    const { settings, trialId } = session;
+    const { settings, trialId, panelId } = session;
     await lockTrial(tx, trialId);
+    await lockPanel(tx, panelId);
+    const vocabulary = await vocabularyVersion(tx, panelId);
     const arms = await listArms(tx, trialId);
     checkSettings(settings, arms);
-    const compared = settings.armIds
-      .map((id) => arms.find((arm) => arm.id === id))
-      .filter((arm) => arm !== undefined);
-    refuseTooLittle(settings, compared);
+    refuseTooLittle(settings, arms);
 
     const { random } = deps;
     const seed = random.bytes(32);
-    // Which arm gets which sample id is as random as the ids: their order says nothing.
-    const samples = shuffled(random, compared).map(({ id, name }) => ({
-      id: randomUuid(random),
-      armId: id,
-      armName: name,
-    }));
-    const [first, second] = samples;
-    if (!first || !second) throw new Error('a triangle needs two samples');
-    const plan = drawTrianglePlan({
+    const samples = samplesOf(settings, arms).map((sample) => ({ ...sample, id: randomUuid(random) }));
+    const plan = drawn({
       seats: settings.assessors + settings.spareSeats,
-      replicates: settings.replicates,
-      sampleIds: [first.id, second.id],
+      parts: designsOf(settings, samples),
       seed,
     });
     const steps = buildSealSteps({
-      settings: sealedSettings(settings, samples.map(({ id }) => id).sort()),
-      samples,
+      settings: sealedSettings(settings, samples, vocabulary),
+      // Which arm gets which sample id is as random as the ids: their order says nothing.
+      samples: shuffled(random, samples),
       plan,
       random,
     });
@@ -77,44 +72,48 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
     await insertTable(
       tx,
       seats,
-      trays.map(({ tray, seatId }) => ({ id: tray.id, sessionId, seatId, replicate: tray.replicate })),
+      trays.map(({ tray: { id, trayNumber, part, replicate }, seatId }) => ({
+        id,
+        sessionId,
+        seatId,
+        number: trayNumber,
+        part,
+        replicate,
+      })),
       servings
-        .map(({ id, trayId, position, code }) => ({ id, sessionId, trayId, position, code }))
+        .map(({ id, trayId, position, code, mark }) => ({ id, sessionId, trayId, position, code, mark }))
         .sort((a, b) => a.code.localeCompare(b.code) || a.id.localeCompare(b.id)),
     );
     await insertKey(tx, {
       sessionId,
       seed: toHex(seed),
-      samples: samples.map(({ id, armId }) => ({ id, armId })),
+      samples: samples.map(({ armName: _name, ...sample }) => sample),
       servings: servings.map(({ id, sampleId }) => ({ servingId: id, sampleId })),
       leaves,
     });
     const now = deps.clock();
-    await moveSession(tx, sessionId, { state: 'sealed', root, sealedAt: now });
+    await moveSession(tx, sessionId, {
+      state: 'sealed',
+      root,
+      sealedAt: now,
+      vocabularyVersion: vocabulary,
+    });
     await appendEvent(tx, sessionId, { kind: 'sealed' }, now);
   });
 }
 
-/** What the seal says of the plan: enough to hold the analysis to it, and no arm by name. */
-function sealedSettings(settings: SessionSettings, samples: string[]): Record<string, unknown> {
-  return {
-    test: settings.kind,
-    side: 'one-sided, more right than by guessing',
-    alpha: settings.alpha,
-    aim: settings.aim,
-    meaningfulShare: settings.meaningfulShare,
-    beta: settings.beta,
-    assessors: settings.assessors,
-    spareSeats: settings.spareSeats,
-    replicates: settings.replicates,
-    cupMl: settings.cupMl,
-    restSeconds: settings.restSeconds,
-    samples,
-  };
+/** The plan; a problem at the samples when cups of one bottle cannot be kept apart. */
+function drawn(design: PlanDesign): Plan {
+  try {
+    return drawPlan(design);
+  } catch (reason) {
+    if (reason instanceof NotApartError) throw fieldProblem('#/parts', reason.message);
+    throw reason;
+  }
 }
 
-function refuseTooLittle(settings: SessionSettings, compared: Arm[]): void {
-  const { liquid } = readTrianglePlan(settings, compared);
+function refuseTooLittle(settings: SessionSettings, arms: Arm[]): void {
+  const { liquid } = readPlan(settings, arms);
   const short = liquid.filter(({ enough }) => !enough);
   if (short.length === 0) return;
   const detail = short

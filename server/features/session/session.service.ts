@@ -19,6 +19,7 @@ import type {
 import type { SessionEventBody } from '@oddglass/shared/contracts/live.ts';
 import { randomUuid } from '@oddglass/shared/design/random.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
+import { armsOfParts, isChoice } from '@oddglass/shared/rules/parts.ts';
 import { actionsFor, mayAct } from '@oddglass/shared/rules/session.ts';
 import { titleTells } from '@oddglass/shared/rules/title.ts';
 import { onlyHost, sessionFor, trialFor, type PanelInHand } from '../../access.ts';
@@ -54,25 +55,57 @@ async function sessionView(deps: Deps, session: Session, panel: PanelInHand): Pr
   };
 }
 
-/** Settings that make sense for this trial: its own arms, and a title that tells nothing. */
+/** Settings that make sense for this trial: its own arms, and questions that tell nothing. */
 export function checkSettings(settings: SessionSettings, arms: Arm[]): void {
-  const chosen = settings.armIds.map((armId, index) => {
-    const arm = arms.find(({ id }) => id === armId);
-    if (!arm) {
-      const detail = 'This arm belongs to another trial.';
-      throw problem('arm-out-of-trial', { detail, errors: [{ pointer: `#/armIds/${index}`, detail }] });
-    }
-    return arm;
-  });
-  if (
-    titleTells(
-      settings.title,
-      chosen.map(({ name }) => name),
-    )
-  ) {
-    const detail = 'Assessors see this title: leave the names of the arms out of it.';
-    throw problem('title-tells', { detail, errors: [{ pointer: '#/title', detail }] });
+  for (const { pointer, armId } of armsNamed(settings)) {
+    if (arms.some(({ id }) => id === armId)) continue;
+    const detail = 'This arm belongs to another trial.';
+    throw problem('arm-out-of-trial', { detail, errors: [{ pointer, detail }] });
   }
+  const poured = armsOfParts(settings.parts);
+  const names = arms.filter(({ id }) => poured.includes(id)).map(({ name }) => name);
+  for (const { pointer, text } of textsAtSeat(settings)) {
+    if (!titleTells(text, names)) continue;
+    const detail = 'Assessors read this: leave the names of the arms out of it.';
+    throw problem('title-tells', { detail, errors: [{ pointer, detail }] });
+  }
+}
+
+function armsNamed({ parts }: SessionSettings): { pointer: string; armId: string }[] {
+  return parts.flatMap((part, index) => {
+    const at = `#/parts/${index}`;
+    if (isChoice(part))
+      return part.armIds.map((armId, place) => ({ pointer: `${at}/armIds/${place}`, armId }));
+    const samples = part.samples.map(({ armId }, place) => ({
+      pointer: `${at}/samples/${place}/armId`,
+      armId,
+    }));
+    const control =
+      part.kind === 'control' ? [{ pointer: `${at}/controlArmId`, armId: part.controlArmId }] : [];
+    return [...control, ...samples];
+  });
+}
+
+/** Everything of the settings that an assessor gets to read. */
+function textsAtSeat({ title, parts }: SessionSettings): { pointer: string; text: string }[] {
+  return [
+    { pointer: '#/title', text: title },
+    ...parts.flatMap((part, index) => {
+      const at = `#/parts/${index}`;
+      if (part.kind === 'rating') {
+        return part.attributes.flatMap(({ name, low, high }, place) =>
+          Object.entries({ name, low, high }).map(([field, text]) => ({
+            pointer: `${at}/attributes/${place}/${field}`,
+            text,
+          })),
+        );
+      }
+      if (part.kind === 'control') {
+        return part.degrees.map((text, place) => ({ pointer: `${at}/degrees/${place}`, text }));
+      }
+      return 'attribute' in part ? [{ pointer: `${at}/attribute`, text: part.attribute }] : [];
+    }),
+  ];
 }
 
 export async function createSession(
@@ -89,7 +122,6 @@ export async function createSession(
     id,
     panelId: panel.id,
     trialId: trial.id,
-    kind: settings.kind,
     state: 'draft',
     blinding: 'double',
     settings,

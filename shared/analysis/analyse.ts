@@ -1,0 +1,139 @@
+import { sha256 } from '@noble/hashes/sha2.js';
+import { utf8ToBytes } from '@noble/hashes/utils.js';
+import type { Answer } from '../contracts/ballot.ts';
+import type { Part } from '../contracts/part.ts';
+import type { PartResult, ResultDocument } from '../contracts/result.ts';
+import type { SampleFacts, SessionFacts } from '../contracts/result-common.ts';
+import type { SessionSettings } from '../contracts/session.ts';
+import { seededRandom } from '../design/random.ts';
+import { cupsIndex, sheetsOfTray } from '../rules/parts.ts';
+import { analyseAgreement } from './agreement.ts';
+import { analyseChoice, analysePreference } from './choice.ts';
+import { analyseControl } from './control.ts';
+import { analyseDescription } from './description.ts';
+import { analyseLiking } from './liking.ts';
+import { analyseRanking } from './ranking.ts';
+import { analyseRating } from './rating.ts';
+import type { PartInput, ServedCup, ServedTray } from './served.ts';
+
+/** A tray as it was served and answered, with all ballots on it. */
+export interface AnsweredTray {
+  /** A label that is the same for all trays of one person, and says nothing else. */
+  assessor: string;
+  /** The part it was poured for, from 1, and how often the person has had such a tray. */
+  part: number;
+  replicate: number;
+  cups: ServedCup[];
+  ballots: { part: number; sheet: number; answer: Answer; comment: string }[];
+}
+
+/** All a result stands on, as plain data: it may be handed to another thread, or kept beside a publication. */
+export interface SessionInput {
+  session: SessionFacts;
+  settings: SessionSettings;
+  /** Samples of each part with cups of its own, in the order of the plan. */
+  samples: (SampleFacts & { part: number })[];
+  /** Trays of the seats that were taken, in any order. */
+  trays: AnsweredTray[];
+  deviations: { armId: string; on: string; note: string }[];
+  /** Words that were offered or chosen: id, word, family. */
+  words: [string, { word: string; family: string }][];
+}
+
+/**
+ * From plan, key and answers to the result document: one result for each part, in order, and what the panel agrees on.
+ * Pure: the same input gives the same document, resampling included, since its random numbers start from the seal's root.
+ */
+export function analyseSession(input: SessionInput): ResultDocument {
+  const { parts } = input.settings;
+  const inputs = parts.map((part, index) => partInput(input, part, index));
+  return {
+    format: 'oddglass-result-2',
+    session: input.session,
+    parts: inputs.map((one) => analysePart(one, inputs)),
+    agreement: analyseAgreement(inputs),
+  };
+}
+
+function partInput(input: SessionInput, part: Part, index: number): PartInput {
+  const { session, settings, samples, deviations } = input;
+  const number = index + 1;
+  const base = cupsIndex(settings.parts, index) + 1;
+  return {
+    session,
+    settings,
+    number,
+    part,
+    samples: samples.filter((sample) => sample.part === base),
+    trays: input.trays.filter((tray) => tray.part === base).map((tray) => servedTray(tray, settings, number)),
+    deviations,
+    words: new Map(input.words),
+    kinds: settings.parts.map(({ kind }) => kind),
+    random: (purpose) => seededRandom(sha256(utf8ToBytes(`${session.root} part ${number} ${purpose}`))),
+  };
+}
+
+function servedTray(tray: AnsweredTray, settings: SessionSettings, part: number): ServedTray {
+  const asked = sheetsOfTray(settings.parts, { part: tray.part, servings: tray.cups });
+  return {
+    assessor: tray.assessor,
+    replicate: tray.replicate,
+    cups: tray.cups,
+    sheets: asked
+      .filter((sheet) => sheet.part === part)
+      .map(({ sheet, codes, attributeIds }) => {
+        const ballot = tray.ballots.find((one) => one.part === part && one.sheet === sheet);
+        return {
+          sheet,
+          codes,
+          attributeIds,
+          answer: ballot?.answer ?? null,
+          comment: ballot?.comment ?? '',
+        };
+      }),
+  };
+}
+
+/** The same input, seen as that of its part's kind. */
+function as<K extends Part['kind']>(input: PartInput, part: Extract<Part, { kind: K }>) {
+  return { ...input, part };
+}
+
+function analysePart(input: PartInput, all: readonly PartInput[]): PartResult {
+  const { part } = input;
+  switch (part.kind) {
+    case 'preference':
+      return analysePreference(as(input, part));
+    case 'rating':
+      return analyseRating(as(input, part));
+    case 'control':
+      return analyseControl(as(input, part));
+    case 'liking':
+      return analyseLiking(as(input, part));
+    case 'ranking':
+      return analyseRanking(as(input, part));
+    case 'description':
+      return analyseDescription(as(input, part), likingOnSameCups(input, all));
+    default:
+      return analyseChoice({ ...input, part });
+  }
+}
+
+/** Liking marks given to the cups that a description was asked about, by person and sample; none when liking was not asked. */
+function likingOnSameCups(
+  input: PartInput,
+  all: readonly PartInput[],
+): { assessor: string; sample: string; value: number }[] | undefined {
+  const parts = all.map(({ part }) => part);
+  const base = cupsIndex(parts, input.number - 1);
+  const liking = all.find(
+    ({ part, number }) => part.kind === 'liking' && cupsIndex(parts, number - 1) === base,
+  );
+  return liking?.trays.flatMap(({ assessor, cups, sheets }) =>
+    sheets.flatMap(({ codes, answer }) => {
+      const cup = cups.find(({ code }) => code === codes[0]);
+      if (!cup || answer?.kind !== 'liking' || answer.value === null) return [];
+      return [{ assessor, sample: cup.sample, value: answer.value }];
+    }),
+  );
+}

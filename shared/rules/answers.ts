@@ -1,0 +1,201 @@
+import type {
+  Answer,
+  BallotInput,
+  ChoiceAnswer,
+  DescriptionAnswer,
+  RatingAnswer,
+} from '../contracts/ballot.ts';
+import type { Part } from '../contracts/part.ts';
+import { isChoice, type Sheet } from './parts.ts';
+
+export interface AnswerTrouble {
+  /** JSON pointer below `#/answer`, '' for the answer as a whole. */
+  pointer: string;
+  detail: string;
+  /** The code named is on no cup that is asked about. */
+  strangeCup?: true;
+}
+
+/** Kind of answer that a part takes. */
+export function answerKind(part: Pick<Part, 'kind'>): Answer['kind'] {
+  switch (part.kind) {
+    case 'rating':
+    case 'description':
+    case 'control':
+    case 'liking':
+    case 'ranking':
+      return part.kind;
+    default:
+      return 'choice';
+  }
+}
+
+/** How many cups a choice names, at least and at most. */
+export function cupsToChoose(part: { kind: Part['kind']; noPreference?: boolean }): {
+  least: number;
+  most: number;
+} {
+  if (part.kind === 'tetrad') return { least: 2, most: 2 };
+  if (part.kind === 'preference') return { least: part.noPreference ? 0 : 1, most: 1 };
+  return { least: 1, most: 1 };
+}
+
+/** What keeps an answer from being an answer to this sheet; an empty list takes it in. */
+export function answerTroubles({
+  part,
+  sheet,
+  answer,
+  knowsWord,
+}: {
+  part: Part;
+  sheet: Sheet;
+  answer: Answer;
+  knowsWord: (id: string) => boolean;
+}): AnswerTrouble[] {
+  if (answer.kind !== answerKind(part)) {
+    return [{ pointer: '/kind', detail: `This sheet asks for a ${answerKind(part)}.` }];
+  }
+  switch (answer.kind) {
+    case 'choice':
+      return isChoice(part) ? troublesOfChoice(part, sheet, answer, knowsWord) : [];
+    case 'ranking': {
+      const strange = answer.order.findIndex((code) => !sheet.codes.includes(code));
+      if (strange >= 0) return [strangeCup(`/order/${strange}`, answer.order[strange] ?? '')];
+      return answer.order.length === sheet.codes.length
+        ? []
+        : [{ pointer: '/order', detail: 'Give every cup its place.' }];
+    }
+    case 'rating':
+      return part.kind === 'rating' ? troublesOfRating(part.scale, sheet, answer) : [];
+    case 'description':
+      return part.kind === 'description' ? troublesOfDescription(part, answer, knowsWord) : [];
+    case 'control':
+      return part.kind === 'control' && (answer.degree ?? 0) >= part.degrees.length
+        ? [{ pointer: '/degree', detail: `The scale ends at ${part.degrees.length - 1}.` }]
+        : [];
+    case 'liking':
+      return [];
+  }
+}
+
+const strangeCup = (pointer: string, code: string): AnswerTrouble => ({
+  pointer,
+  detail: `There is no cup ${code} to choose on this tray.`,
+  strangeCup: true,
+});
+
+function troublesOfChoice(
+  part: Part,
+  sheet: Sheet,
+  { chosen, confidence, descriptors }: ChoiceAnswer,
+  knowsWord: (id: string) => boolean,
+): AnswerTrouble[] {
+  const { least, most } = cupsToChoose(part);
+  const troubles = chosen.flatMap((code, at) =>
+    sheet.codes.includes(code) ? [] : [strangeCup(`/chosen/${at}`, code)],
+  );
+  if (chosen.length < least || chosen.length > most) {
+    const detail = most === 2 ? 'Choose two cups.' : 'Choose one cup.';
+    troubles.push({ pointer: '/chosen', detail });
+  }
+  if (part.kind === 'preference') {
+    if (confidence !== null) troubles.push({ pointer: '/confidence', detail: 'It is not asked for here.' });
+  } else if (confidence === null) {
+    troubles.push({ pointer: '/confidence', detail: 'Say how sure you are.' });
+  }
+  descriptors.forEach((id, at) => {
+    if (!knowsWord(id)) troubles.push(unknownWord(`/descriptors/${at}`, id));
+  });
+  return troubles;
+}
+
+const unknownWord = (pointer: string, id: string): AnswerTrouble => ({
+  pointer,
+  detail: `The vocabulary has no word '${id}'.`,
+});
+
+function troublesOfRating(
+  scale: 'line' | 'nine-point',
+  sheet: Sheet,
+  { marks }: RatingAnswer,
+): AnswerTrouble[] {
+  const troubles: AnswerTrouble[] = [];
+  const seen = new Set<string>();
+  marks.forEach(({ code, attributeId, value }, at) => {
+    if (!sheet.codes.includes(code)) troubles.push(strangeCup(`/marks/${at}/code`, code));
+    if (!sheet.attributeIds.includes(attributeId)) {
+      troubles.push({ pointer: `/marks/${at}/attributeId`, detail: 'This sheet does not ask for it.' });
+    }
+    const key = `${code} ${attributeId}`;
+    if (seen.has(key)) troubles.push({ pointer: `/marks/${at}`, detail: 'This mark is given twice.' });
+    seen.add(key);
+    if (scale === 'nine-point' && value !== null && !(Number.isInteger(value) && value >= 1 && value <= 9)) {
+      troubles.push({ pointer: `/marks/${at}/value`, detail: 'A whole number from 1 to 9.' });
+    }
+  });
+  if (troubles.length === 0 && seen.size !== sheet.codes.length * sheet.attributeIds.length) {
+    troubles.push({
+      pointer: '/marks',
+      detail: 'Mark everything on this sheet, or say that you cannot tell.',
+    });
+  }
+  return troubles;
+}
+
+function troublesOfDescription(
+  part: { words: string[] | null; intensity: boolean },
+  { words }: DescriptionAnswer,
+  knowsWord: (id: string) => boolean,
+): AnswerTrouble[] {
+  return words.flatMap(({ id, intensity }, at) => {
+    if (!knowsWord(id) || (part.words !== null && !part.words.includes(id))) {
+      return [unknownWord(`/words/${at}/id`, id)];
+    }
+    if (part.intensity === (intensity === null)) {
+      const detail = part.intensity ? 'Say how strong it is.' : 'Strength is not asked for here.';
+      return [{ pointer: `/words/${at}/intensity`, detail }];
+    }
+    return [];
+  });
+}
+
+/** Is this the answer that is stored already? Order of words, marks and of a pair of cups says nothing. */
+export function sameBallot(
+  a: Pick<BallotInput, 'answer' | 'comment' | 'part' | 'sheet' | 'trayId'>,
+  b: Pick<BallotInput, 'answer' | 'comment' | 'part' | 'sheet' | 'trayId'>,
+): boolean {
+  return (
+    a.trayId === b.trayId &&
+    a.part === b.part &&
+    a.sheet === b.sheet &&
+    a.comment === b.comment &&
+    JSON.stringify(plain(a.answer)) === JSON.stringify(plain(b.answer))
+  );
+}
+
+function plain(answer: Answer): unknown {
+  switch (answer.kind) {
+    case 'choice':
+      return ['choice', [...answer.chosen].sort(), answer.confidence, [...answer.descriptors].sort()];
+    case 'ranking':
+      return ['ranking', answer.order];
+    case 'rating':
+      return [
+        'rating',
+        answer.marks
+          .map(({ code, attributeId, value }) => [`${code} ${attributeId}`, value] as const)
+          .sort(([x], [y]) => (x < y ? -1 : 1)),
+      ];
+    case 'description':
+      return [
+        'description',
+        answer.words.map(({ id, intensity }) => `${id} ${intensity}`).sort(),
+        [...answer.ownWords].sort(),
+        answer.none,
+      ];
+    case 'control':
+      return ['control', answer.degree];
+    case 'liking':
+      return ['liking', answer.value];
+  }
+}
