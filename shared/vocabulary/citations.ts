@@ -1,0 +1,51 @@
+/** A publication behind a statement; `fromMemory` when it is named from memory and was not reread for this file. */
+export interface Citation {
+  readonly text: string;
+  readonly fromMemory: boolean;
+}
+
+const seen = (text: string): Citation => ({ text, fromMemory: false });
+const recalled = (text: string): Citation => ({ text, fromMemory: true });
+
+/** For what the trade simply does and says. */
+export const CUSTOM = seen('common practice, no source');
+
+// Read, in full or in a table or abstract, for the figures that cite them.
+export const HUMIA_2019 = seen('Humia et al. 2019, Molecules 24:1568, table 1');
+export const CLAPPERTON_1978 = seen(
+  'Clapperton & Brown 1978, Journal of the Institute of Brewing (abstract)',
+);
+export const GOLDSTEIN_1993 = seen('Goldstein et al. 1993, Journal of the ASBC 51:70');
+export const SNOWDON_2006 = seen('Snowdon et al. 2006, Journal of Agricultural and Food Chemistry 54:6465');
+export const LENTZ_2018 = seen('Lentz 2018, Fermentation 4:20');
+export const KROGERUS_2013 = seen('Krogerus & Gibson 2013, Journal of the Institute of Brewing 119:86');
+export const WALLING_2005 = seen('Walling et al. 2005, Food Microbiology 22:71');
+export const DE_ROOS_2018 = seen('De Roos & De Vuyst 2018, Frontiers in Microbiology 9:2763');
+export const SPITAELS_2014 = seen('Spitaels et al. 2014, PLoS ONE 9:e95384');
+export const OXFORD_2012 = seen('The Oxford Companion to Beer, entry on 4-vinyl guaiacol');
+
+// Named from memory.
+export const MEILGAARD_1975 = recalled('Meilgaard 1975, MBAA Technical Quarterly 12:151');
+export const SAISON_2009 = recalled('Saison et al. 2009, Food Chemistry 114:1206');
+export const VANDERHAEGEN_2006 = recalled('Vanderhaegen et al. 2006, Food Chemistry 95:357');
+export const PIRES_2014 = recalled('Pires et al. 2014, Applied Microbiology and Biotechnology 98:1937');
+export const ANNESS_1982 = recalled('Anness & Bamforth 1982, Journal of the Institute of Brewing 88:244');
+export const LEA_2003 = recalled(
+  'Lea & Drilleau 2003, Cidermaking, in: Fermented Beverage Production, 2nd ed.',
+);
+export const IGLESIAS_2014 = recalled('Iglesias et al. 2014, Molecules 19:12577');
+export const TOMINAGA_1998 = recalled(
+  'Tominaga et al. 1998, Journal of Agricultural and Food Chemistry 46:1044',
+);
+export const WOOD_2008 = recalled('Wood et al. 2008, Journal of Agricultural and Food Chemistry 56:3738');
+export const PRESCOTT_2005 = recalled('Prescott et al. 2005, Food Quality and Preference 16:345');
+export const YOUNG_1996 = recalled('Young et al. 1996, Water Research 30:331');
+export const NOBLE_1984 = recalled(
+  'Noble & Bursick 1984, American Journal of Enology and Viticulture 35:110',
+);
+export const CHATONNET_1992 = recalled(
+  'Chatonnet et al. 1992, Journal of the Science of Food and Agriculture 60:165',
+);
+
+/** A publication known for what it says, of which this one figure is recalled. */
+export const unread = ({ text }: Citation): Citation => recalled(text);
