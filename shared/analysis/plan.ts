@@ -1,0 +1,220 @@
+import type { Part, PartKind } from '../contracts/part.ts';
+import type { SessionSettings } from '../contracts/session.ts';
+import { ethanolGrams } from '../fermentation/ethanol.ts';
+import { armsOfParts, borrowsCups, cupsOnTray, isChoice, tableOf, traysOfPart } from '../rules/parts.ts';
+import { readDifference, readPreference } from './plan-choice.ts';
+import { readFlight } from './plan-flight.ts';
+import { liquidOf } from './plan-liquid.ts';
+import { listed, plain } from './words.ts';
+
+/** What the planner needs to know of an arm. */
+export interface PlannedArm {
+  id: string;
+  name: string;
+  /** Liquid left, mL. */
+  volumeMl: number;
+  /** Per cent by volume; null when unknown. */
+  abv: number | null;
+}
+
+export type PlannedSettings = Omit<SessionSettings, 'title'>;
+
+/** What a test of difference between two arms can show. */
+export interface DifferenceReading {
+  /** Answers the test will rest on: trays for a difference, people for similarity. */
+  answers: number;
+  /**
+   * Fewest right answers that show a difference (without a written direction: answers for one arm, whichever); null when
+   * no count of this panel can.
+   */
+  critical: number | null;
+  /** Most right answers that still show similarity; null when the aim is difference or no count can. */
+  mostCorrect: number | null;
+  /** Chance that the test finds what it is planned for, 0 to 1. */
+  power: number;
+  /** The same with each person counted once, whatever the number of trays; equal to power with one tray each. */
+  powerPerPerson: number;
+  /** Smallest panels that reach the power asked for: the first, and the first from which on every larger one does. */
+  smallestAssessors: { first: number; stable: number } | null;
+}
+
+export interface PlanFigure {
+  label: string;
+  value: string;
+  /** How it is computed, with its source. */
+  note: string;
+}
+
+export interface PartReading {
+  /** Number of the part, from 1. */
+  part: number;
+  kind: PartKind;
+  /** Cups and trays each assessor gets for it; 0 when it is asked on the cups of the part before. */
+  cupsEach: number;
+  traysEach: number;
+  figures: PlanFigure[];
+  /** Null for everything but a test of difference. */
+  difference: DifferenceReading | null;
+  /** What results could and could not mean, in sentences. */
+  sayings: string[];
+  /** What to mend or to know before sealing. */
+  warnings: string[];
+}
+
+export interface PlannedLiquid {
+  armId: string;
+  name: string;
+  /** Most cups the expected assessors can need over all parts, and mL for them. */
+  cups: number;
+  needMl: number;
+  /** On top, mL, if every spare seat is taken. */
+  spareMl: number;
+  leftMl: number;
+  enough: boolean;
+}
+
+export interface PlanReading {
+  /** Over all parts, for each assessor. */
+  cupsEach: number;
+  traysEach: number;
+  /** Ethanol each if everything is swallowed, at most, g; null when an ABV is unknown. */
+  ethanolGrams: number | null;
+  /** Of each arm that is poured, in the order in which the parts name them. */
+  liquid: PlannedLiquid[];
+  parts: PartReading[];
+  /** Of the session as a whole. */
+  sayings: string[];
+  warnings: string[];
+}
+
+// A guideline of our own for one evening, about 3 UK units or 1.7 US standard drinks: common practice, no source.
+const ETHANOL_TO_WARN_GRAMS = 24;
+// Palates tire. Common practice, no source; for strong, sour or bitter drinks fewer are better.
+const CUPS_TO_WARN = 8;
+
+/**
+ * What a plan can and cannot tell, before anything is fixed: for each part by itself, and for the evening as a whole.
+ * @param settings valid by their schema; they need no title.
+ * @param arms of the trial: those that are not poured are left out.
+ * Sources stand with each figure.
+ */
+export function readPlan(settings: PlannedSettings, arms: readonly PlannedArm[]): PlanReading {
+  const { parts } = settings;
+  const { trays, cups } = tableOf(parts);
+  const poured = armsOfParts(parts).flatMap((id) => arms.filter((arm) => arm.id === id));
+  const liquid = poured.map((arm) => liquidOf(settings, arm));
+  const grams = ethanolOfSession(settings, arms);
+  return {
+    cupsEach: cups,
+    traysEach: trays,
+    ethanolGrams: grams,
+    liquid,
+    parts: parts.map((part, index) => readPart(settings, part, index)),
+    sayings: sayingsOf(settings, cups),
+    warnings: [
+      ...warningsOfLiquid(settings, liquid),
+      ...warningsOfEthanol(grams),
+      ...warningsOfLiking(parts),
+    ],
+  };
+}
+
+/**
+ * Ethanol for one assessor if every cup is swallowed, g: at most, as if each cup held the strongest arm, so that
+ * the figure tells nothing about the samples. Null when the ABV of a poured arm is unknown (never taken as 0).
+ */
+export function ethanolOfSession(
+  { parts, cupMl }: Pick<PlannedSettings, 'parts' | 'cupMl'>,
+  arms: readonly Pick<PlannedArm, 'id' | 'abv'>[],
+): number | null {
+  let strongest = 0;
+  for (const id of armsOfParts(parts)) {
+    const abv = arms.find((arm) => arm.id === id)?.abv ?? null;
+    if (abv === null) return null;
+    strongest = Math.max(strongest, abv);
+  }
+  return ethanolGrams({ ml: tableOf(parts).cups * cupMl, abvPercent: strongest });
+}
+
+function readPart(settings: PlannedSettings, part: Part, index: number): PartReading {
+  const traysEach = traysOfPart(part);
+  const cups = borrowsCups(part) ? 0 : cupsOnTray(part).cups;
+  const reading: PartReading = {
+    part: index + 1,
+    kind: part.kind,
+    cupsEach: traysEach * cups,
+    traysEach,
+    difference: null,
+    ...(!isChoice(part)
+      ? readFlight(settings, part, index)
+      : part.kind === 'preference'
+        ? readPreference(settings.assessors, part)
+        : readDifference(settings.assessors, part)),
+  };
+  if (cups > CUPS_TO_WARN) {
+    reading.warnings.push(
+      `${cups} cups in one flight tire a palate: serve ${CUPS_TO_WARN} or fewer, or let each assessor have a part of them.`,
+    );
+  }
+  return reading;
+}
+
+function sayingsOf({ parts, restSeconds }: PlannedSettings, cups: number): string[] {
+  if (parts.length < 2) return [];
+  const rest = restSeconds > 0 ? `, with ${restSeconds} seconds of rest between trays` : '';
+  return [
+    `${parts.length} parts are asked in this order, ${cups} cups each in all${rest}. Later parts find a palate that is no longer fresh.`,
+  ];
+}
+
+function warningsOfLiquid({ spareSeats }: PlannedSettings, liquid: readonly PlannedLiquid[]): string[] {
+  const warnings = liquid
+    .filter(({ enough }) => !enough)
+    .map(
+      ({ name, needMl, leftMl }) =>
+        `${name}: the plan needs ${plain(needMl)} mL, ${plain(leftMl)} mL are left.`,
+    );
+  const spareShort = liquid.some(
+    ({ enough, needMl, spareMl, leftMl }) => enough && needMl + spareMl > leftMl,
+  );
+  if (spareSeats > 0 && spareShort) {
+    warnings.push('Not every spare seat could be served from what is left; empty seats cost nothing.');
+  }
+  return warnings;
+}
+
+function warningsOfEthanol(grams: number | null): string[] {
+  if (grams === null) {
+    return ['The alcohol of an arm is unknown, so nobody can be told how much ethanol the evening holds.'];
+  }
+  return grams > ETHANOL_TO_WARN_GRAMS
+    ? [`Up to ${plain(grams)} g of ethanol each if all is swallowed: pour less or offer spit cups.`]
+    : [];
+}
+
+const LIKING: readonly PartKind[] = ['liking', 'preference'];
+const QUESTION: Readonly<Record<PartKind, string>> = {
+  triangle: 'the triangle test',
+  'duo-trio': 'the duo-trio test',
+  tetrad: 'the tetrad test',
+  'three-afc': 'the 3-AFC test',
+  'directional-pair': 'the directional pair',
+  preference: 'preference',
+  rating: 'rating',
+  description: 'description',
+  control: 'difference from control',
+  liking: 'liking',
+  ranking: 'ranking',
+};
+
+/** Source: ISO 6658, ISO 11136 (liking is not asked in a sitting with analytical tests). */
+function warningsOfLiking(parts: readonly Part[]): string[] {
+  const kinds = [...new Set(parts.map(({ kind }) => kind))];
+  const liked = kinds.filter((kind) => LIKING.includes(kind)).map((kind) => QUESTION[kind]);
+  const analytic = kinds.filter((kind) => !LIKING.includes(kind)).map((kind) => QUESTION[kind]);
+  if (liked.length === 0 || analytic.length === 0) return [];
+  return [
+    `This session asks for ${listed(liked)} beside ${listed(analytic)}. Whoever looks for single attributes or differences ` +
+      'likes differently afterwards, and whoever likes a drink rates its attributes higher: ask for liking in a session of its own.',
+  ];
+}
