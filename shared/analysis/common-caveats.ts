@@ -1,7 +1,7 @@
 import type { Caveat, ServedFacts } from '../contracts/result-common.ts';
 import { armsOfPart, isChoice } from '../rules/parts.ts';
 import type { PartInput } from './served.ts';
-import { capital, inWords } from './words.ts';
+import { capital, people } from './words.ts';
 
 // Below this, one person weighs so much that a reader must know. Our own bound; no source.
 const SMALL_PANEL = 10;
@@ -68,8 +68,4 @@ function deviationCaveats({ session, part, samples, deviations }: PartInput): Ca
       on,
       text: note,
     }));
-}
-
-function people(count: number): string {
-  return `${inWords(count)} ${count === 1 ? 'person' : 'people'}`;
 }

@@ -19,6 +19,11 @@ export function inWords(count: number): string {
   return NUMBER_WORDS[count] ?? String(count);
 }
 
+/** 'one person', 'nine people'. */
+export function people(count: number): string {
+  return `${inWords(count)} ${count === 1 ? 'person' : 'people'}`;
+}
+
 /** First letter raised, for the start of a sentence. */
 export function capital(sentence: string): string {
   return sentence.charAt(0).toUpperCase() + sentence.slice(1);

@@ -1,0 +1,121 @@
+import type { Part } from '../contracts/part.ts';
+import type { PreferenceResult } from '../contracts/result-choice.ts';
+import { pairedPreference, twoSidedP } from '../stats/discrimination/preference.ts';
+import { clopperPearson } from '../stats/discrimination/proportion-interval.ts';
+import { judgeTrays, type Judged } from './choice-judge.ts';
+import { byWording, readOrders, readPositions, wordsNamed } from './choice-readings.ts';
+import { preferenceCaveats, preferenceFinding, preferenceMethods } from './preference-words.ts';
+import { servedFacts, type PartInput } from './served.ts';
+
+export type PreferencePart = Extract<Part, { kind: 'preference' }>;
+/** Everything of a result but its sentences, caveats and notes, which are made from it. */
+export type PreferenceFigures = Omit<PreferenceResult, 'finding' | 'caveats' | 'methods'>;
+
+/** What a part with 'no preference' declares: such answers are counted apart and left out of the test. */
+const POLICY = 'exclude';
+/** Level of the interval that describes and does not test. Common practice, no source. */
+const LEVEL = 0.95;
+
+/**
+ * Which of two arms was preferred: two-sided exact test of those who prefer one, the share with its exact interval,
+ * and 'no preference' beside it everywhere. An even split is no proof that the arms are alike.
+ * Pure: the same input gives the same result, in any order of trays. Errors: as judgeTrays.
+ * Source: ISO 5495; Roessler, Pangborn, Sidel & Stone 1978, J. Food Sci. 43:940.
+ */
+export function analysePreference(input: PartInput<PreferencePart>): PreferenceResult {
+  const { part, number } = input;
+  const judged = judgeTrays(input);
+  const [firstArm = '', secondArm = ''] = part.armIds;
+  const chose = (armId: string | null) => (answer: Judged) => answer.chosenArmId === armId;
+  const [first, second, none] = [firstArm, secondArm, null].map(
+    (armId) => judged.filter(chose(armId)).length,
+  ) as [number, number, number];
+  const tested = pairedPreference({
+    preferA: first,
+    preferB: second,
+    noPreference: none,
+    policy: POLICY,
+    level: 1 - part.alpha,
+  });
+  const firstLeads = first >= second;
+  const apart = clopperPearson({ correct: none, n: judged.length, level: LEVEL });
+  const orders = readOrders(judged, part);
+
+  const figures: PreferenceFigures = {
+    part: number,
+    kind: 'preference',
+    settings: part,
+    served: servedFacts(input.trays),
+    votes: [
+      { armId: firstArm, votes: first },
+      { armId: secondArm, votes: second },
+    ],
+    noPreference: {
+      offered: part.noPreference,
+      answers: none,
+      share:
+        judged.length === 0
+          ? null
+          : { estimate: none / judged.length, level: LEVEL, lower: apart.lower, upper: apart.upper },
+    },
+    test: {
+      policy: tested.policy,
+      answers: tested.n,
+      most: Math.max(first, second),
+      p: tested.p,
+      critical: tested.critical,
+      alpha: part.alpha,
+      smallestP: twoSidedP({ count: tested.n, n: tested.n }),
+    },
+    share:
+      tested.share === null
+        ? null
+        : {
+            armId: firstLeads ? firstArm : secondArm,
+            estimate: firstLeads ? tested.share : second / tested.n,
+            level: tested.level,
+            lower: firstLeads ? tested.lower : 1 - tested.upper,
+            upper: firstLeads ? tested.upper : 1 - tested.lower,
+          },
+    orders: {
+      rows: [...orders.served].map(([order, answers]) => ({
+        order,
+        served: answers.length,
+        ...votesOf(answers, part),
+      })),
+      balanced: orders.balanced,
+      reading: orders.reading,
+    },
+    positions: readPositions(judged, part),
+    descriptors: wordsNamed(judged, input.words)
+      .map(({ word, answers }) => ({ word, ...votesOf(answers, part) }))
+      .sort(
+        (a, b) =>
+          b.first + b.second - a.first - a.second ||
+          b.first - a.first ||
+          b.none - a.none ||
+          (a.word < b.word ? -1 : 1),
+      ),
+    comments: byWording(
+      judged
+        .filter(({ comment }) => comment !== '')
+        .map(({ chosenArmId, comment }) => ({ armId: chosenArmId, text: comment })),
+      ({ armId }) => (armId === null ? 2 : part.armIds.indexOf(armId)),
+    ),
+  };
+  return {
+    ...figures,
+    finding: preferenceFinding(figures, input.session),
+    caveats: preferenceCaveats(input, figures),
+    methods: preferenceMethods(figures),
+  };
+}
+
+function votesOf(
+  answers: readonly Judged[],
+  { armIds }: PreferencePart,
+): { first: number; second: number; none: number } {
+  const votes = (armId: string | null | undefined) =>
+    answers.filter(({ chosenArmId }) => chosenArmId === armId).length;
+  return { first: votes(armIds[0]), second: votes(armIds[1]), none: votes(null) };
+}
