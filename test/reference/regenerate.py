@@ -14,6 +14,7 @@ import scipy
 sys.dont_write_bytecode = True
 
 from recompute import MODULES, NOT_COMPUTED
+from recompute.live import compare
 from recompute.optional import statsmodels_of
 from recompute.report import Tally
 
@@ -51,8 +52,14 @@ def main():
         print("statsmodels is not installed, not tried with it:", ", ".join(dict.fromkeys(without)))
     if skipped:
         print("not computed here:", ", ".join(skipped))
-    print(f"{len(tally.compared)} of {len(cases)} cases computed, {len(tally.beyond)} beyond tolerance")
-    return 1 if tally.beyond else 0
+    beyond = len(tally.beyond)
+    if len(sys.argv) == 1:
+        with open(os.path.join(here, "live-values.json"), encoding="utf8") as file:
+            lines, over = compare(json.load(file))
+        print("\n".join(lines))
+        beyond += over
+    print(f"{len(tally.compared)} of {len(cases)} cases computed, {beyond} beyond tolerance")
+    return 1 if beyond else 0
 
 
 if __name__ == "__main__":
