@@ -3,6 +3,8 @@
 Each with what two exact ways may differ by, as a share of the number or of 1, whichever is more.
 """
 
+import math
+
 import numpy as np
 from scipy import stats
 
@@ -209,7 +211,7 @@ def compare(stored):
                     continue
                 count += 1
                 apart = abs(float(ours) - theirs) / max(1, abs(theirs))
-                largest = apart if not apart <= largest else largest
+                largest = math.inf if math.isnan(apart) else max(largest, apart)
         if count == 0:
             lines.append(f"live {name:<32} needs statsmodels, not compared")
             continue
