@@ -36,6 +36,7 @@ import { resultFeature } from './features/result/result.routes.ts';
 import { seatFeature } from './features/seat/seat.routes.ts';
 import { sessionFeature } from './features/session/session.routes.ts';
 import { trialFeature } from './features/trial/trial.routes.ts';
+import { vocabularyFeature } from './features/vocabulary/vocabulary.routes.ts';
 import { actorPlugin } from './plugins/actor.ts';
 import { LiveHub } from './plugins/live.ts';
 import { problemPlugin } from './plugins/problem.ts';
@@ -166,6 +167,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
       panelFeature,
       demoFeature,
       trialFeature,
+      vocabularyFeature,
       sessionFeature,
       pourFeature,
       seatFeature,

@@ -1,7 +1,9 @@
 import type { VocabularyChange } from '@oddglass/shared/contracts/vocabulary.ts';
-import { and, asc, eq, lte, max } from 'drizzle-orm';
+import { and, asc, eq, lte, max, sql } from 'drizzle-orm';
 import type { Db } from '../client.ts';
+import { ballot } from '../schema/ballot.ts';
 import { panel } from '../schema/panel.ts';
+import { session } from '../schema/session.ts';
 import { vocabularyChange } from '../schema/vocabulary.ts';
 
 /** Changes of a panel's vocabulary up to a version, oldest first; all of them without one. */
@@ -37,4 +39,20 @@ export async function insertVocabularyChange(
   row: typeof vocabularyChange.$inferInsert,
 ): Promise<void> {
   await db.insert(vocabularyChange).values(row);
+}
+
+/** Words of assessors' own in revealed sessions of a panel, as they were written; by wording, not by who wrote them. */
+export async function listOwnWords(db: Db, panelId: string): Promise<string[]> {
+  const rows = await db
+    .select({ answer: ballot.answer })
+    .from(ballot)
+    .innerJoin(session, eq(session.id, ballot.sessionId))
+    .where(
+      and(
+        eq(session.panelId, panelId),
+        eq(session.state, 'revealed'),
+        sql`jsonb_array_length(${ballot.answer} -> 'ownWords') > 0`,
+      ),
+    );
+  return rows.flatMap(({ answer }) => (answer.kind === 'description' ? answer.ownWords : [])).sort();
 }

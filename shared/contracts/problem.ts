@@ -52,8 +52,13 @@ export const PROBLEMS = {
   },
   'title-tells': {
     status: 409,
-    title: 'The title names an arm',
-    advice: 'Choose a title that tells assessors nothing about the arms.',
+    title: 'A text for assessors names an arm',
+    advice: 'Choose words that tell assessors nothing about the arms.',
+  },
+  'vocabulary-moved': {
+    status: 409,
+    title: 'The vocabulary was changed meanwhile',
+    advice: 'Look at it again, then repeat the change if it is still needed.',
   },
   'arm-sealed': {
     status: 409,

@@ -129,3 +129,22 @@ export const wordFound = z.object({
   matched: z.object({ kind: z.enum(['word', 'synonym', 'simile', 'compound']), text: z.string() }),
 });
 export type WordFound = z.infer<typeof wordFound>;
+
+/** A change asked for, on the version the host was looking at: somebody else's change in between is not run over. */
+export const vocabularyChangeInput = z.object({
+  onVersion: z.number().int().min(0),
+  change: vocabularyChange,
+});
+
+/** The vocabulary of a panel, and words that assessors wrote and that it does not know yet. */
+export const vocabularyView = z.object({
+  panelId: z.uuid(),
+  panelName: z.string(),
+  demo: z.boolean(),
+  /** May the viewer change it? */
+  mayChange: z.boolean(),
+  vocabulary,
+  history: z.array(z.object({ version: z.number().int(), change: vocabularyChange, at: z.iso.datetime() })),
+  unplaced: z.array(z.object({ word: z.string(), mentions: z.number().int() })),
+});
+export type VocabularyView = z.infer<typeof vocabularyView>;

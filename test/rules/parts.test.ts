@@ -1,3 +1,4 @@
+import type { DescriptionAnswer } from '@oddglass/shared/contracts/ballot.ts';
 import type {
   ControlPart,
   DescriptionPart,
@@ -166,8 +167,12 @@ describe('answers', () => {
   });
 
   test('words have to be offered, and strong or faint only where that is asked', () => {
-    const words = (id: string, intensity: 1 | null) =>
-      ({ kind: 'description', words: [{ id, intensity }], ownWords: [], none: false }) as const;
+    const words = (id: string, intensity: 1 | null): DescriptionAnswer => ({
+      kind: 'description',
+      words: [{ id, intensity }],
+      ownWords: [],
+      none: false,
+    });
     expect(ask(after, words('banana', null))).toEqual([]);
     expect(ask(after, words('banana', 1))).toEqual(['/words/0/intensity']);
     expect(ask({ ...after, intensity: true }, words('banana', null))).toEqual(['/words/0/intensity']);

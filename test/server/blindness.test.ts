@@ -107,7 +107,13 @@ async function playUntilReveal(): Promise<void> {
     const { trays } = await tablet.ok<SeatView>('GET', '/api/seat');
     const tray = trays[0]!;
     for (const position of [1, 2, 3]) {
-      await tablet.ok('POST', '/api/seat/progress', { replicate: 1, step: 'tasting', position });
+      await tablet.ok('POST', '/api/seat/progress', {
+        trayNumber: 1,
+        part: 1,
+        sheet: 1,
+        step: 'tasting',
+        position,
+      });
     }
     if (index % 6 === 5) continue;
     const choice = index % 3 === 0 ? tray.servings[0]!.code : (odd.get(`${index + 1}/1`) ?? '');

@@ -1,5 +1,7 @@
 import { readFileSync } from 'node:fs';
 import type { PourView } from '@oddglass/shared/contracts/pour.ts';
+import type { TrianglePart } from '@oddglass/shared/contracts/part.ts';
+import { choiceResult, type ChoiceResult } from '@oddglass/shared/contracts/result-choice.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { SealView } from '@oddglass/shared/contracts/seal.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
@@ -17,7 +19,7 @@ import {
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
-import { ballotFor, oddCodes } from '../support/factories.ts';
+import { ballotFor, oddCodes, trianglePart } from '../support/factories.ts';
 
 // Whole evenings over the API; figures against the published and independently computed values of the reference.
 
@@ -45,13 +47,19 @@ afterAll(() => server.close());
 async function evening(
   change: Partial<SessionSettings>,
   script: string[],
-): Promise<{ session: SessionView; result: ResultDocument }> {
+  planned: Partial<TrianglePart> = {},
+): Promise<{ session: SessionView; result: ChoiceResult }> {
   const trial = await newTrial(host);
   await host.caller.ok('POST', `/api/trials/${trial.id}/arms/${trial.arms[1]!.id}/deviations`, {
     on: '2031-02-20',
     note: 'Lid was off for an hour.',
   });
-  const session = await moved(host, await draft(host, trial, change), 'seal', 'open');
+  const session = await moved(
+    host,
+    await draft(host, trial, { parts: [trianglePart(trial, planned)], ...change }),
+    'seal',
+    'open',
+  );
   const odd = oddCodes(await steward.caller.ok<PourView>('GET', `/api/sessions/${session.id}/pour`));
   for (const [index, answers] of script.entries()) {
     const tablet = await seated(server.app, session, index + 1);
@@ -67,8 +75,14 @@ async function evening(
   const revealed = await moved(host, session, 'close', 'reveal');
   return {
     session: revealed,
-    result: await host.caller.ok<ResultDocument>('GET', `/api/sessions/${session.id}/result`),
+    result: await choiceOf(session),
   };
+}
+
+/** The result of the only part, a difference test. */
+async function choiceOf(session: SessionView): Promise<ChoiceResult> {
+  const { parts } = await host.caller.ok<ResultDocument>('GET', `/api/sessions/${session.id}/result`);
+  return choiceResult.parse(parts[0]);
 }
 
 const script = (right: number, of: number) =>
@@ -108,14 +122,9 @@ test('five of twelve is never written as the same', async () => {
 });
 
 test('replicates are named as such and do not count as people', async () => {
-  const { result } = await evening({ assessors: 6, replicates: 3 }, [
-    'rrr',
-    'rrr',
-    'www',
-    'rrw',
-    'wwr',
-    'r-w',
-  ]);
+  const { result } = await evening({ assessors: 6 }, ['rrr', 'rrr', 'www', 'rrw', 'wwr', 'r-w'], {
+    replicates: 3,
+  });
   expect(result.served).toEqual({ seated: 6, assessors: 6, answers: 17, unanswered: 1 });
   expect(result.replicates?.reading).toMatch(/17 answers came from six people/);
   expect(result.replicates?.effectiveAnswers).toBeLessThan(17);
@@ -124,8 +133,9 @@ test('replicates are named as such and do not count as people', async () => {
 
 test('similarity rests on one answer per person', async () => {
   const { result } = await evening(
-    { assessors: 30, replicates: 2, aim: 'similarity', meaningfulShare: 0.4, beta: 0.05, cupMl: 5 },
+    { assessors: 30, cupMl: 5 },
     Array.from({ length: 30 }, (_, index) => (index < 9 ? 'rr' : 'wr')),
+    { replicates: 2, aim: 'similarity', meaningfulShare: 0.4, beta: 0.05 },
   );
   expect(result.similarity).toMatchObject({ correct: 9, answers: 30, mostCorrect: 13 });
   expect(result.finding.verdict).toBe('similarity-shown');
@@ -149,9 +159,9 @@ test('the seal holds: root before the first sip, whole and tray by tray after th
   const tray = leaves!.find(({ kind }) => kind === 'tray')!;
   const proof = proveLeaf(leaves!, tray.index);
   expect(verifyLeaf({ leaf: tray, size: leaves!.length, proof, root })).toBe(true);
-  expect(Object.keys(tray.body).sort()).toEqual(['id', 'replicate', 'servings']);
+  expect(Object.keys(tray.body).sort()).toEqual(['id', 'part', 'replicate', 'servings']);
   const changed = leaves!.map((leaf) =>
-    leaf.kind === 'settings' ? { ...leaf, body: { ...leaf.body, alpha: 0.1 } } : leaf,
+    leaf.kind === 'settings' ? { ...leaf, body: { ...leaf.body, assessors: 11 } } : leaf,
   );
   expect(verifySeal({ leaves: changed, root }).ok).toBe(false);
 });
@@ -165,7 +175,7 @@ test('a host who pours takes the key: single-blind from there on, and said so', 
   const pour = await host.caller.ok<PourView>('GET', `/api/sessions/${sealed.id}/pour`);
   expect(pour.samples.map(({ arm }) => arm).sort()).toEqual(['Coolvessel', 'Warmvessel']);
   await moved(host, sealed, 'open', 'close', 'reveal');
-  const result = await host.caller.ok<ResultDocument>('GET', `/api/sessions/${sealed.id}/result`);
+  const result = await choiceOf(sealed);
   expect(result.caveats.map(({ from }) => from)).toContain('blinding');
 });
 

@@ -103,7 +103,13 @@ test('a board that was away hears every event it missed, once and in order', asy
   for (const tablet of tablets) {
     const [tray] = (await tablet.ok<SeatView>('GET', '/api/seat')).trays;
     for (const position of [1, 2, 3]) {
-      await tablet.ok('POST', '/api/seat/progress', { replicate: 1, step: 'tasting', position });
+      await tablet.ok('POST', '/api/seat/progress', {
+        trayNumber: 1,
+        part: 1,
+        sheet: 1,
+        step: 'tasting',
+        position,
+      });
     }
     await tablet.ok('POST', '/api/seat/ballots', ballotFor(tray!, tray!.servings[0]!.code));
   }

@@ -1,3 +1,4 @@
+import type { TrianglePart } from '@oddglass/shared/contracts/part.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
@@ -16,7 +17,7 @@ import {
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
-import { ballotFor, PASSPHRASE, settings, trialInput } from '../support/factories.ts';
+import { ballotFor, PASSPHRASE, settings, trialInput, trianglePart } from '../support/factories.ts';
 
 // Bad input: each gets its problem document (RFC 9457), names the field, and changes nothing.
 
@@ -112,31 +113,68 @@ describe('sessions', () => {
   beforeEach(async () => void (before = await everything()));
 
   test.each([
-    ['alpha 0', { alpha: 0 }, '#/alpha'],
-    ['alpha 1', { alpha: 1 }, '#/alpha'],
     ['no assessors', { assessors: 0 }, '#/assessors'],
     ['201 assessors', { assessors: 201 }, '#/assessors'],
-    ['five trays', { replicates: 5 }, '#/replicates'],
-    ['a share of 0', { meaningfulShare: 0 }, '#/meaningfulShare'],
     ['negative rest', { restSeconds: -1 }, '#/restSeconds'],
     ['half an assessor', { assessors: 2.5 }, '#/assessors'],
   ])('%s', async (_name, change, pointer) => {
     expectProblem(await send(change), 'invalid-input', 400, pointer);
     expect(await everything()).toBe(before);
   });
+  test.each<[string, Partial<TrianglePart>, string]>([
+    ['alpha 0', { alpha: 0 }, '#/parts/0/alpha'],
+    ['alpha 1', { alpha: 1 }, '#/parts/0/alpha'],
+    ['five trays', { replicates: 5 }, '#/parts/0/replicates'],
+    ['a share of 0', { meaningfulShare: 0 }, '#/parts/0/meaningfulShare'],
+    ['one arm', { armIds: [] }, '#/parts/0/armIds'],
+  ])('%s', async (_name, change, pointer) => {
+    expectProblem(await send({ parts: [trianglePart(trial, change)] }), 'invalid-input', 400, pointer);
+    expect(await everything()).toBe(before);
+  });
+  test('no part, five parts, a part that nobody knows', async () => {
+    const part = trianglePart(trial);
+    expectProblem(await send({ parts: [] }), 'invalid-input', 400, '#/parts');
+    expectProblem(await send({ parts: Array(5).fill(part) }), 'invalid-input', 400, '#/parts');
+    expectProblem(
+      await send({ parts: [{ ...part, kind: 'guess' }] }),
+      'invalid-input',
+      400,
+      '#/parts/0/kind',
+    );
+    expect(await everything()).toBe(before);
+  });
+  test('parts that do not fit together', async () => {
+    const liking = {
+      kind: 'liking',
+      cups: 'before',
+      samples: [],
+      replicates: 1,
+      cupsEach: null,
+      alpha: 0.05,
+    };
+    expectProblem(await send({ parts: [liking] }), 'invalid-input', 400, '#/parts/0/cups');
+    const own = {
+      ...liking,
+      cups: 'own',
+      samples: [{ armId: trial.arms[0]!.id, role: 'spiked', spike: null }],
+    };
+    expectProblem(await send({ parts: [own] }), 'invalid-input', 400, '#/parts/0/samples/0/spike');
+    expect(await everything()).toBe(before);
+  });
   test('the same arm twice', async () => {
     const { id } = trial.arms[0]!;
-    expectProblem(await send({ armIds: [id, id] }), 'invalid-input', 400, '#/armIds');
+    const parts = [trianglePart(trial, { armIds: [id, id] })];
+    expectProblem(await send({ parts }), 'invalid-input', 400, '#/parts/0/armIds');
     expect(await everything()).toBe(before);
   });
   test('an arm of another trial', async () => {
     const other = await newTrial(host, { title: 'Another' });
     before = await everything();
     expectProblem(
-      await send({ armIds: [trial.arms[0]!.id, other.arms[0]!.id] }),
+      await send({ parts: [trianglePart(trial, { armIds: [trial.arms[0]!.id, other.arms[0]!.id] })] }),
       'arm-out-of-trial',
       409,
-      '#/armIds/1',
+      '#/parts/0/armIds/1',
     );
     expect(await everything()).toBe(before);
   });
@@ -158,7 +196,11 @@ describe('sessions', () => {
   test('a sealed plan stays as it is, and steps are not skipped', async () => {
     const sealed = await moved(host, await draft(host, trial), 'seal');
     before = await everything();
-    const put = await host.caller.call('PUT', `/api/sessions/${sealed.id}`, settings(trial, { alpha: 0.1 }));
+    const put = await host.caller.call(
+      'PUT',
+      `/api/sessions/${sealed.id}`,
+      settings(trial, { assessors: 11 }),
+    );
     expectProblem(put, 'wrong-state', 409);
     for (const step of ['seal', 'close', 'reveal']) {
       expectProblem(
@@ -191,7 +233,12 @@ describe('ballots', () => {
   let tablet: Caller;
   let view: SeatView;
   beforeAll(async () => {
-    open = await moved(host, await draft(host, trial, { replicates: 2 }), 'seal', 'open');
+    open = await moved(
+      host,
+      await draft(host, trial, { parts: [trianglePart(trial, { replicates: 2 })] }),
+      'seal',
+      'open',
+    );
     tablet = await seated(server.app, open, 1);
     view = await tablet.ok<SeatView>('GET', '/api/seat');
   });
@@ -200,7 +247,12 @@ describe('ballots', () => {
 
   test('a cup that is not on the tray', async () => {
     const elsewhere = view.trays[1]!.servings[0]!.code;
-    expectProblem(await send(ballotFor(view.trays[0]!, elsewhere)), 'cup-not-on-tray', 422, '#/odd');
+    expectProblem(
+      await send(ballotFor(view.trays[0]!, elsewhere)),
+      'cup-not-on-tray',
+      422,
+      '#/answer/chosen/0',
+    );
     expect(await everything()).toBe(before);
   });
   test('a tray of another seat', async () => {
@@ -219,13 +271,13 @@ describe('ballots', () => {
     const again = await send(ballot);
     expect({ status: again.status, text: again.text }).toEqual({ status: 200, text: first.text });
     const differing = [
-      { ...ballot, odd: tray!.servings[0]!.code },
-      { ...ballot, confidence: 'guess' },
+      { ...ballot, answer: { ...ballot.answer, chosen: [tray!.servings[0]!.code] } },
+      { ...ballot, answer: { ...ballot.answer, confidence: 'guess' } },
       ballotFor(tray!, tray!.servings[0]!.code),
     ];
     for (const other of differing) {
       const { stored } = expectProblem(await send(other), 'ballot-differs', 409);
-      expect(stored?.odd).toBe(ballot.odd);
+      expect(stored?.answer).toEqual(ballot.answer);
     }
     expect(await everything()).toBe(before);
   });
@@ -251,10 +303,10 @@ describe('ballots', () => {
   test('a word the vocabulary does not have', async () => {
     const tray = view.trays[1]!;
     expectProblem(
-      await send(ballotFor(tray, tray.servings[0]!.code, { descriptors: ['no-such-word'] })),
+      await send(ballotFor(tray, tray.servings[0]!.code, {}, { descriptors: ['no-such-word'] })),
       'invalid-input',
       400,
-      '#/descriptors/0',
+      '#/answer/descriptors/0',
     );
     expect(await everything()).toBe(before);
   });
@@ -263,7 +315,12 @@ describe('ballots', () => {
     expect(await everything()).toBe(before);
   });
   test('an answer after closing; one that is on disk is still acknowledged', async () => {
-    const closing = await moved(host, await draft(host, trial, { replicates: 2 }), 'seal', 'open');
+    const closing = await moved(
+      host,
+      await draft(host, trial, { parts: [trianglePart(trial, { replicates: 2 })] }),
+      'seal',
+      'open',
+    );
     const late = await seated(server.app, closing, 1);
     const { trays } = await late.ok<SeatView>('GET', '/api/seat');
     const kept = ballotFor(trays[0]!, trays[0]!.servings[0]!.code);

@@ -1,7 +1,7 @@
 import { drawCodes } from '@oddglass/shared/design/codes.ts';
 import { seededRandom, type RandomSource } from '@oddglass/shared/design/random.ts';
 import { buildSeal } from '@oddglass/shared/design/seal.ts';
-import { drawTrianglePlan, type TrianglePlan } from '@oddglass/shared/design/triangle.ts';
+import { drawPlan, type Plan } from '@oddglass/shared/design/plan.ts';
 import { drawWilliamsOrders } from '@oddglass/shared/design/williams.ts';
 import { cochranQSteps } from '@oddglass/shared/stats/descriptor/cochran-q.ts';
 import { correspondenceEllipsesSteps } from '@oddglass/shared/stats/descriptor/correspondence-ellipses.ts';
@@ -121,15 +121,19 @@ function* descriptors(data: ChoiceData, random: RandomSource): Steps<number[]> {
 }
 
 /** Triangle plans of at most 400 seats each. */
-function* plans({ seats }: BenchSize, seed: number): Generator<TrianglePlan> {
+function* plans({ seats }: BenchSize, seed: number): Generator<Plan> {
   for (let done = 0; done < seats; done += 400) {
     const here = Math.min(400, seats - done);
     const bytes = seedBytes(seed + done);
-    yield drawTrianglePlan({ seats: here, replicates: 1, sampleIds: ['one', 'other'], seed: bytes });
+    yield drawPlan({
+      seats: here,
+      parts: [{ kind: 'triangle', number: 1, replicates: 1, sampleIds: ['one', 'other'] }],
+      seed: bytes,
+    });
   }
 }
 
-function* countSeats(drawn: Iterable<TrianglePlan>): Steps<number> {
+function* countSeats(drawn: Iterable<Plan>): Steps<number> {
   let seats = 0;
   for (const plan of drawn) {
     seats += plan.seats.length;
@@ -138,11 +142,11 @@ function* countSeats(drawn: Iterable<TrianglePlan>): Steps<number> {
   return seats;
 }
 
-function sealOf(plan: TrianglePlan, random: RandomSource): number {
+function sealOf(plan: Plan, random: RandomSource): number {
   const samples = [
     { id: 'one', armId: 'control', armName: 'Control' },
     { id: 'other', armId: 'trial', armName: 'Trial' },
-  ];
+  ].map((sample) => ({ ...sample, part: 1, role: 'sample' as const, spike: null, control: null }));
   return buildSeal({ settings: { method: 'triangle', alpha: 0.05 }, samples, plan, random }).leaves.length;
 }
 

@@ -4,7 +4,7 @@ import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { SeatTaken, SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
-import { ballotFor, PASSPHRASE, settings, trialInput } from './factories.ts';
+import { ballotFor, PASSPHRASE, settings, trialInput, trianglePart } from './factories.ts';
 import { Service } from './service.ts';
 
 export interface FaultReport {
@@ -101,7 +101,11 @@ async function playEvening(
   const draft = await host.ask<SessionView>(
     'POST',
     `/api/trials/${trial.id}/sessions`,
-    settings(trial, { assessors: TABLETS, spareSeats: 0, replicates: TRAYS }),
+    settings(trial, {
+      assessors: TABLETS,
+      spareSeats: 0,
+      parts: [trianglePart(trial, { replicates: TRAYS })],
+    }),
   );
   await host.ask('POST', `/api/sessions/${draft.id}/seal`, {});
   const { join } = await host.ask<SessionView>('POST', `/api/sessions/${draft.id}/open`, {});
@@ -128,7 +132,8 @@ async function playEvening(
   await service.start();
   const stored = new Map<string, string[]>();
   for (const tablet of tablets) {
-    for (const { ballot } of (await tablet.ask<SeatView>('GET', '/api/seat')).trays) {
+    const { trays } = await tablet.ask<SeatView>('GET', '/api/seat');
+    for (const { ballot } of trays.flatMap(({ sheets }) => sheets)) {
       if (ballot) stored.set(ballot.id, [...(stored.get(ballot.id) ?? []), JSON.stringify(ballot)]);
     }
   }
@@ -144,7 +149,8 @@ async function playEvening(
   await host.ask('POST', `/api/sessions/${draft.id}/close`, {});
   await host.ask('POST', `/api/sessions/${draft.id}/reveal`, {});
   const result = await host.ask<ResultDocument>('GET', `/api/sessions/${draft.id}/result`);
-  if (result.served.answers !== ledger.size) report.changed += Math.abs(result.served.answers - ledger.size);
+  const answers = result.parts[0]?.served.answers ?? 0;
+  report.changed += Math.abs(answers - ledger.size);
 }
 
 async function submitTrays(tablet: Client, random: () => number, ledger: Map<string, string>): Promise<void> {

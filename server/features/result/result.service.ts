@@ -3,11 +3,13 @@ import { listKeyedServings, listSamples } from '@oddglass/db/queries/key.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
 import { findTrial, listArms, listDeviations } from '@oddglass/db/queries/trial.ts';
 import type { AnsweredTray, SessionInput } from '@oddglass/shared/analysis/analyse.ts';
+import { figureRows, tidyAnswers, TIDY_COLUMNS } from '@oddglass/shared/analysis/tidy.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
 import { sessionFor, type PanelInHand } from '../../access.ts';
 import type { Deps } from '../../deps.ts';
+import { csvOf } from '../../csv.ts';
 import type { Actor } from '../../plugins/actor.ts';
 import { problem } from '../../problem.ts';
 import { vocabularyOf } from '../../vocabulary.ts';
@@ -17,6 +19,28 @@ import { namedSamples } from './sample-names.ts';
 export async function readResult(deps: Deps, actor: Actor, sessionId: string): Promise<ResultDocument> {
   const { session, panel } = await sessionFor(deps.db, actor, sessionId);
   return deps.analyst.analyse(await sessionInput(deps, session, panel));
+}
+
+/** Every answer as a tidy row. */
+export async function readAnswersCsv(
+  deps: Deps,
+  actor: Actor,
+  sessionId: string,
+): Promise<{ title: string; csv: string }> {
+  const { session, panel } = await sessionFor(deps.db, actor, sessionId);
+  const input = await sessionInput(deps, session, panel);
+  return { title: session.settings.title, csv: csvOf(tidyAnswers(input), TIDY_COLUMNS) };
+}
+
+/** Every number of the result document as a row. */
+export async function readFiguresCsv(
+  deps: Deps,
+  actor: Actor,
+  sessionId: string,
+): Promise<{ title: string; csv: string }> {
+  const document = await readResult(deps, actor, sessionId);
+  const csv = csvOf(figureRows(document), ['part', 'kind', 'figure', 'value']);
+  return { title: document.session.title, csv };
 }
 
 /** All that the analysis of a revealed session stands on; a problem before the reveal. */
