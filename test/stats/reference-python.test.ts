@@ -26,7 +26,7 @@ interface Run {
 }
 
 async function regenerate(file: string[] = []): Promise<Run> {
-  const child = spawn(python ?? 'python3', [script, ...file], { timeout: LIMIT });
+  const child = spawn(python ?? 'python3', [script, ...file], { timeout: LIMIT - 10_000 });
   const out: string[] = [];
   for (const stream of [child.stdout, child.stderr]) {
     stream.setEncoding('utf8').on('data', (part: string) => out.push(part));
