@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { agreementResult } from './result-agreement.ts';
 import { choiceResult, preferenceResult } from './result-choice.ts';
 import { sessionFacts } from './result-common.ts';
 
@@ -15,6 +16,6 @@ export const resultDocument = z.object({
   session: sessionFacts,
   parts: z.array(partResult),
   /** How far the assessors agree; null where no part says so. */
-  agreement: z.null(),
+  agreement: agreementResult.nullable(),
 });
 export type ResultDocument = z.infer<typeof resultDocument>;

@@ -1,0 +1,102 @@
+import type { Answer } from '../contracts/ballot.ts';
+import type { AssessorRows } from '../stats/complete-rows.ts';
+import type { AssessorRating } from '../stats/agreement/assessor-ratings.ts';
+import { comparedSamples } from './compared-samples.ts';
+import type { PartInput, ServedCup, ServedTray } from './served.ts';
+
+/** Marks of one thing: an attribute, the degree of difference, the place in an order. */
+export interface Subject {
+  about: string;
+  ratings: AssessorRating[];
+  /** Ends of the scale; null for ranks, whose ends depend on the number of cups. */
+  scale: { from: number; to: number } | null;
+  distance: 'interval' | 'ordinal';
+}
+
+type Judged = (answer: Answer, cup: ServedCup) => number | null;
+
+/** Every mark of a part, by what it is about; a hidden duplicate is a further mark of its arm. Warm-ups are left out. */
+export function subjectsOf(input: PartInput): Subject[] {
+  const { part } = input;
+  switch (part.kind) {
+    case 'rating': {
+      const scale = part.scale === 'line' ? { from: 0, to: 100 } : { from: 1, to: 9 };
+      return part.attributes.map(({ id, name }) => ({
+        about: name,
+        scale,
+        distance: 'interval',
+        ratings: marks(input, (answer, { code }) =>
+          answer.kind === 'rating'
+            ? (answer.marks.find((mark) => mark.code === code && mark.attributeId === id)?.value ?? null)
+            : null,
+        ),
+      }));
+    }
+    case 'control':
+      return [
+        {
+          about: 'degree of difference',
+          scale: { from: 0, to: part.degrees.length - 1 },
+          distance: 'ordinal',
+          ratings: marks(input, (answer) => (answer.kind === 'control' ? answer.degree : null)),
+        },
+      ];
+    case 'ranking':
+      return [
+        {
+          about: part.attribute,
+          scale: null,
+          distance: 'ordinal',
+          ratings: marks(input, (answer, { code }) =>
+            answer.kind === 'ranking' ? answer.order.indexOf(code) + 1 : null,
+          ),
+        },
+      ];
+    default:
+      return [];
+  }
+}
+
+function marks({ samples, trays }: PartInput, judged: Judged): AssessorRating[] {
+  const { samples: compared, placeOf } = comparedSamples(samples);
+  const rows = trays.flatMap((tray) =>
+    asked(tray).flatMap(({ cup, answer }) => {
+      const place = placeOf(cup.sample);
+      const value = answer === null ? null : judged(answer, cup);
+      const sample = place === null ? undefined : compared[place];
+      return sample && value !== null ? [{ assessor: tray.assessor, sample: sample.key, value }] : [];
+    }),
+  );
+  // Sorted, so that the order in which trays are handed in changes no digit.
+  return rows.sort(
+    (a, b) => compare(a.assessor, b.assessor) || compare(a.sample, b.sample) || a.value - b.value,
+  );
+}
+
+function asked({ cups, sheets }: ServedTray): { cup: ServedCup; answer: Answer | null }[] {
+  return sheets.flatMap(({ codes, answer }) =>
+    codes.flatMap((code) => {
+      const cup = cups.find((one) => one.code === code);
+      return cup ? [{ cup, answer }] : [];
+    }),
+  );
+}
+
+const compare = (a: string, b: string): number => (a < b ? -1 : Number(a > b));
+
+/** A person's mean of every sample: one line per assessor, null where there is no mark. */
+export function meanRows(ratings: readonly AssessorRating[]): {
+  assessors: string[];
+  samples: string[];
+  rows: AssessorRows;
+} {
+  const assessors = [...new Set(ratings.map(({ assessor }) => assessor))];
+  const samples = [...new Set(ratings.map(({ sample }) => sample))].sort();
+  const rows = assessors.map((assessor) =>
+    samples.map((sample) => {
+      const own = ratings.filter((one) => one.assessor === assessor && one.sample === sample);
+      return own.length === 0 ? null : own.reduce((sum, { value }) => sum + value, 0) / own.length;
+    }),
+  );
+  return { assessors, samples, rows };
+}

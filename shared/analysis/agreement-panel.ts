@@ -1,0 +1,80 @@
+import type { AgreementMeasure } from '../contracts/result-agreement.ts';
+import type { RandomSource } from '../design/random.ts';
+import { intraclassCorrelation } from '../stats/agreement/icc.ts';
+import { krippendorffAlpha, krippendorffInterval } from '../stats/agreement/krippendorff-alpha.ts';
+import { ROUTE_WORDS } from '../stats/ranking/friedman.ts';
+import { kendallW } from '../stats/ranking/kendall-w.ts';
+import { meanRows, type Subject } from './agreement-marks.ts';
+import { inWords, plain } from './words.ts';
+
+export const AGREEMENT_LEVEL = 0.95;
+const RESAMPLES = 1000;
+const PERMUTATIONS = 1999;
+
+/** Alpha, ICC and W of one subject, over each person's means of the samples. */
+export function measureOf(subject: Subject, random: RandomSource): AgreementMeasure {
+  const { assessors, samples, rows } = meanRows(subject.ratings);
+  const units = samples.map((_, column) => rows.map((row) => row[column] ?? null));
+  const { alpha } = krippendorffAlpha({ units, scale: subject.distance });
+  const limits =
+    alpha === null
+      ? null
+      : krippendorffInterval({
+          units,
+          scale: subject.distance,
+          level: AGREEMENT_LEVEL,
+          resamples: RESAMPLES,
+          random,
+        });
+  const whole = rows.every((row) => row.every((value) => value !== null));
+  const enough = samples.length >= 2 && assessors.length >= 2;
+  const forms =
+    whole && enough && subject.scale !== null
+      ? intraclassCorrelation({ ratings: units as number[][], level: AGREEMENT_LEVEL }).forms
+      : null;
+  const w = enough ? kendallW({ rows, random, permutations: PERMUTATIONS }) : null;
+  const measure: Omit<AgreementMeasure, 'reading'> = {
+    about: subject.about,
+    samples: samples.length,
+    assessors: assessors.length,
+    alpha: {
+      estimate: alpha,
+      lower: limits?.lower ?? null,
+      upper: limits?.upper ?? null,
+      level: AGREEMENT_LEVEL,
+      scale: subject.distance,
+      resamples: RESAMPLES,
+    },
+    icc: forms && { level: AGREEMENT_LEVEL, single: forms['2,1'], mean: forms['2,k'] },
+    concordance: w && { w: w.w, p: w.p, assessors: w.assessors, route: ROUTE_WORDS[w.route] },
+    ac1: null,
+  };
+  return { ...measure, reading: readingOf(measure) };
+}
+
+function readingOf({
+  about,
+  samples,
+  assessors,
+  alpha,
+  icc,
+  concordance,
+}: Omit<AgreementMeasure, 'reading'>): string {
+  if (assessors < 2 || samples < 2) {
+    return `Nothing can be said of agreement on ${about}: it takes two people and two samples at least.`;
+  }
+  if (alpha.estimate === null)
+    return `All marks of ${about} are the same: agreement cannot be told from habit.`;
+  const parts = [`Krippendorff’s alpha is ${plain(alpha.estimate, 2)} (1 is full agreement, 0 as by chance)`];
+  if (concordance?.w != null) parts.push(`the orders agree with W ${plain(concordance.w, 2)}`);
+  if (icc?.mean.estimate != null) {
+    parts.push(
+      `the mean of these ${inWords(assessors)} would come out again with a correlation of ${plain(icc.mean.estimate, 2)}`,
+    );
+  }
+  const missing =
+    icc === null && concordance && concordance.assessors < assessors
+      ? ' Some marks are missing: alpha uses what there is.'
+      : '';
+  return `On ${about} ${parts.join('; ')}.${missing}`;
+}

@@ -1,0 +1,122 @@
+import type { AgreementMeasure, AssessorAgreement, PartAgreement } from '../contracts/result-agreement.ts';
+import { descriptorOverlap, type DescriptorChoice } from '../stats/agreement/descriptor-overlap.ts';
+import { gwetAc1 } from '../stats/agreement/gwet-ac1.ts';
+import { krippendorffAlpha, krippendorffInterval } from '../stats/agreement/krippendorff-alpha.ts';
+import { AGREEMENT_LEVEL } from './agreement-panel.ts';
+import { comparedSamples } from './compared-samples.ts';
+import type { PartInput } from './served.ts';
+import { percent, plain } from './words.ts';
+
+const RESAMPLES = 300;
+
+/** First cup of each liquid, as every person described it: one choice of words a person and sample. */
+function choicesOf({ samples, trays }: PartInput): DescriptorChoice[] {
+  const { samples: compared, placeOf } = comparedSamples(samples);
+  const first = new Map<string, DescriptorChoice & { at: number }>();
+  for (const { assessor, replicate, cups, sheets } of trays) {
+    for (const { codes, answer } of sheets) {
+      const cup = cups.find(({ code }) => code === codes[0]);
+      const place = cup && placeOf(cup.sample);
+      if (!cup || place === undefined || place === null || answer?.kind !== 'description') continue;
+      const sample = compared[place]?.key ?? '';
+      const at = replicate * 100 + cup.position;
+      const key = `${assessor} ${sample}`;
+      const known = first.get(key);
+      if (known && known.at < at) continue;
+      first.set(key, { assessor, sample, descriptors: answer.words.map(({ id }) => id), at });
+    }
+  }
+  return [...first.values()]
+    .sort(
+      (a, b) =>
+        (a.assessor < b.assessor ? -1 : Number(a.assessor > b.assessor)) || (a.sample < b.sample ? -1 : 1),
+    )
+    .map(({ at: _at, ...choice }) => choice);
+}
+
+/** How far people check the same words for the same sample. */
+export function wordsAgreement(input: PartInput): PartAgreement | null {
+  const choices = choicesOf(input);
+  const people = [...new Set(choices.map(({ assessor }) => assessor))];
+  if (choices.length === 0) return null;
+  const overlap = descriptorOverlap({ choices });
+  return {
+    part: input.number,
+    kind: 'description',
+    measures: [measure(input, choices, people)],
+    overlap: { same: overlap.overlap, across: overlap.acrossSamples },
+    assessors: people.map((assessor): AssessorAgreement => {
+      const own = overlap.assessors.find((one) => one.assessor === assessor)?.overlap ?? null;
+      const apart = own !== null && overlap.acrossSamples !== null && own < overlap.acrossSamples / 2;
+      return {
+        assessor,
+        marks: choices.filter((choice) => choice.assessor === assessor).length,
+        repeatability: null,
+        discrimination: null,
+        agreement: [],
+        scale: null,
+        overlap: own,
+        findings: apart ? [{ finding: 'own-words', about: null }] : [],
+        words: apart
+          ? 'Chooses other words than the panel: tasting the references together may bring the words nearer.'
+          : 'Chooses words the others choose too.',
+      };
+    }),
+  };
+}
+
+/** Checked or not, over every sample and every word that somebody checked. */
+function measure(input: PartInput, choices: DescriptorChoice[], people: string[]): AgreementMeasure {
+  const samples = [...new Set(choices.map(({ sample }) => sample))];
+  const words = [...new Set(choices.flatMap(({ descriptors }) => descriptors))].sort();
+  const chosen = new Map(
+    choices.map(({ assessor, sample, descriptors }) => [`${assessor} ${sample}`, new Set(descriptors)]),
+  );
+  const units = samples.flatMap((sample) =>
+    words.map((word) =>
+      people.map((assessor) => {
+        const own = chosen.get(`${assessor} ${sample}`);
+        return own ? Number(own.has(word)) : null;
+      }),
+    ),
+  );
+  const { alpha } = krippendorffAlpha({ units, scale: 'nominal' });
+  const limits =
+    alpha === null
+      ? null
+      : krippendorffInterval({
+          units,
+          scale: 'nominal',
+          level: AGREEMENT_LEVEL,
+          resamples: RESAMPLES,
+          random: input.random('agreement on words'),
+        });
+  const ac1 = gwetAc1({ units, categories: [0, 1], level: AGREEMENT_LEVEL });
+  const told = ac1.observedAgreement;
+  return {
+    about: 'words checked',
+    samples: samples.length,
+    assessors: people.length,
+    alpha: {
+      estimate: alpha,
+      lower: limits?.lower ?? null,
+      upper: limits?.upper ?? null,
+      level: AGREEMENT_LEVEL,
+      scale: 'nominal',
+      resamples: RESAMPLES,
+    },
+    icc: null,
+    concordance: null,
+    ac1: {
+      estimate: ac1.ac1,
+      lower: ac1.lower,
+      upper: ac1.upper,
+      level: AGREEMENT_LEVEL,
+      observed: told,
+    },
+    reading:
+      alpha === null || told === null
+        ? 'Nothing can be said of agreement in words: too few people or words.'
+        : `Two people agree on ${percent(told)} of the words that anybody checked, most often in leaving one unchecked; beyond chance that is an alpha of ${plain(alpha, 2)}.`,
+  };
+}
