@@ -6,7 +6,7 @@ import { atOnce, type Steps } from '../in-slices.ts';
 import { integerIn } from '../input.ts';
 import type { MethodFacts } from '../method.ts';
 import { ROUTE_WORDS, type PermutationRoute } from '../ranking/friedman.ts';
-import { exactTailSteps, permutationTailSteps } from '../row-permutation.ts';
+import { exactTailSteps, MOST_STEPS, sequentialTailSteps } from '../row-permutation.ts';
 
 export interface CochranQ extends MethodFacts {
   assessors: number;
@@ -21,7 +21,7 @@ export interface CochranQ extends MethodFacts {
   df: number;
   p: number;
   route: PermutationRoute;
-  /** Random orders drawn; null on the other routes. */
+  /** Random orders drawn, fewer than allowed where `enough` stopped them; null on the other routes. */
   permutations: number | null;
   /** The approximation, whatever route p took. */
   pChiSquare: number;
@@ -31,6 +31,13 @@ export interface CochranQInput {
   rows: AssessorRows;
   random?: RandomSource;
   permutations?: number;
+  /**
+   * Random orders that reach Q after which no more are drawn (sequentialTail); none by default. For screening many
+   * descriptors, most of which have a large p.
+   */
+  enough?: number;
+  /** Most steps of going through all orders, row-permutation.ts; fewer when many descriptors share the time. */
+  mostSteps?: number;
 }
 
 /**
@@ -42,7 +49,7 @@ export interface CochranQInput {
  * Many descriptors: adjust over all of them, holm or benjaminiHochberg. Not for different people per sample.
  *
  * rows: one per assessor, 1 chosen, 0 not, null missing (the assessor is left out and listed); permutations whole from
- * 99 to 1,000,000. No informative assessor: q null, p = 1. Errors: StatsInputError.
+ * 99 to 1,000,000, enough whole from 10. No informative assessor: q null, p = 1. Errors: StatsInputError.
  * Source: Cochran 1950, Biometrika 37:256.
  * Example: `cochranQ({ rows: [[0, 1, 1], [0, 1, 1], [0, 0, 1], [0, 1, 1]] }).p` is 0.07407407407
  */
@@ -51,8 +58,15 @@ export function cochranQ(input: CochranQInput): CochranQ {
 }
 
 /** The same in steps for inSlices: 200 assessors with 8 samples and 10,000 orders would hold up a server for 0.1 s. */
-export function* cochranQSteps({ rows: input, random, permutations = 9999 }: CochranQInput): Steps<CochranQ> {
+export function* cochranQSteps({
+  rows: input,
+  random,
+  permutations = 9999,
+  enough = permutations + 1,
+  mostSteps = MOST_STEPS,
+}: CochranQInput): Steps<CochranQ> {
   integerIn('permutations', permutations, 99, 1_000_000);
+  integerIn('enough', enough, 10, 1_000_001);
   const { rows, excluded, samples: k } = completeChoices(input);
   const totals = Array.from({ length: k }, (_, j) => rows.reduce((sum, row) => sum + (row[j] ?? 0), 0));
   const perAssessor = rows.map((row) => row.reduce((a, b) => a + b, 0));
@@ -63,13 +77,13 @@ export function* cochranQSteps({ rows: input, random, permutations = 9999 }: Coc
   const q = room === 0 ? null : ((k - 1) * spread) / room;
   const df = Math.max(0, k - 1);
   const pChiSquare = q === null ? 1 : chiSquareUpper(q, df);
-  const exact = yield* exactTailSteps(rows);
+  const exact = yield* exactTailSteps(rows, mostSteps);
   let route: PermutationRoute = 'exact';
   if (exact === null) route = random ? 'permutation' : 'chi-square';
   const drawn =
     exact === null && random
-      ? yield* permutationTailSteps(rows, permutations, fastRandom(random))
-      : pChiSquare;
+      ? yield* sequentialTailSteps(rows, { permutations, enough, random: fastRandom(random) })
+      : { p: pChiSquare, drawn: null };
   return {
     assessors: rows.length,
     samples: k,
@@ -78,9 +92,9 @@ export function* cochranQSteps({ rows: input, random, permutations = 9999 }: Coc
     totals,
     q,
     df,
-    p: exact ?? drawn,
+    p: exact ?? drawn.p,
     route,
-    permutations: route === 'permutation' ? permutations : null,
+    permutations: drawn.drawn,
     pChiSquare,
     method: `Cochran's Q test, ${ROUTE_WORDS[route]}`,
     assumption:
