@@ -1,0 +1,77 @@
+import type { DescribedWord, DescriptionResult } from '../contracts/result-description.ts';
+import { capital, inWords, listed, pEquals, percent } from './words.ts';
+
+export type DescriptionFigures = Omit<DescriptionResult, 'finding' | 'caveats' | 'methods'>;
+
+const MOST_NAMED = 3;
+
+/** The finding in sentences. 'Not shown' is never written as 'the same', and single words are called exploratory. */
+export function descriptionFinding(result: DescriptionFigures): DescriptionResult['finding'] {
+  const { served, samples, family, profile, words } = result;
+  if (samples.every(({ answers }) => answers === 0)) {
+    return {
+      headline: 'Nobody answered, so nothing can be said.',
+      lede: 'No description came in before the tasting was closed.',
+    };
+  }
+  const people = `${inWords(served.assessors)} ${served.assessors === 1 ? 'person' : 'people'}`;
+  if (words.length === 0) {
+    return {
+      headline: `${capital(people)} answered; no word of the list was checked.`,
+      lede: 'Words of their own are given below, if there are any. Not checked means not selected, not absent.',
+    };
+  }
+  const whole = profile ? `${profile.reading} ` : '';
+  const differing = words.filter(({ test }) => test?.differs);
+  if (differing.length > 0) {
+    const named = differing.slice(0, MOST_NAMED).map(({ word }) => word);
+    const more = differing.length - named.length;
+    const list = more > 0 ? `${named.join(', ')} and ${inWords(more)} more` : listed(named);
+    const verb = differing.length === 1 ? 'was' : 'were';
+    return {
+      headline: `${capital(list)} ${verb} checked more for some samples than for others.`,
+      lede: `${whole}${capital(inWords(differing.length))} of ${family.tests} words differ at alpha ${result.settings.alpha} after adjusting for all of them. ${differing
+        .slice(0, 2)
+        .map((word) => endsOf(word, result))
+        .join(' ')} Exploratory: ${family.tests} words were looked at.`,
+    };
+  }
+  if (words.every(({ test }) => test === null)) {
+    const commonest = words.toSorted((a, b) => b.checked - a.checked).slice(0, MOST_NAMED);
+    return {
+      headline: `${capital(people)} described ${inWords(samples.length)} ${samples.length === 1 ? 'sample' : 'samples'}; checked most: ${listed(commonest.map(({ word }) => word))}.`,
+      lede: `${whole}${family.reading}`,
+    };
+  }
+  const nearest = words[0];
+  const wholeShown = profile !== null && profile.p <= result.settings.alpha;
+  return {
+    headline: wholeShown
+      ? 'The samples were described differently; no single word was shown to differ.'
+      : 'No word was shown to differ between the samples.',
+    lede:
+      `${whole}Of ${family.tests} words none differs at alpha ${result.settings.alpha} after adjusting for all of them.` +
+      (nearest ? ` The smallest p: ${endsOf(nearest, result)}` : '') +
+      ' Not shown does not mean alike.',
+  };
+}
+
+/** 'Smoky: 10 of 12 (Cool) against 2 of 12 (Warm), adjusted p = 0.012.' */
+function endsOf({ word, shares, test }: DescribedWord, { samples }: DescriptionFigures): string {
+  const known = shares.filter(({ share }) => share !== null);
+  const sorted = known.toSorted((a, b) => (b.share ?? 0) - (a.share ?? 0));
+  const [most, least] = [sorted[0], sorted.at(-1)];
+  const name = (key: string | undefined): string => samples.find((sample) => sample.key === key)?.name ?? '';
+  if (!most || !least || most === least) return '';
+  return (
+    `${capital(word)}: ${most.checked} of ${most.asked} (${name(most.sample)}) against ${least.checked} of ${least.asked} (${name(least.sample)})` +
+    `${test ? `, adjusted ${pEquals(test.pAdjusted)}` : ''}.`
+  );
+}
+
+/** The share of answers that said 'none of these', over all samples. */
+export function noneShare({ samples }: Pick<DescriptionFigures, 'samples'>): string | null {
+  const answers = samples.reduce((sum, sample) => sum + sample.answers, 0);
+  const none = samples.reduce((sum, sample) => sum + sample.none, 0);
+  return answers === 0 || none === 0 ? null : `${none} of ${answers} (${percent(none / answers)})`;
+}
