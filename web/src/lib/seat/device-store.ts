@@ -1,7 +1,8 @@
 import { createStore, del, get, set, values, type UseStore } from 'idb-keyval';
 import { z } from 'zod';
+import { draft, type Draft } from './draft.ts';
 import { keptBallot, type BallotStore } from './outbox.ts';
-import { draft, type Draft } from './tray-in-hand.ts';
+import { sheetKey, type SheetPlace } from './sheets.ts';
 
 let ballots: UseStore | undefined;
 let drafts: UseStore | undefined;
@@ -10,7 +11,7 @@ let drafts: UseStore | undefined;
 const ballotStore = () => (ballots ??= createStore('oddglass-ballots', 'ballots'));
 const draftStore = () => (drafts ??= createStore('oddglass-drafts', 'drafts'));
 
-/** Unsent ballots in IndexedDB, one for each tray. What an older or foreign version wrote is left alone. */
+/** Unsent ballots in IndexedDB, one for each sheet. What an older or foreign version wrote is left alone. */
 export const deviceBallots: BallotStore = {
   async read() {
     const found = await values<unknown>(ballotStore());
@@ -20,23 +21,23 @@ export const deviceBallots: BallotStore = {
     });
   },
   async write(kept) {
-    await set(kept.ballot.trayId, kept, ballotStore());
+    await set(sheetKey(kept.ballot), kept, ballotStore());
   },
-  async remove(trayId) {
-    await del(trayId, ballotStore());
+  async remove(key) {
+    await del(key, ballotStore());
   },
 };
 
-export async function readDraft(trayId: string): Promise<Draft | null> {
-  const read = draft.safeParse(await get<unknown>(trayId, draftStore()));
+export async function readDraft(place: SheetPlace): Promise<Draft | null> {
+  const read = draft.safeParse(await get<unknown>(sheetKey(place), draftStore()));
   return read.success ? read.data : null;
 }
 // Opening a store can throw at once; async makes that a rejection like any other.
 export async function writeDraft(value: Draft): Promise<void> {
-  await set(value.trayId, value, draftStore());
+  await set(sheetKey(value), value, draftStore());
 }
-export async function removeDraft(trayId: string): Promise<void> {
-  await del(trayId, draftStore());
+export async function removeDraft(place: SheetPlace): Promise<void> {
+  await del(sheetKey(place), draftStore());
 }
 
 const SEAT = 'oddglass.seat';

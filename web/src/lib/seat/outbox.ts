@@ -3,6 +3,7 @@ import { token } from '@oddglass/shared/contracts/common.ts';
 import { z } from 'zod';
 import { ApiProblem } from '#lib/api/client.ts';
 import { retryDelay } from '#lib/live/retry-delay.ts';
+import { sheetKey } from './sheets.ts';
 
 /**
  * waiting: it will be sent again. not-counted: the tasting closed before it came in. seat-lost: another tablet
@@ -15,7 +16,9 @@ export const keptBallot = z.object({
   ballot: ballotInput,
   seatToken: token,
   seat: z.number().int(),
-  replicate: z.number().int(),
+  trayNumber: z.number().int(),
+  /** What the assessor knows its sheet by, for example 'tray 2' or '431 on tray 2'. */
+  name: z.string(),
   title: z.string(),
   /** By the device's clock, ms since 1970; the rest counts from here while there is no network. */
   keptAt: z.number(),
@@ -25,11 +28,12 @@ export const keptBallot = z.object({
 });
 export type KeptBallot = z.infer<typeof keptBallot>;
 
-/** Where ballots are kept; one for each tray. */
+/** Where ballots are kept; one for each sheet. */
 export interface BallotStore {
   read(): Promise<KeptBallot[]>;
   write(kept: KeptBallot): Promise<void>;
-  remove(trayId: string): Promise<void>;
+  /** `key` is the ballot's `sheetKey`. */
+  remove(key: string): Promise<void>;
 }
 
 export type Verdict =
@@ -67,7 +71,7 @@ export interface OutboxOptions {
   onChange: (kept: KeptBallot[]) => void;
   /** The server has this ballot on disk. */
   onReceipt: (receipt: BallotReceipt) => void;
-  /** The server had another answer for the tray: that one stands, and ours is dropped. */
+  /** The server had another answer for the sheet: that one stands, and ours is dropped. */
   onOther: (stored: BallotReceipt, ours: KeptBallot) => void;
   /** The device refused to store; the ballot lives in this page only. */
   onStoreRefused: () => void;
@@ -90,7 +94,7 @@ export class Outbox {
   /** Ballots left from before. One that waits may have reached the server already; sending again settles it. */
   async load(): Promise<void> {
     try {
-      for (const kept of await this.#options.store.read()) this.#kept.set(kept.ballot.trayId, kept);
+      for (const kept of await this.#options.store.read()) this.#kept.set(sheetKey(kept.ballot), kept);
     } catch {
       this.#options.onStoreRefused();
     }
@@ -136,9 +140,9 @@ export class Outbox {
   }
 
   /** The person has read that it was not counted. A waiting ballot is not let go. */
-  async letGo(trayId: string): Promise<void> {
-    const kept = this.#kept.get(trayId);
-    if (kept && kept.state !== 'waiting') await this.#drop(trayId);
+  async letGo(key: string): Promise<void> {
+    const kept = this.#kept.get(key);
+    if (kept && kept.state !== 'waiting') await this.#drop(key);
   }
 
   end(): void {
@@ -165,7 +169,7 @@ export class Outbox {
 
   /** True when it has to be tried again. */
   async #try(kept: KeptBallot): Promise<boolean> {
-    const { trayId } = kept.ballot;
+    const key = sheetKey(kept.ballot);
     let receipt: BallotReceipt;
     try {
       receipt = await this.#options.send(kept.seatToken, kept.ballot);
@@ -173,13 +177,13 @@ export class Outbox {
       const verdict = verdictOn(reason);
       if (verdict.kind === 'retry') return true;
       // The seat went on with another token meanwhile: what was said of the old one no longer matters.
-      if (this.#kept.get(trayId)?.seatToken !== kept.seatToken) return true;
+      if (this.#kept.get(key)?.seatToken !== kept.seatToken) return true;
       if (verdict.kind === 'new-id') {
         await this.#put({ ...kept, ballot: { ...kept.ballot, id: this.#options.newId() } });
         return true;
       }
       if (verdict.kind === 'other-stands') {
-        await this.#drop(trayId);
+        await this.#drop(key);
         this.#options.onOther(verdict.stored, kept);
         return false;
       }
@@ -187,24 +191,29 @@ export class Outbox {
       return false;
     }
     this.#options.onReceipt(receipt);
-    await this.#drop(trayId);
+    await this.#drop(key);
     return false;
   }
 
   async #put(kept: KeptBallot): Promise<void> {
-    this.#kept.set(kept.ballot.trayId, kept);
+    this.#kept.set(sheetKey(kept.ballot), kept);
     await this.#options.store.write(kept).catch(() => this.#options.onStoreRefused());
     this.#changed();
   }
 
-  async #drop(trayId: string): Promise<void> {
-    this.#kept.delete(trayId);
+  async #drop(key: string): Promise<void> {
+    this.#kept.delete(key);
     // Left behind on a failing disk it is sent once more after a reload, and counted once.
-    await this.#options.store.remove(trayId).catch(() => this.#options.onStoreRefused());
+    await this.#options.store.remove(key).catch(() => this.#options.onStoreRefused());
     this.#changed();
   }
 
   #changed(): void {
-    this.#options.onChange([...this.#kept.values()].sort((a, b) => a.replicate - b.replicate));
+    this.#options.onChange(
+      [...this.#kept.values()].sort(
+        (a, b) =>
+          a.trayNumber - b.trayNumber || a.ballot.part - b.ballot.part || a.ballot.sheet - b.ballot.sheet,
+      ),
+    );
   }
 }

@@ -1,38 +1,33 @@
+import type { Answer } from '@oddglass/shared/contracts/ballot.ts';
 import type { KeptBallot } from './outbox.ts';
 
-const trays = (kept: readonly KeptBallot[]): string => {
-  const numbers = kept.map(({ replicate }) => replicate);
-  const last = numbers.at(-1);
-  if (numbers.length < 2) return `tray ${last}`;
-  return `trays ${numbers.slice(0, -1).join(', ')} and ${last}`;
-};
-const upper = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
-const is = (kept: readonly KeptBallot[]): string => (kept.length === 1 ? 'is' : 'are');
+const answers = (kept: readonly Pick<KeptBallot, 'name'>[]): string =>
+  kept.length === 1 ? `Your answer for ${kept[0]?.name} is` : `${kept.length} answers are`;
 
 /** What is kept here and what the host has, in one honest line. */
 export function statusWords(state: {
   kept: readonly KeptBallot[];
-  /** Trays the host has acknowledged. */
-  received: readonly number[];
+  /** Answers the host has acknowledged, and how many there will be. */
+  received: number;
+  sheets: number;
   /** An answer is being made. */
   drafting: boolean;
   away: boolean;
 }): string {
-  const refused = state.kept.filter(({ state: how }) => how === 'refused');
-  if (refused.length > 0) {
-    return `The host did not take ${trays(refused)}: ${refused[0]?.detail} Kept on this tablet; call the host.`;
+  const [refused] = state.kept.filter(({ state: how }) => how === 'refused');
+  if (refused) {
+    return `The host did not take ${refused.name}: ${refused.detail} Kept on this tablet; call the host.`;
   }
   const waiting = state.kept.filter(({ state: how }) => how === 'waiting');
   if (waiting.length > 0) {
-    const kept = `${upper(trays(waiting))} ${is(waiting)} kept on this tablet`;
-    return state.away ? `${kept} and sent when the network is back` : `${kept} until the host has it`;
+    const kept = `${answers(waiting)} kept on this tablet`;
+    if (state.away) return `${kept} and sent when the network is back`;
+    return `${kept} until the host has ${waiting.length === 1 ? 'it' : 'them'}`;
   }
   if (state.drafting) return 'Kept on this tablet until you send it';
-  const last = state.received.at(-1);
-  if (last === undefined) return '';
-  return state.received.length === 1
-    ? `The host has tray ${last}`
-    : `The host has your ${state.received.length} trays`;
+  if (state.received === 0) return '';
+  if (state.received === state.sheets) return 'The host has all your answers';
+  return `The host has ${state.received} of your ${state.sheets} answers`;
 }
 
 export const CONFIDENCE_WORDS = {
@@ -40,3 +35,25 @@ export const CONFIDENCE_WORDS = {
   'fairly-sure': 'Fairly sure',
   guess: 'I guessed',
 } as const;
+
+/** An answer in few words, to recognise it by. Marks on a scale are not told as numbers. */
+export function answerWords(answer: Answer): string {
+  switch (answer.kind) {
+    case 'choice': {
+      const chosen = answer.chosen.length > 0 ? answer.chosen.join(' and ') : 'no preference';
+      return answer.confidence ? `${chosen}, ${CONFIDENCE_WORDS[answer.confidence].toLowerCase()}` : chosen;
+    }
+    case 'ranking':
+      return `${answer.order.join(', ')}, from least to most`;
+    case 'description': {
+      const count = answer.words.length + answer.ownWords.length;
+      return answer.none ? 'none of the words' : `${count} ${count === 1 ? 'word' : 'words'}`;
+    }
+    case 'rating':
+      return `${answer.marks.length} ${answer.marks.length === 1 ? 'mark' : 'marks'}`;
+    case 'control':
+      return answer.degree === null ? 'I cannot say' : 'one degree';
+    case 'liking':
+      return answer.value === null ? 'I cannot say' : 'one mark';
+  }
+}

@@ -1,4 +1,4 @@
-import type { BallotReceipt, Confidence } from '@oddglass/shared/contracts/ballot.ts';
+import type { BallotReceipt } from '@oddglass/shared/contracts/ballot.ts';
 import type { SeatMessage } from '@oddglass/shared/contracts/live.ts';
 import type { JoinInput, JoinOffer, SeatView } from '@oddglass/shared/contracts/seat.ts';
 import { ApiProblem } from '#lib/api/client.ts';
@@ -7,25 +7,27 @@ import { retryDelay } from '#lib/live/retry-delay.ts';
 import { readFragment, readTyped, type Arrival } from './arrival.ts';
 import { patientFetch } from './device.ts';
 import * as device from './device-store.ts';
+import type { Draft, SheetStep } from './draft.ts';
+import { ballotsOf, dropDraft, keepChanges, keptDrafts } from './drafts-kept.ts';
 import { Outbox, type KeptBallot } from './outbox.ts';
 import { randomId } from './random-id.ts';
 import { isAway, saysNoSeat } from './refusal.ts';
-import * as inHand from './tray-in-hand.ts';
+import * as inHand from './sheet-in-hand.ts';
 import { screenOf, withKnownReceipts, withReceipt, type Door } from './screen.ts';
 import { SeatLine } from './seat-line.ts';
-import type { Draft, TrayStep } from './tray-in-hand.ts';
+import { askedAt, keysOf, nameOfSheet, sheetKey, type Asked, type SheetPlace } from './sheets.ts';
 
 const newId = (): string => randomId((bytes) => crypto.getRandomValues(bytes));
 
-/** One assessor's evening on one device: which screen, which tray, what is kept and what the host has. */
+/** One assessor's evening on one device: which screen, which sheet, what is kept and what the host has. */
 export class Tasting {
   door = $state<Door>('opening');
   offer = $state.raw<JoinOffer | null>(null);
   view = $state.raw<SeatView | null>(null);
-  /** The tray in hand; null between trays and after the last. */
-  draft = $state.raw<Draft | null>(null);
+  /** The sheets in hand; null between trays and after the last. */
+  hand = $state.raw<inHand.Hand | null>(null);
   kept = $state.raw<readonly KeptBallot[]>([]);
-  /** Trays for which the host already had another answer: that one stands. */
+  /** Sheets for which the host already had another answer: that one stands. */
   others = $state.raw<readonly BallotReceipt[]>([]);
   resting = $state(false);
   restEnds = $state<number | null>(null);
@@ -53,17 +55,21 @@ export class Tasting {
     onChange: (kept) => (this.kept = kept),
     onReceipt: (receipt) => {
       this.#setReceived(receipt);
-      if (this.#isOurs(receipt.trayId)) this.said = `The host has tray ${receipt.replicate}.`;
+      if (this.#isOurs(receipt.trayId)) this.said = `The host has ${this.nameOf(receipt)}.`;
     },
     onOther: (stored) => {
       if (!this.#isOurs(stored.trayId)) return;
       this.#setReceived(stored);
       this.others = [...this.others, stored];
-      this.said = `The host already had an answer for tray ${stored.replicate}. It stands.`;
+      this.said = `The host already had an answer for ${this.nameOf(stored)}. It stands.`;
     },
     onStoreRefused: () => (this.storageRefused = true),
   });
 
+  readonly draft = $derived(inHand.draftInHand(this.hand));
+  /** The sheet on the screen, with its tray and its part. */
+  readonly asked = $derived(this.view && this.draft ? askedAt(this.view, this.draft) : undefined);
+  readonly keptKeys = $derived(keysOf(this.kept.map(({ ballot }) => ballot)));
   readonly screen = $derived(
     screenOf({
       storageRefused: this.storageRefused && !this.storageAccepted,
@@ -71,10 +77,9 @@ export class Tasting {
       view: this.view,
       resting: this.resting,
       step: this.draft?.step ?? null,
-      unanswered: this.#next() !== undefined,
+      unanswered: this.#next().length > 0,
     }),
   );
-  readonly tray = $derived(this.view?.trays.find(({ id }) => id === this.draft?.trayId));
   /** Ballots kept here that belong to this seat, and to other seats this device had. */
   readonly keptHere = $derived(this.kept.filter(({ ballot }) => this.#isOurs(ballot.trayId)));
   readonly keptElsewhere = $derived(this.kept.filter(({ ballot }) => !this.#isOurs(ballot.trayId)));
@@ -149,39 +154,51 @@ export class Tasting {
     });
   }
 
-  forward(): void {
-    if (this.draft) this.#hold(inHand.forward(this.draft));
+  /** One step on; after the last step of the sheets in hand they are sent. */
+  async forward(): Promise<void> {
+    if (!this.hand || !this.view) return;
+    const next = inHand.forward(this.view, this.hand);
+    if (next === 'send') await this.#send();
+    else this.#hold(next);
   }
 
-  backTo(step: TrayStep): void {
-    if (this.draft) this.#hold(inHand.backTo(this.draft, step));
+  backTo(step: SheetStep): void {
+    if (this.hand && this.view) this.#hold(inHand.backTo(this.view, this.hand, step));
   }
 
-  answer(change: { odd?: string; confidence?: Confidence; descriptors?: string[]; comment?: string }): void {
-    if (this.draft) this.#hold({ ...this.draft, ...change });
+  goTo(place: SheetPlace): void {
+    if (this.hand) this.#hold(inHand.goTo(this.hand, place));
+  }
+
+  answer(change: Partial<Pick<Draft, 'answer' | 'comment'>>): void {
+    if (this.hand) this.#hold(inHand.change(this.hand, change));
+  }
+
+  /** What an assessor knows a sheet by. */
+  nameOf(place: SheetPlace): string {
+    const asked = this.view && askedAt(this.view, place);
+    return this.view && asked ? nameOfSheet(this.view.session, asked) : 'this tray';
   }
 
   /** Written down first, then sent; the assessor goes on at once, also without network. */
-  async send(): Promise<void> {
-    const { draft, view } = this;
+  async #send(): Promise<void> {
+    const { hand, view } = this;
     const seatToken = this.#seatToken;
-    if (!draft || !view || !seatToken || this.busy) return;
+    if (!hand || !view || !seatToken || this.busy) return;
     this.busy = true;
-    await this.#outbox.keep({
-      ballot: inHand.toBallot(draft),
-      seatToken,
-      seat: view.seat,
-      replicate: draft.replicate,
-      title: view.session.title,
-      keptAt: Date.now(),
-      state: 'waiting',
-      detail: '',
-    });
-    void device.removeDraft(draft.trayId).catch(() => undefined);
-    this.draft = null;
-    this.busy = false;
+    try {
+      const kept = ballotsOf(view, hand, seatToken, Date.now());
+      for (const ballot of kept) await this.#outbox.keep(ballot);
+      hand.drafts.forEach(dropDraft);
+    } finally {
+      this.busy = false;
+    }
+    const [before] = hand.drafts;
+    this.hand = null;
+    const [next] = this.#next();
+    const tray = next && next.tray.id !== before?.trayId;
     this.restEnds = Date.now() + view.session.restSeconds * 1000;
-    this.resting = view.session.restSeconds > 0 && this.#next() !== undefined;
+    this.resting = view.session.restSeconds > 0 && tray === true;
     if (!this.resting) await this.#goOn(true);
   }
 
@@ -191,8 +208,8 @@ export class Tasting {
     await this.#goOn(true);
   }
 
-  letGo(trayId: string): void {
-    void this.#outbox.letGo(trayId);
+  letGo(key: string): void {
+    void this.#outbox.letGo(key);
   }
 
   /** Frees this device for another seat. The seat itself stays as it is, and ballots kept here are still sent. */
@@ -217,13 +234,8 @@ export class Tasting {
     return this.view?.trays.some(({ id }) => id === trayId) ?? false;
   }
 
-  #next(): inHand.Tray | undefined {
-    return this.view
-      ? inHand.nextTray(
-          this.view,
-          this.kept.map(({ ballot }) => ballot.trayId),
-        )
-      : undefined;
+  #next(): Asked[] {
+    return this.view ? inHand.nextSheets(this.view, this.keptKeys) : [];
   }
 
   async #attempt(work: () => Promise<void>): Promise<void> {
@@ -326,7 +338,7 @@ export class Tasting {
     this.#line = null;
     this.#seatToken = null;
     this.view = null;
-    this.draft = null;
+    this.hand = null;
     this.resting = false;
     this.restEnds = null;
     this.others = [];
@@ -356,43 +368,57 @@ export class Tasting {
   #adopt(view: SeatView): void {
     this.view = withKnownReceipts(view, this.view);
     this.#lightOf(view.session);
-    const { draft } = this;
-    if (draft && this.tray?.ballot) {
-      void device.removeDraft(draft.trayId).catch(() => undefined);
-      this.others = [...this.others, this.tray.ballot];
-      this.said = `Tray ${draft.replicate} was answered on another tablet.`;
-      this.draft = null;
-      this.restEnds = null;
+    const { hand } = this;
+    if (hand) {
+      const left = inHand.withoutAnswered(this.view, hand);
+      for (const { draft, stored } of left.answered) {
+        dropDraft(draft);
+        this.others = [...this.others, stored];
+        this.said = `An answer for ${this.nameOf(draft)} came from another tablet. It stands.`;
+      }
+      if (left.hand !== hand) this.hand = left.hand;
+      if (!left.hand) this.restEnds = null;
     }
-    if (!this.draft && !this.resting) void this.#goOn(false);
+    if (!this.hand && !this.resting && !this.busy) void this.#goOn(false);
   }
 
-  /** Takes the next tray in hand, or rests before it. */
+  /** Takes the next sheets in hand, or rests before the tray they are on. */
   async #goOn(rested: boolean): Promise<void> {
     if (this.#goingOn) return;
     this.#goingOn = true;
     try {
-      const tray = this.#next();
+      const next = this.#next();
+      const [first] = next;
       const { view } = this;
-      if (!tray || !view) return;
-      const stored = await device.readDraft(tray.id).catch(() => null);
-      if (this.view?.seat !== view.seat || !this.#isOurs(tray.id)) return;
-      if (!rested && tray.replicate > 1 && !inHand.isBegun(tray, stored, view.progress)) {
+      if (!first || !view) return;
+      const stored = await keptDrafts(next);
+      if (this.view?.seat !== view.seat || !this.#isOurs(first.tray.id)) return;
+      const begun = stored.some((kept) => inHand.isBegun(first, kept, this.keptKeys, view.progress));
+      if (!rested && first.tray.trayNumber > 1 && !begun) {
         const last = this.keptHere.at(-1);
         this.restEnds ??= last ? last.keptAt + view.session.restSeconds * 1000 : Date.now() + view.restLeftMs;
         this.resting = this.restEnds > Date.now();
         if (this.resting) return;
       }
-      this.#hold(inHand.resume(tray, stored, view.progress, newId()));
+      this.#hold(
+        inHand.take(
+          view,
+          next.map((asked, index) => inHand.resume(asked, stored[index] ?? null, view.progress, newId())),
+        ),
+      );
     } finally {
       this.#goingOn = false;
     }
   }
 
-  #hold(draft: Draft): void {
-    const moved = this.draft?.step !== draft.step || this.draft.position !== draft.position;
-    this.draft = draft;
-    void device.writeDraft(draft).catch(() => (this.storageRefused = true));
+  #hold(hand: inHand.Hand): void {
+    const before = this.hand;
+    const [was, draft] = [this.draft, inHand.draftInHand(hand)];
+    this.hand = hand;
+    void keepChanges(before, hand).catch(() => (this.storageRefused = true));
+    const moved =
+      draft !== null &&
+      (was?.step !== draft.step || was.position !== draft.position || sheetKey(was) !== sheetKey(draft));
     if (moved) this.#tell();
   }
 

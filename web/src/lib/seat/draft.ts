@@ -1,0 +1,222 @@
+import {
+  ballotInput,
+  checkedWord,
+  confidence,
+  type Answer,
+  type BallotInput,
+} from '@oddglass/shared/contracts/ballot.ts';
+import { code, id } from '@oddglass/shared/contracts/common.ts';
+import type { PartAtSeat } from '@oddglass/shared/contracts/seat.ts';
+import { z } from 'zod';
+import type { Asked } from './sheets.ts';
+
+export const COMMENT_LIMIT = 500;
+
+/** starting: a later part on the same cups is announced. The rest as the host hears it. */
+export const sheetStep = z.enum(['starting', 'tasting', 'choosing', 'answering', 'describing', 'reviewing']);
+export type SheetStep = z.infer<typeof sheetStep>;
+
+/** Null: nothing said yet. A value of null: 'I cannot say', said on purpose. */
+const said = z.object({ value: z.number().nullable() }).nullable();
+
+/** An answer being made: as in a ballot, except that everything may still be missing. */
+export const draftAnswer = z.discriminatedUnion('kind', [
+  z.object({
+    kind: z.literal('choice'),
+    chosen: z.array(code).max(2),
+    /** 'No preference', said on purpose. */
+    none: z.boolean(),
+    confidence: confidence.nullable(),
+    descriptors: z.array(z.string()),
+  }),
+  z.object({ kind: z.literal('ranking'), order: z.array(code) }),
+  /** Holds only what was marked; an untouched line is not in it. */
+  z.object({
+    kind: z.literal('rating'),
+    marks: z.array(z.object({ code, attributeId: z.string(), value: z.number().nullable() })),
+  }),
+  z.object({
+    kind: z.literal('description'),
+    words: z.array(checkedWord),
+    ownWords: z.array(z.string()),
+    none: z.boolean(),
+  }),
+  z.object({ kind: z.literal('control'), said }),
+  z.object({ kind: z.literal('liking'), said }),
+]);
+export type DraftAnswer = z.infer<typeof draftAnswer>;
+export type DraftOf<Kind extends DraftAnswer['kind']> = Extract<DraftAnswer, { kind: Kind }>;
+
+/** The draft of one sheet: nothing in it is chosen until the assessor chooses. The ballot's id is made once. */
+export const draft = z.object({
+  ballotId: id,
+  trayId: id,
+  trayNumber: z.number().int(),
+  part: z.number().int(),
+  sheet: z.number().int(),
+  step: sheetStep,
+  /** Position of the cup in hand on the tray. */
+  position: z.number().int().min(1).max(16),
+  answer: draftAnswer,
+  comment: z.string(),
+});
+export type Draft = z.infer<typeof draft>;
+
+/** How many cups are chosen in a choice. */
+export const picksOf = (part: PartAtSeat): number => (part.kind === 'tetrad' ? 2 : 1);
+
+export function emptyAnswer(part: PartAtSeat): DraftAnswer {
+  switch (part.kind) {
+    case 'ranking':
+      return { kind: 'ranking', order: [] };
+    case 'rating':
+      return { kind: 'rating', marks: [] };
+    case 'description':
+      return { kind: 'description', words: [], ownWords: [], none: false };
+    case 'control':
+    case 'liking':
+      return { kind: part.kind, said: null };
+    default:
+      return { kind: 'choice', chosen: [], none: false, confidence: null, descriptors: [] };
+  }
+}
+
+/** What of a kept answer still belongs to this sheet: cups that are not on it are dropped. */
+export function fitting(answer: DraftAnswer, { sheet, part }: Asked): DraftAnswer {
+  const empty = emptyAnswer(part);
+  if (answer.kind !== empty.kind) return empty;
+  const on = (cup: string): boolean => sheet.codes.includes(cup);
+  switch (answer.kind) {
+    case 'choice':
+      return { ...answer, chosen: answer.chosen.filter(on) };
+    case 'ranking':
+      return { ...answer, order: answer.order.filter(on) };
+    case 'rating':
+      return {
+        ...answer,
+        marks: answer.marks.filter((mark) => on(mark.code) && sheet.attributeIds.includes(mark.attributeId)),
+      };
+    default:
+      return answer;
+  }
+}
+
+/** The choice of a choice sheet, without the words after it. */
+export function isChosen(answer: DraftOf<'choice'>, part: PartAtSeat): boolean {
+  if (part.kind === 'preference') {
+    return answer.chosen.length === 1 || (answer.none && part.noPreference);
+  }
+  return answer.chosen.length === picksOf(part) && answer.confidence !== null;
+}
+
+/** Marks a rating sheet still lacks: one for each cup and attribute of it. */
+export function missingMarks(
+  answer: DraftOf<'rating'>,
+  sheet: Asked['sheet'],
+): { code: string; attributeId: string }[] {
+  return sheet.codes.flatMap((cup) =>
+    sheet.attributeIds
+      .filter(
+        (attributeId) => !answer.marks.some((mark) => mark.code === cup && mark.attributeId === attributeId),
+      )
+      .map((attributeId) => ({ code: cup, attributeId })),
+  );
+}
+
+/** Is the answer whole, as far as this step asks for it? Words come after the choice. */
+export function isAnswered(answer: DraftAnswer, { sheet, part }: Asked): boolean {
+  switch (answer.kind) {
+    case 'choice':
+      return isChosen(answer, part);
+    case 'ranking':
+      return answer.order.length === sheet.codes.length;
+    case 'rating':
+      return missingMarks(answer, sheet).length === 0;
+    case 'description':
+      return (
+        (answer.none || answer.words.length + answer.ownWords.length > 0) &&
+        wordsWithoutStrength(answer, part).length === 0
+      );
+    case 'control':
+    case 'liking':
+      return answer.said !== null;
+  }
+}
+
+/** Checked words whose strength is asked and not said yet. */
+export function wordsWithoutStrength(answer: DraftOf<'description'>, part: PartAtSeat): string[] {
+  if (part.kind !== 'description' || !part.intensity) return [];
+  return answer.words.filter(({ intensity }) => intensity === null).map(({ id: word }) => word);
+}
+
+/** Has the assessor put anything into it? */
+export function isTouched({ answer, comment }: Draft): boolean {
+  if (comment.trim() !== '') return true;
+  switch (answer.kind) {
+    case 'choice':
+      return answer.chosen.length > 0 || answer.none;
+    case 'ranking':
+      return answer.order.length > 0;
+    case 'rating':
+      return answer.marks.length > 0;
+    case 'description':
+      return answer.none || answer.words.length + answer.ownWords.length > 0;
+    case 'control':
+    case 'liking':
+      return answer.said !== null;
+  }
+}
+
+/** Length as the server counts it: trimmed and composed. */
+export const commentLength = (comment: string): number => comment.trim().normalize().length;
+
+function answerOf(answer: DraftAnswer, { sheet, part }: Asked): Answer | null {
+  switch (answer.kind) {
+    case 'choice': {
+      const { chosen, confidence: sure, descriptors } = answer;
+      const plain = part.kind === 'preference';
+      return {
+        kind: 'choice',
+        chosen,
+        confidence: plain ? null : sure,
+        descriptors: plain ? [] : descriptors,
+      };
+    }
+    case 'rating':
+      // In the order of the sheet, whatever was marked first.
+      return {
+        kind: 'rating',
+        marks: sheet.codes.flatMap((cup) =>
+          sheet.attributeIds.flatMap((attributeId) =>
+            answer.marks.filter((mark) => mark.code === cup && mark.attributeId === attributeId),
+          ),
+        ),
+      };
+    case 'control':
+      return answer.said && { kind: 'control', degree: answer.said.value };
+    case 'liking':
+      return answer.said && { kind: 'liking', value: answer.said.value };
+    default:
+      return answer;
+  }
+}
+
+const looseBallot = (current: Draft, asked: Asked) => ({
+  id: current.ballotId,
+  trayId: current.trayId,
+  part: current.part,
+  sheet: current.sheet,
+  answer: answerOf(current.answer, asked),
+  comment: current.comment,
+});
+
+/** Could this draft be sent as it is? */
+export function isSendable(current: Draft, asked: Asked): boolean {
+  return isAnswered(current.answer, asked) && ballotInput.safeParse(looseBallot(current, asked)).success;
+}
+
+/** The ballot of a finished draft, in the form the server will store. Throws when something is missing. */
+export function toBallot(current: Draft, asked: Asked): BallotInput {
+  if (!isAnswered(current.answer, asked)) throw new Error('Something of this sheet has no answer yet.');
+  return ballotInput.parse(looseBallot(current, asked));
+}
