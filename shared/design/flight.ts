@@ -1,6 +1,7 @@
-import { dealOrders } from './orders.ts';
+import { apartBlocks } from './apart.ts';
 import { drawIncompleteBlocks } from './incomplete-blocks.ts';
-import { shuffled, type RandomSource } from './random.ts';
+import { dealOrders, drawBlock } from './orders.ts';
+import { randomInt, shuffled, type RandomSource } from './random.ts';
 import { williamsSquare } from './williams.ts';
 
 /** A cup of a flight that takes part in the balance: warm-ups and marked cups do not. */
@@ -10,7 +11,7 @@ export interface FlightSample {
   sameAs: string;
 }
 
-/** These samples cannot be served without two cups of one liquid side by side. */
+/** These samples cannot be served without two cups of one liquid side by side; the message is for the host. */
 export class NotApartError extends RangeError {
   override readonly name = 'NotApartError';
 }
@@ -21,32 +22,132 @@ export interface FlightDesign {
   /** Cups of one flight per seat; null: all of them. */
   cupsEach: number | null;
   seats: number;
+  /** Flights per seat, 1 to 4. */
   replicates: number;
   random: RandomSource;
 }
 
 /**
- * Orders of sample ids, for each seat one for each replicate.
+ * Orders of sample ids, for each seat one for each replicate; cups of one liquid never stand side by side, and no seat gets
+ * an order again while there are others. In each replicate, counted over the seats 1 to s:
+ * - each sample has had each place equally often to within one, for every s (unless one liquid fills every other place);
+ * - without duplicates and with an even number of samples, each has followed each other equally often to within one, for
+ *   every s; with an odd number to within two, and exactly so whenever a double square of 2k seats is complete. No Latin
+ *   square of 3, 5 or 7 rows balances carry-over, so that after k seats two is the least there is;
+ * - with two cups of every sample (six or more cups) carry-over between different liquids is even to within one after
+ *   every k seats; with some duplicates it cannot stay so, and is as even as the squares at hand make it (apart.ts);
+ * - with incomplete blocks the balance is that of drawIncompleteBlocks, as far as keeping cups apart allows.
  * @throws NotApartError when cups of one liquid would stand side by side; RangeError for sizes out of range.
+ * Source: Williams 1949; Yates 1936; dealing them out and keeping liquids apart are our own constructions.
  */
 export function drawFlightOrders(design: FlightDesign): string[][][] {
   const { samples, cupsEach, seats, replicates, random } = design;
   checkApart(samples, cupsEach);
-  const ids = samples.map(({ id }) => id);
-  if (cupsEach !== null && cupsEach < samples.length) {
-    const dealt = Array.from({ length: replicates }, () =>
-      drawIncompleteBlocks({ samples: ids, perBlock: cupsEach, seats, random }),
+  if (new Set(samples.map(({ id }) => id)).size !== samples.length) {
+    throw new RangeError('a sample is given twice');
+  }
+  if (cupsEach !== null && cupsEach < samples.length) return dealIncomplete(design, cupsEach);
+  const most = mostOfOneLiquid(samples);
+  if (most === 1) {
+    const ids = samples.map(({ id }) => id);
+    return ids.length % 2 === 0
+      ? dealBlocks(random, seats, replicates, () => namedSquare(random, ids)[0] ?? [])
+      : dealDoubleSquares(random, ids, seats, replicates);
+  }
+  if (2 * most > samples.length) return dealAlternating(random, samples, seats, replicates);
+  return dealBlocks(random, seats, replicates, apartBlocks(random, samples));
+}
+
+/** Blocks of as many seats as rows; each replicate, and all trays together, use up a block's rows before the next. */
+function dealBlocks(
+  random: RandomSource,
+  seats: number,
+  replicates: number,
+  next: () => string[][],
+): string[][][] {
+  const dealt: string[][][] = [];
+  while (dealt.length < seats) {
+    const orders = next();
+    dealt.push(...dealOrders(random, { orders, seats: orders.length, replicates }));
+  }
+  return dealt.slice(0, seats);
+}
+
+/** A Williams square in sample ids, in halves that are Latin squares by themselves: one half, or two for odd numbers. */
+function namedSquare(random: RandomSource, ids: readonly string[]): string[][][] {
+  const names = shuffled(random, ids);
+  const rows = williamsSquare(ids.length).map((row) => row.map((at) => names[at] ?? ''));
+  return rows.length === ids.length ? [rows] : [rows.slice(0, ids.length), rows.slice(ids.length)];
+}
+
+/** Odd numbers of samples: one half of a double square for some replicates, the other for the rest, then changed over. */
+function dealDoubleSquares(
+  random: RandomSource,
+  ids: readonly string[],
+  seats: number,
+  replicates: number,
+): string[][][] {
+  const dealt: string[][][] = [];
+  while (dealt.length < seats) {
+    const halves = shuffled(random, namedSquare(random, ids));
+    for (const turn of [0, 1]) {
+      const grids = [0, 1].map((half) =>
+        drawBlock(random, halves[(half + turn) % 2] ?? [], Math.ceil((replicates - half) / 2)),
+      );
+      for (let seat = 0; seat < ids.length; seat++) {
+        dealt.push(
+          Array.from({ length: replicates }, (_, tray) => grids[tray % 2]?.[seat]?.[tray >> 1] ?? []),
+        );
+      }
+    }
+  }
+  return dealt.slice(0, seats);
+}
+
+/** One liquid in every other cup, first and last: its cups go round in those places, the others in theirs. */
+function dealAlternating(
+  random: RandomSource,
+  samples: readonly FlightSample[],
+  seats: number,
+  replicates: number,
+): string[][][] {
+  const most = mostOfOneLiquid(samples);
+  const liquid = samples.find(
+    ({ sameAs }) => samples.filter((other) => other.sameAs === sameAs).length === most,
+  );
+  const ids = (same: boolean) =>
+    shuffled(
+      random,
+      samples.filter(({ sameAs }) => (sameAs === liquid?.sameAs) === same).map(({ id }) => id),
     );
-    return Array.from({ length: seats }, (_, seat) => dealt.map((orders) => orders[seat] ?? []));
-  }
-  const rows: string[][][] = [];
-  while (rows.length < seats) {
-    const names = shuffled(random, ids);
-    const square = williamsSquare(ids.length).slice(0, ids.length);
-    const orders = square.map((row) => row.map((at) => names[at] ?? ''));
-    rows.push(...dealOrders(random, { orders, seats: ids.length, replicates }));
-  }
-  return rows.slice(0, seats);
+  const [outer, inner] = [ids(true), ids(false)];
+  // The two lengths differ by one, so that all their turns come together once in as many orders as their product.
+  const orders = outer.length * inner.length;
+  const start = randomInt(random, orders);
+  return Array.from({ length: seats }, (_, seat) =>
+    Array.from({ length: replicates }, (_, tray) => {
+      const turn = start + seat + tray;
+      return samples.map((_, place) => {
+        const around = place % 2 === 0 ? outer : inner;
+        return around[(turn + (place >> 1)) % around.length] ?? '';
+      });
+    }),
+  );
+}
+
+function dealIncomplete(design: FlightDesign, perBlock: number): string[][][] {
+  const { samples, seats, replicates, random } = design;
+  const ids = samples.map(({ id }) => id);
+  const dealt = Array.from({ length: replicates }, () =>
+    drawIncompleteBlocks({ samples: ids, perBlock, seats, random }),
+  );
+  return Array.from({ length: seats }, (_, seat) => dealt.map((orders) => orders[seat] ?? []));
+}
+
+function mostOfOneLiquid(samples: readonly FlightSample[]): number {
+  const counts = new Map<string, number>();
+  for (const { sameAs } of samples) counts.set(sameAs, (counts.get(sameAs) ?? 0) + 1);
+  return Math.max(0, ...counts.values());
 }
 
 /**
@@ -54,9 +155,7 @@ export function drawFlightOrders(design: FlightDesign): string[][][] {
  * @throws NotApartError when they cannot.
  */
 export function checkApart(samples: readonly FlightSample[], cupsEach: number | null): void {
-  const counts = new Map<string, number>();
-  for (const { sameAs } of samples) counts.set(sameAs, (counts.get(sameAs) ?? 0) + 1);
-  const most = Math.max(...counts.values());
+  const most = mostOfOneLiquid(samples);
   if (most > Math.ceil(samples.length / 2)) {
     throw new NotApartError(
       `${most} of ${samples.length} cups are the same: two of them would always stand side by side.`,
