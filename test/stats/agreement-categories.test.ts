@@ -375,3 +375,18 @@ describe("Gwet's AC1", () => {
     );
   });
 });
+
+test('a coefficient that gaps take below -1 has no limits', () => {
+  const { kappa, lower, upper, standardError } = generalisedKappa({
+    units: [
+      [1, null],
+      [null, 1],
+      [2, 1],
+    ],
+    categories: [1, 2, 3],
+    level: 0.95,
+  });
+  expect(kappa).toBeLessThan(-1);
+  expect(standardError).toBeGreaterThan(0);
+  expect({ lower, upper }).toEqual({ lower: null, upper: null });
+});

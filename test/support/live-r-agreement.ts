@@ -80,15 +80,13 @@ export const agreement: LiveMethod[] = [
         ['AC1', ac1.ac1, ac1],
         ['generalised kappa', kappa.kappa, kappa],
       ] as const) {
-        // Below -1, where a few gaps can take it, limits that end at -1 say nothing.
-        const limits = value !== null && value >= -1 ? rest : { lower: null, upper: null };
         pairing
           .absolute(EXACT, name, value)
           .absolute(EXACT, `${name}, agreement`, rest.observedAgreement)
           .absolute(EXACT, `${name}, agreement by chance`, rest.expectedAgreement)
           .absolute(CONTINUOUS, `${name}, standard error`, rest.standardError)
-          .absolute(CONTINUOUS, `${name}, lower`, limits.lower)
-          .absolute(CONTINUOUS, `${name}, upper`, limits.upper);
+          .absolute(CONTINUOUS, `${name}, lower`, rest.lower)
+          .absolute(CONTINUOUS, `${name}, upper`, rest.upper);
       }
       return pairing.all;
     },

@@ -9,7 +9,7 @@ export interface ChanceCorrected {
   expectedAgreement: number | null;
   /** Null without a coefficient and for a single unit. */
   standardError: number | null;
-  /** Coefficient -+ t(n - 1) standard errors, within -1 to 1; null where the standard error is 0 or not defined. */
+  /** Coefficient -+ t(n - 1) standard errors, within -1 to 1; null where the standard error is 0 or not defined, or the coefficient below -1. */
   lower: number | null;
   upper: number | null;
   level: number;
@@ -73,7 +73,9 @@ export function chanceCorrected(
   }, 0);
   // What rounding leaves of a variance of 0.
   const standardError = n < 2 ? null : squares < 1e-28 * n ? 0 : Math.sqrt(squares / (n * (n - 1)));
-  const reach = standardError ? studentTwoSided(1 - level, n - 1) * standardError : null;
+  // With gaps a coefficient can fall below -1, where limits cut off at -1 would say nothing.
+  const bounded = standardError && value >= -1;
+  const reach = bounded ? studentTwoSided(1 - level, n - 1) * standardError : null;
   return {
     ...facts,
     value,

@@ -7,7 +7,10 @@ export interface Concordance extends MethodFacts {
   /** W corrected for ties, 0 to 1; null for fewer than two assessors and when everything is tied. */
   w: number | null;
   uncorrected: number | null;
-  /** Mean of Spearman's correlation over all pairs of assessors, (n W - 1) / (n - 1), ties corrected. */
+  /**
+   * (n W - 1) / (n - 1): without ties the mean of Spearman's correlation over all pairs of assessors; with unequal ties near it
+   * only (Zar's conversion).
+   */
   meanSpearman: number | null;
   chiSquare: number | null;
   df: number;
