@@ -2,9 +2,16 @@ import { z } from 'zod';
 import { agreementResult } from './result-agreement.ts';
 import { choiceResult, preferenceResult } from './result-choice.ts';
 import { sessionFacts } from './result-common.ts';
+import { descriptionResult } from './result-description.ts';
+import { rankingResult } from './result-ranking.ts';
 
 /** What one part of a revealed session says, by its kind. */
-export const partResult = z.discriminatedUnion('kind', [choiceResult, preferenceResult]);
+export const partResult = z.discriminatedUnion('kind', [
+  choiceResult,
+  preferenceResult,
+  descriptionResult,
+  rankingResult,
+]);
 export type PartResult = z.infer<typeof partResult>;
 
 /**

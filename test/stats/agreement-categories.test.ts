@@ -376,7 +376,7 @@ describe("Gwet's AC1", () => {
   });
 });
 
-test('a coefficient that gaps take below -1 has no limits', () => {
+it('a coefficient that gaps take below -1 has no limits', () => {
   const { kappa, lower, upper, standardError } = generalisedKappa({
     units: [
       [1, null],
