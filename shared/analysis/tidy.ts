@@ -157,7 +157,7 @@ export interface FigureRow {
 const NOT_FIGURES = new Set(['methods', 'caveats', 'plan', 'kind', 'part']);
 
 /** Every number of a result document as a row; texts that name what a number belongs to stand beside it. */
-export function figureRows(document: {
+export function figureRows(result: {
   parts: readonly { part: number; kind: string }[];
   agreement: unknown;
 }): FigureRow[] {
@@ -174,7 +174,7 @@ export function figureRows(document: {
       rows.push({ part, kind, figure: path, value: value as FigureRow['value'] });
     }
   };
-  for (const one of document.parts) walk(one.part, one.kind, '', one);
-  if (document.agreement !== null) walk(null, 'agreement', '', document.agreement);
+  for (const one of result.parts) walk(one.part, one.kind, '', one);
+  if (result.agreement !== null) walk(null, 'agreement', '', result.agreement);
   return rows;
 }

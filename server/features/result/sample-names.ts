@@ -1,5 +1,14 @@
-import type { Sample } from '@oddglass/db/queries/key.ts';
+import type { SampleRole } from '@oddglass/shared/contracts/part.ts';
 import type { SampleFacts } from '@oddglass/shared/contracts/result-common.ts';
+
+interface Sample {
+  id: string;
+  part: number;
+  armId: string;
+  role: SampleRole;
+  spike: string | null;
+  control: 'marked' | 'hidden' | null;
+}
 
 /** Samples under the names a result calls them by. Keys run through the session in the order of the plan. */
 export function namedSamples(
