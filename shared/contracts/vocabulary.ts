@@ -67,12 +67,12 @@ export const vocabularyWord = z.object({
   kind: wordKind,
   definition: text(400),
   confusedWith: z.array(wordId),
-  causes: manyTexts(200),
-  synonyms: manyTexts(60),
+  causes: z.array(text(200)),
+  synonyms: z.array(text(60)),
   /** Everyday things it recalls. */
-  similes: manyTexts(60),
+  similes: z.array(text(60)),
   perceived: z.array(perceivedAt).min(1),
-  compounds: manyTexts(80),
+  compounds: z.array(text(80)),
   reference: wordReference.nullable(),
   /** References the panel made up itself, oldest first. */
   ownReferences: z.array(wordReference),

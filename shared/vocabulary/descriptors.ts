@@ -1,10 +1,12 @@
 import type { Word } from '../contracts/seat.ts';
 
+type ShortWord = Pick<Word, 'id' | 'word' | 'family'>;
+
 /**
  * Words offered after a choice, for beer and other fermented drinks. Everyday names, families of our own;
  * that these are the things tasters of fermented drinks name is common practice, no source.
  */
-export const DESCRIPTORS: readonly Word[] = [
+export const DESCRIPTORS: readonly ShortWord[] = [
   { id: 'banana', word: 'banana, pear drops', family: 'fruit and flowers' },
   { id: 'green-apple', word: 'green apple', family: 'fruit and flowers' },
   { id: 'citrus', word: 'citrus', family: 'fruit and flowers' },
@@ -42,6 +44,6 @@ export const DESCRIPTORS: readonly Word[] = [
 const byId = new Map(DESCRIPTORS.map((descriptor) => [descriptor.id, descriptor]));
 
 /** The descriptor with this id; undefined when the vocabulary has none. */
-export function descriptor(id: string): Word | undefined {
+export function descriptor(id: string): ShortWord | undefined {
   return byId.get(id);
 }

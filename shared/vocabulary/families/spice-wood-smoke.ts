@@ -96,7 +96,7 @@ export const SPICE_WOOD_SMOKE: FamilyFile = {
       definition: 'Aniseed, fennel or liquorice root: sweet, cool and lasting.',
       confusedWith: ['treacle', 'ripe-apple', 'herbal'],
       causes: ['dark malts', 'spice added', 'some esters at high strength'],
-      synonyms: ['anise', 'aniseed', 'fennel', 'liquorice', 'licorice', 'star anise'],
+      synonyms: ['anise', 'aniseed', 'fennel', 'liquorice', 'star anise'],
       similes: ['liquorice sweets'],
       perceived: ['nose', 'palate', 'finish'],
       compounds: ['anethole'],

@@ -16,7 +16,7 @@ export const SULPHUR: FamilyFile = {
         'sulphite added',
         'brewing water',
       ],
-      synonyms: ['sulphur', 'sulfur', 'sulphuric', 'sulphidic'],
+      synonyms: ['sulphur', 'sulphuric', 'sulphidic'],
       similes: ['hot spring', 'spa water', 'volcano'],
       perceived: ['nose'],
       drinks: ALL_DRINKS,
