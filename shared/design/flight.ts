@@ -1,5 +1,6 @@
 import { apartBlocks } from './apart.ts';
-import { drawIncompleteBlocks } from './incomplete-blocks.ts';
+import { keepApart } from './apart-blocks.ts';
+import { drawIncompleteBlocks, incompleteBlockDesign } from './incomplete-blocks.ts';
 import { dealOrders, drawBlock } from './orders.ts';
 import { randomInt, shuffled, type RandomSource } from './random.ts';
 import { williamsSquare } from './williams.ts';
@@ -138,9 +139,12 @@ function dealAlternating(
 function dealIncomplete(design: FlightDesign, perBlock: number): string[][][] {
   const { samples, seats, replicates, random } = design;
   const ids = samples.map(({ id }) => id);
-  const dealt = Array.from({ length: replicates }, () =>
-    drawIncompleteBlocks({ samples: ids, perBlock, seats, random }),
-  );
+  const size = incompleteBlockDesign({ samples: samples.length, perBlock }).blocks.length;
+  const apart = mostOfOneLiquid(samples) > 1;
+  const dealt = Array.from({ length: replicates }, () => {
+    const orders = drawIncompleteBlocks({ samples: ids, perBlock, seats, random });
+    return apart ? keepApart(random, { orders, samples, design: size }) : orders;
+  });
   return Array.from({ length: seats }, (_, seat) => dealt.map((orders) => orders[seat] ?? []));
 }
 
@@ -161,9 +165,9 @@ export function checkApart(samples: readonly FlightSample[], cupsEach: number | 
       `${most} of ${samples.length} cups are the same: two of them would always stand side by side.`,
     );
   }
-  if (cupsEach === 2 && cupsEach < samples.length && most > 1) {
+  if (cupsEach !== null && cupsEach < samples.length && most > Math.ceil(cupsEach / 2)) {
     throw new NotApartError(
-      'With two cups each a hidden duplicate would stand beside its sample: serve three or more, or all of them.',
+      `${most} cups are the same, and could stand side by side among ${cupsEach} cups each: serve ${2 * most - 1} or more, or all of them.`,
     );
   }
 }
