@@ -1,5 +1,6 @@
 import type { ChoiceResult } from '../contracts/result-choice.ts';
 import type { SessionFacts } from '../contracts/result-common.ts';
+import { lowerTail } from '../stats/binomial.ts';
 import type { ChoiceFigures } from './choice.ts';
 import { capital, inWords, pEquals, people, percent, plain, timesIn } from './words.ts';
 
@@ -128,7 +129,9 @@ function twoSidedFinding(figures: ChoiceFigures, names: Names): Finding {
     verdict: 'difference-not-shown',
     headline: `${found}: no difference in ${names.attribute} was demonstrated.`,
     lede:
-      `Guessing alone gives a split at least so uneven ${timesIn(p)} (${test}). ${interval} ` +
+      (even
+        ? `An even split is what guessing gives most often (${test}). ${interval} `
+        : `Guessing alone gives a split at least so uneven ${timesIn(p)} (${test}). ${interval} `) +
       powerSentence(figures, ` in ${names.attribute}, in whichever direction,`),
   };
 }
@@ -173,14 +176,14 @@ function similarityFinding(
   const limit = percent(meaningfulShare);
   const reach = percent(Math.max(0, upperShare));
   const once = figures.replicates ? ' One answer per person counts here: the first tray each answered.' : '';
-  const what = figures.stronger ? `Any difference in ${names.attribute}` : 'Any difference';
+  const what = differenceWords(figures, names);
   if (mostCounted !== null && counted <= mostCounted) {
     return {
       verdict: 'similarity-shown',
       headline: `${found}: at most ${reach} of people like these can tell.`,
       lede:
         `${what} is perceptible to at most ${reach} of comparable assessors, below the limit of ` +
-        `${limit} fixed beforehand (exact ${pEquals(p)}, risk of a wrong claim ${beta}).${once}`,
+        `${limit} fixed beforehand (exact ${pEquals(p)}, risk of a wrong claim ${beta}).${once}${fewSentence(figures)}`,
     };
   }
   return {
@@ -190,4 +193,23 @@ function similarityFinding(
       `Up to ${reach} of comparable assessors may be able to tell; the limit fixed beforehand was ${limit} ` +
       `(exact ${pEquals(p)}, needed ${beta} or less). This does not show that the arms differ.${once}`,
   };
+}
+
+/** What similarity is about: a test with a direction knows of that direction only. */
+function differenceWords({ stronger, test }: ChoiceFigures, names: Names): string {
+  if (!stronger) return 'Any difference';
+  return test.side === 'greater'
+    ? `That ${names.stronger} is stronger in ${names.attribute} than ${names.weaker}`
+    : `Any difference in ${names.attribute}`;
+}
+
+// So few by luck that serving or direction is the likelier reason. Our own bound; no source.
+const SUSPICIOUSLY_FEW = 0.05;
+
+/** Far fewer right than guessing gives is no proof of similarity but a reason to look. */
+function fewSentence({ test, stronger }: ChoiceFigures): string {
+  if (test.side === 'two-sided') return '';
+  if (lowerTail(test.counted, test.answers, test.guessRate) > SUSPICIOUSLY_FEW) return '';
+  const turned = stronger ? ', or for a difference the other way round' : '';
+  return ` Far fewer were right than guessing gives: look for mistakes in labels or serving${turned}.`;
 }

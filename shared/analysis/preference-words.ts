@@ -51,7 +51,8 @@ export function preferenceFinding(
     verdict: 'preference-not-shown',
     headline: `${found}: no preference was demonstrated.${beside}`,
     lede:
-      `Chance alone gives a split at least so uneven ${timesIn(test.p)} (${tested}). ${interval} ${undecided} ` +
+      `${even ? 'An even split shows no preference either way' : `Chance alone gives a split at least so uneven ${timesIn(test.p)}`} ` +
+      `(${tested}). ${interval} ${undecided} ` +
       'This does not show that the arms are liked alike: people may be divided.',
   };
 }

@@ -209,6 +209,15 @@ describe('the result of a choice', () => {
     expect(analyseChoice(input(pair, trays('open-pair', 40, 20))).finding.verdict).toBe('similarity-shown');
   });
 
+  test('similarity of a test with a direction is claimed for that direction only', () => {
+    const part = { ...PARTS['directional-pair'], aim: 'similarity' as const };
+    const { finding, caveats } = analyseChoice(input(part, trays('directional-pair', 12, 1)));
+    expect(finding.verdict).toBe('similarity-shown');
+    expect(finding.lede).toMatch(/^That Warm is stronger in “bitter” than Cool is perceptible to at most/);
+    expect(finding.lede).toMatch(/a difference the other way round\.$/);
+    expect(JSON.stringify(caveats)).toMatch(/other way round cannot show/);
+  });
+
   test('confidence: the R-index compares every right answer with every other, ties half', () => {
     const said = (right: boolean, sure: 'certain' | 'fairly-sure' | 'guess', index: number) => {
       const order = ORDERS.triangle[index % 6] ?? '';

@@ -1,8 +1,11 @@
+/** counted: right, or for the arm that leads. apart: answers outside of the test, for example 'no preference'. */
+export type DotKind = 'counted' | 'other' | 'apart';
+
 /** One answer on the strip, in the units of the drawing. */
 export interface Dot {
   x: number;
   y: number;
-  right: boolean;
+  kind: DotKind;
 }
 
 export interface DotStripLayout {
@@ -16,14 +19,17 @@ export interface DotStripLayout {
   dots: Dot[];
   /** Where guessing alone would lead; null without answers. */
   chance: { x: number; path: string } | null;
-  /** The smallest number right that is enough; null when no number is. */
+  /** The smallest count that is enough; null when no number is. */
   needed: { x: number; path: string } | null;
 }
 
 export interface DotStripInput {
+  /** Answers in the test. */
   answers: number;
-  correct: number;
-  /** Right answers expected by guessing; need not be whole. */
+  counted: number;
+  /** Further answers that stand apart, after the others. */
+  apart?: number;
+  /** Counted answers expected by guessing; need not be whole. */
   expected: number;
   critical: number | null;
   /** Width of the drawing: about 960 on a desk, 340 on a phone. */
@@ -36,21 +42,29 @@ const OVERSHOOT = 14;
 const WIDEST_PITCH = 72;
 
 /**
- * Places one dot per answer: right ones first, columns filled top down and left to right, so that the
+ * Places one dot per answer: counted ones first, those apart last, columns filled top down and left to right, so that the
  * way to the right always counts answers, in one row or in many. Few answers stand in one row; many
  * wrap and shrink, down to 800 on a phone.
  */
-export function dotStrip({ answers, correct, expected, critical, width }: DotStripInput): DotStripLayout {
+export function dotStrip({
+  answers,
+  counted,
+  apart = 0,
+  expected,
+  critical,
+  width,
+}: DotStripInput): DotStripLayout {
   const usable = width - 2 * MARGIN;
-  const rows = rowsFor(answers, usable);
-  const pitch = pitchFor(answers, rows, usable);
+  const all = answers + apart;
+  const rows = rowsFor(all, usable);
+  const pitch = pitchFor(all, rows, usable);
   const top = LABELS;
   const bottom = top + rows * pitch;
   const left = MARGIN;
-  const dots = Array.from({ length: answers }, (_, index) => ({
+  const dots = Array.from({ length: all }, (_, index) => ({
     x: left + (Math.floor(index / rows) + 0.5) * pitch,
     y: top + ((index % rows) + 0.5) * pitch,
-    right: index < correct,
+    kind: kindAt(index, counted, answers),
   }));
   const grid = { rows, pitch, top, bottom, left };
   return {
@@ -65,6 +79,42 @@ export function dotStrip({ answers, correct, expected, critical, width }: DotStr
     chance: answers > 0 ? straightLine(expected, grid) : null,
     needed: critical === null || critical > answers ? null : steppedLine(critical, grid),
   };
+}
+
+function kindAt(index: number, counted: number, answers: number): DotKind {
+  if (index >= answers) return 'apart';
+  return index < counted ? 'counted' : 'other';
+}
+
+/** A line of the legend: which dot, what it says, and where it stands from the left and from the first line. */
+export interface LegendEntry {
+  kind: DotKind;
+  text: string;
+  x: number;
+  line: number;
+}
+
+const LETTER = 8;
+const BESIDE_DOT = 20;
+const BETWEEN = 24;
+
+/** Sets legend entries side by side as far as they fit, and shortens one that would leave the drawing. */
+export function legendOf(
+  entries: readonly { kind: DotKind; text: string }[],
+  width: number,
+): { entries: LegendEntry[]; lines: number } {
+  const usable = width - 2 * MARGIN;
+  let [x, line] = [0, 0];
+  const placed = entries.map(({ kind, text }) => {
+    const most = Math.floor((usable - BESIDE_DOT) / LETTER);
+    const shown = text.length > most ? `${text.slice(0, most - 1)}…` : text;
+    const wide = BESIDE_DOT + shown.length * LETTER;
+    if (x > 0 && x + wide > usable) [x, line] = [0, line + 1];
+    const entry = { kind, text: shown, x: MARGIN + x, line };
+    x += wide + BETWEEN;
+    return entry;
+  });
+  return { entries: placed, lines: line + 1 };
 }
 
 /** Keeps a label inside the drawing by anchoring it at its near end. */
