@@ -9,13 +9,24 @@ const bodies: SessionEventBody[] = [
   { kind: 'opened' },
   { kind: 'seat-taken', seat: 1 },
   { kind: 'cautions-confirmed', seat: 1 },
-  { kind: 'progress', seat: 1, replicate: 1, step: 'tasting', code: '386' },
+  { kind: 'progress', seat: 1, trayNumber: 1, step: 'tasting', code: '386' },
   { kind: 'seat-offline', seat: 1 },
-  { kind: 'ballot-received', seat: 1, replicate: 1 },
+  { kind: 'ballot-received', seat: 1, trayNumber: 1, part: 1, sheet: 1 },
   { kind: 'poured', cups: 9 },
 ];
 const log = bodies.map((event, index) => ({ seq: index + 1, at: AT, event }));
-const start = emptyBoard({ assessors: 3, spareSeats: 1, replicates: 1 });
+const start = emptyBoard({
+  assessors: 3,
+  spareSeats: 1,
+  parts: [
+    {
+      kind: 'preference',
+      armIds: ['00000000-0000-4000-8000-000000000001', '00000000-0000-4000-8000-000000000002'],
+      alpha: 0.05,
+      noPreference: false,
+    },
+  ],
+});
 const asEvent = (seq: number): BenchMessage => {
   const event = log[seq - 1];
   if (!event) throw new Error(`no event ${seq}`);

@@ -1,7 +1,21 @@
 import { pourView, type CupToPour, type PourView } from '@oddglass/shared/contracts/pour.ts';
 import { describe, expect, it } from 'vitest';
-import { LABEL, labelChoice, labelGrid, labelSheets, PAPERS } from '../../web/src/lib/pour/label-sheet.ts';
-import { isWaiting, roundsOf, tallyOf, traysBySeat } from '../../web/src/lib/pour/pour-sheet.ts';
+import {
+  LABEL,
+  labelChoice,
+  labelGrid,
+  labelPlace,
+  labelSheets,
+  PAPERS,
+} from '../../web/src/lib/pour/label-sheet.ts';
+import {
+  bottleName,
+  isWaiting,
+  roundsOf,
+  tallyOf,
+  trayName,
+  traysBySeat,
+} from '../../web/src/lib/pour/pour-sheet.ts';
 
 const uuid = (n: number): string => `00000000-0000-4000-8000-${String(n).padStart(12, '0')}`;
 
@@ -14,7 +28,15 @@ function listOf(): PourView {
     for (const replicate of [1, 2]) {
       [...(orders[(seat + replicate) % 6] ?? '')].forEach((letter, index) => {
         count += 1;
-        const place = { seat, replicate, position: index + 1, spare: seat > 12, seatTaken: seat === 13 };
+        const place = {
+          seat,
+          trayNumber: replicate,
+          part: replicate,
+          position: index + 1,
+          spare: seat > 12,
+          seatTaken: seat === 13,
+          mark: null,
+        };
         bottles[letter]?.push({
           servingId: uuid(count),
           code: String(990 - count),
@@ -27,6 +49,7 @@ function listOf(): PourView {
   const sample = (id: number, arm: string, cups: CupToPour[] = []) => ({
     id: uuid(id),
     arm,
+    spike: null,
     allergens: [],
     cups,
   });
@@ -37,7 +60,8 @@ function listOf(): PourView {
     demo: true,
     cupMl: 40,
     servingNote: '',
-    replicates: 2,
+    trays: 2,
+    parts: ['triangle', 'tetrad'],
     samples: [sample(901, '14 °C vessel', bottles['A']), sample(902, '22 °C vessel', bottles['B'])],
   });
 }
@@ -68,11 +92,11 @@ describe('pour list', () => {
   it('goes round by round and by code within a round', () => {
     const [sample] = listOf().samples;
     const rounds = roundsOf(sample?.cups ?? []);
-    expect(rounds.map(({ replicate }) => replicate)).toEqual([1, 2]);
-    for (const { replicate, cups } of rounds) {
+    expect(rounds.map(({ trayNumber }) => trayNumber)).toEqual([1, 2]);
+    for (const { trayNumber, cups } of rounds) {
       const codes = cups.map((cup) => Number(cup.code));
       expect(codes).toEqual([...codes].sort((a, b) => a - b));
-      expect(new Set(cups.map((cup) => cup.replicate))).toEqual(new Set([replicate]));
+      expect(new Set(cups.map((cup) => cup.trayNumber))).toEqual(new Set([trayNumber]));
     }
   });
 });
@@ -83,7 +107,7 @@ describe('tray map', () => {
     const seats = traysBySeat(view);
     expect(seats.map(({ seat }) => seat)).toEqual(Array.from({ length: 15 }, (_, index) => index + 1));
     for (const { seat, trays } of seats) {
-      expect(trays.map(({ replicate }) => replicate)).toEqual([1, 2]);
+      expect(trays.map(({ trayNumber }) => trayNumber)).toEqual([1, 2]);
       for (const { cups } of trays) {
         expect(cups.map(({ position }) => position)).toEqual([1, 2, 3]);
         expect(new Set(cups.map((cup) => cup.seat))).toEqual(new Set([seat]));
@@ -91,6 +115,27 @@ describe('tray map', () => {
     }
     expect(JSON.stringify(seats)).not.toMatch(/14 °C|22 °C/);
     for (const { id } of view.samples) expect(JSON.stringify(seats)).not.toContain(id);
+  });
+});
+
+describe('names on the sheets', () => {
+  it('say part and tray where there are several, and neither where there is one', () => {
+    const view = listOf();
+    expect(trayName(view, { trayNumber: 2, part: 2 })).toBe('Tray 2: part 2, tetrad');
+    expect(trayName({ ...view, parts: ['triangle'] }, { trayNumber: 2, part: 1 })).toBe('Tray 2');
+    expect(trayName({ ...view, parts: ['rating'], trays: 1 }, { trayNumber: 1, part: 1 })).toBe('Tray');
+  });
+
+  it('keep a spiked bottle apart from the arm as it is', () => {
+    expect(bottleName({ arm: 'Oak', spike: null })).toBe('Oak');
+    expect(bottleName({ arm: 'Oak', spike: 'vanilla, 1 drop per litre' })).toBe('Oak, spiked');
+  });
+
+  it('tell on a label where the cup goes', () => {
+    const [cup] = allCups(listOf());
+    if (!cup) throw new Error('no cup');
+    expect(labelPlace({ ...cup, seat: 4, trayNumber: 2, position: 3 }, 2)).toBe('seat 4 · tray 2 · place 3');
+    expect(labelPlace({ ...cup, seat: 4, trayNumber: 1, position: 3 }, 1)).toBe('seat 4 · place 3');
   });
 });
 
@@ -131,7 +176,7 @@ describe('labels', () => {
     const sheets = labelSheets(listOf(), { paper: 'letter', order: 'seat', spares: true });
     expect(JSON.stringify(sheets)).not.toMatch(/14 °C|22 °C/);
     const places = sheets.flatMap(({ labels }) =>
-      labels.map(({ seat, replicate, position }) => seat * 100 + replicate * 10 + position),
+      labels.map(({ seat, trayNumber, position }) => seat * 100 + trayNumber * 10 + position),
     );
     expect(places).toEqual([...places].sort((a, b) => a - b));
   });

@@ -4,6 +4,7 @@ import { resultDocument } from '@oddglass/shared/contracts/result.ts';
 import { sealView } from '@oddglass/shared/contracts/seal.ts';
 import { handOverView, sessionView, type SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import { board } from '@oddglass/shared/contracts/live.ts';
+import { vocabularyView } from '@oddglass/shared/contracts/vocabulary.ts';
 import { call, type Fetch } from './client.ts';
 
 export const createSession = (fetch: Fetch, trial: string, body: SessionSettings) =>
@@ -39,3 +40,6 @@ export const getResult = (fetch: Fetch, session: string) =>
   call({ fetch, path: `/api/sessions/${session}/result`, answer: resultDocument });
 export const getSeal = (fetch: Fetch, session: string) =>
   call({ fetch, path: `/api/sessions/${session}/seal`, answer: sealView });
+/** The words a panel can offer in a description. */
+export const getWordsToOffer = (fetch: Fetch, panel: string) =>
+  call({ fetch, path: `/api/panels/${panel}/vocabulary`, answer: vocabularyView });

@@ -1,5 +1,5 @@
 import type { CupToPour, PourView } from '@oddglass/shared/contracts/pour.ts';
-import { byCode, byPlace, isWaiting } from './pour-sheet.ts';
+import { bottleName, byCode, byPlace, isWaiting } from './pour-sheet.ts';
 
 /** Plain paper, cut along the hairlines. Millimetres. */
 export const LABEL = { width: 45, height: 25 } as const;
@@ -60,9 +60,9 @@ export function labelSheets(view: PourView, { paper, order, spares }: LabelChoic
   const { columns, rows } = labelGrid(paper);
   const stacks =
     order === 'bottle'
-      ? view.samples.map(({ arm, cups }) => ({
-          name: `Bottle: ${arm}`,
-          cups: cups.filter(wanted).sort((a, b) => a.replicate - b.replicate || byCode(a, b)),
+      ? view.samples.map((sample) => ({
+          name: `Bottle: ${bottleName(sample)}`,
+          cups: sample.cups.filter(wanted).sort((a, b) => a.trayNumber - b.trayNumber || byCode(a, b)),
         }))
       : [
           {
@@ -80,6 +80,12 @@ export function labelSheets(view: PourView, { paper, order, spares }: LabelChoic
       labels,
     }));
   });
+}
+
+/** What stands small below the code: where the cup goes, and a mark that everybody may know. */
+export function labelPlace(label: CupToPour, trays: number): string {
+  const tray = trays > 1 ? ` · tray ${label.trayNumber}` : '';
+  return `seat ${label.seat}${tray} · place ${label.position}`;
 }
 
 function chunks<T>(list: readonly T[], size: number): T[][] {

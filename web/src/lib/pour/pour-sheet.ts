@@ -1,10 +1,13 @@
+import { kindInWords } from '#lib/session/part-words.ts';
 import type { CupToPour, PourView } from '@oddglass/shared/contracts/pour.ts';
 
 export type Sample = PourView['samples'][number];
 
 /** Cups of one sample that belong to one round of trays. */
 export interface Round {
-  replicate: number;
+  trayNumber: number;
+  /** The part these trays are for, from 1. */
+  part: number;
   cups: CupToPour[];
 }
 
@@ -17,7 +20,9 @@ export interface Tally {
 }
 
 export interface Tray {
-  replicate: number;
+  trayNumber: number;
+  /** The part it is for, from 1. */
+  part: number;
   /** Left to right. */
   cups: CupToPour[];
 }
@@ -47,11 +52,11 @@ export function tallyOf(cups: readonly CupToPour[], cupMl: number): Tally {
 
 /** The cups in rounds, as they go to the table: tray 1 of everybody, then tray 2. By code within. */
 export function roundsOf(cups: readonly CupToPour[]): Round[] {
-  const replicates = [...new Set(cups.map((cup) => cup.replicate))].sort((a, b) => a - b);
-  return replicates.map((replicate) => ({
-    replicate,
-    cups: cups.filter((cup) => cup.replicate === replicate).sort(byCode),
-  }));
+  const numbers = [...new Set(cups.map((cup) => cup.trayNumber))].sort((a, b) => a - b);
+  return numbers.map((trayNumber) => {
+    const round = cups.filter((cup) => cup.trayNumber === trayNumber).sort(byCode);
+    return { trayNumber, part: round[0]?.part ?? 1, cups: round };
+  });
 }
 
 /** The trays of every seat, without a word of what is in the cups. */
@@ -65,9 +70,9 @@ export function traysBySeat(view: PourView): SeatTrays[] {
       trays: [],
     };
     seats.set(cup.seat, at);
-    const tray = at.trays.find(({ replicate }) => replicate === cup.replicate);
+    const tray = at.trays.find(({ trayNumber }) => trayNumber === cup.trayNumber);
     if (tray) tray.cups.push(cup);
-    else at.trays.push({ replicate: cup.replicate, cups: [cup] });
+    else at.trays.push({ trayNumber: cup.trayNumber, part: cup.part, cups: [cup] });
   }
   return [...seats.values()];
 }
@@ -90,5 +95,16 @@ export function byCode(a: CupToPour, b: CupToPour): number {
 
 /** By seat, tray and place on the tray. */
 export function byPlace(a: CupToPour, b: CupToPour): number {
-  return a.seat - b.seat || a.replicate - b.replicate || a.position - b.position;
+  return a.seat - b.seat || a.trayNumber - b.trayNumber || a.position - b.position;
+}
+
+/** What is in hand: an arm, and whether something is added to it first. */
+export function bottleName({ arm, spike }: Pick<Sample, 'arm' | 'spike'>): string {
+  return spike === null ? arm : `${arm}, spiked`;
+}
+
+/** A tray in words: 'Tray 2', with its part where there are several. */
+export function trayName({ trays, parts }: PourView, { trayNumber, part }: Omit<Tray, 'cups'>): string {
+  const kind = parts.length > 1 ? `: part ${part}, ${kindInWords(parts[part - 1] ?? '')}` : '';
+  return (trays > 1 ? `Tray ${trayNumber}` : 'Tray') + kind;
 }

@@ -1,79 +1,88 @@
 import { fieldNotes } from '#lib/trial/field-notes.ts';
-import { readTrianglePlan, type TrianglePlanReading } from '@oddglass/shared/analysis/triangle-plan.ts';
-import { triangleSettings, type Aim, type TriangleSettings } from '@oddglass/shared/contracts/session.ts';
+import { readPlan, type PlanReading } from '@oddglass/shared/analysis/plan.ts';
+import type { PartKind } from '@oddglass/shared/contracts/part.ts';
+import { sessionSettings, type SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
 import { titleTells } from '@oddglass/shared/rules/title.ts';
+import { moved, PartDraft } from './part-draft.svelte.ts';
 
-// The title has no part in what a plan can tell; the planner answers before there is one.
-const planned = triangleSettings.omit({ title: true });
+export const MOST_PARTS = 4;
+const EMPTY = 'Fill this in.';
 
 /** A plan as it is typed: an empty number is null. */
 export class PlanDraft {
   readonly arms: readonly ArmView[];
   title = $state('');
-  firstArm = $state('');
-  secondArm = $state('');
+  parts = $state.raw<readonly PartDraft[]>([]);
   assessors = $state<number | null>(12);
   spareSeats = $state<number | null>(2);
-  replicates = $state<number | null>(1);
-  alpha = $state<number | null>(0.05);
-  aim = $state<Aim>('difference');
-  meaningfulShare = $state<number | null>(0.5);
-  beta = $state<number | null>(0.2);
   cupMl = $state<number | null>(40);
   restSeconds = $state<number | null>(60);
   masking = $state(false);
   servingNote = $state('');
-  /** Somebody tried to go on: from then on an empty title is an error too. */
+  /** Somebody tried to go on: from then on an empty text is an error too. */
   tried = $state(false);
+  #made = 0;
 
-  constructor(arms: readonly ArmView[], from?: TriangleSettings) {
+  constructor(arms: readonly ArmView[], from?: SessionSettings) {
     this.arms = arms;
-    this.firstArm = arms[0]?.id ?? '';
-    this.secondArm = arms[1]?.id ?? '';
     if (!from) return;
-    const { kind: _kind, armIds, ...rest } = from;
-    this.firstArm = armIds[0] ?? '';
-    this.secondArm = armIds[1] ?? '';
+    const { parts, ...rest } = from;
     Object.assign(this, rest);
+    this.parts = parts.map((part) => PartDraft.from(this.#nextKey(), part, arms));
   }
 
-  #typed = $derived.by(() => ({
-    kind: 'triangle' as const,
-    title: this.title,
-    armIds: [this.firstArm, this.secondArm],
-    assessors: this.assessors,
-    spareSeats: this.spareSeats,
-    replicates: this.replicates,
-    alpha: this.alpha,
-    aim: this.aim,
-    meaningfulShare: this.meaningfulShare,
-    beta: this.beta,
-    cupMl: this.cupMl,
-    restSeconds: this.restSeconds,
-    masking: this.masking,
-    servingNote: this.servingNote,
-  }));
+  get mayAdd(): boolean {
+    return this.parts.length < MOST_PARTS;
+  }
 
-  /** The two arms compared; fewer when one is not chosen. */
-  chosen = $derived.by(() =>
-    [this.firstArm, this.secondArm]
-      .map((id) => this.arms.find((arm) => arm.id === id))
-      .filter((arm) => arm !== undefined),
-  );
+  add(kind: PartKind): void {
+    if (!this.mayAdd) return;
+    this.parts = [...this.parts, new PartDraft(this.#nextKey(), kind, this.arms, this.parts.length > 0)];
+  }
 
-  #read = $derived(triangleSettings.safeParse(this.#typed));
+  remove(key: number): void {
+    this.parts = this.parts.filter((part) => part.key !== key);
+  }
+
+  move(key: number, by: -1 | 1): void {
+    this.parts = moved(this.parts, key, by);
+  }
+
+  #typedWith(title: string, blank?: string): Record<string, unknown> {
+    return {
+      title,
+      assessors: this.assessors,
+      spareSeats: this.spareSeats,
+      cupMl: this.cupMl,
+      restSeconds: this.restSeconds,
+      masking: this.masking,
+      servingNote: this.servingNote,
+      parts: this.parts.map((part, index) => part.typed(index, blank)),
+    };
+  }
+
+  #typed = $derived.by(() => this.#typedWith(this.title));
+  #read = $derived(sessionSettings.safeParse(this.#typed));
+  // The title and texts that are still empty have no part in what a plan can tell.
+  #planned = $derived.by(() => sessionSettings.safeParse(this.#typedWith('Untitled', 'unnamed')));
+
+  /** The arms that are poured; a part whose fields do not stand yet counts with what is chosen in it. */
+  chosen = $derived.by((): ArmView[] => {
+    const ids = this.parts.flatMap((part, index) => {
+      if (part.isChoice) return [part.firstArm, part.secondArm];
+      if (part.borrows(index)) return [];
+      const named = part.samples.map(({ armId }) => armId);
+      return part.kind === 'control' ? [part.controlArm, ...named] : named;
+    });
+    return this.arms.filter(({ id }) => ids.includes(id));
+  });
 
   /** What each field, by JSON pointer, still needs. */
   notes = $derived.by((): Record<string, string> => {
     const notes = this.#read.success ? {} : fieldNotes(this.#read.error);
-    if (
-      this.title !== '' &&
-      titleTells(
-        this.title,
-        this.chosen.map(({ name }) => name),
-      )
-    ) {
+    const names = this.chosen.map(({ name }) => name);
+    if (this.title !== '' && titleTells(this.title, names)) {
       notes['#/title'] = 'Assessors see this title: leave the names of the arms out of it.';
     }
     return notes;
@@ -83,28 +92,37 @@ export class PlanDraft {
   settings = $derived(this.#read.success && Object.keys(this.notes).length === 0 ? this.#read.data : null);
 
   /** What the plan could and could not tell; null while its numbers do not stand. */
-  reading = $derived.by((): TrianglePlanReading | null => {
-    const read = planned.safeParse(this.#typed);
-    if (!read.success || this.chosen.length !== 2) return null;
-    return readTrianglePlan(read.data, this.chosen);
-  });
+  reading = $derived.by((): PlanReading | null =>
+    this.#planned.success ? readPlan(this.#planned.data, [...this.chosen]) : null,
+  );
 
   /** The plan asks for more of an arm than is left. */
   tooMuch = $derived(this.reading?.liquid.some(({ enough }) => !enough) ?? false);
 
-  /** What to say at a field now. */
+  /** What to say at a field now: an empty text is not complained about while somebody still types. */
   note(pointer: string): string | undefined {
     const words = this.notes[pointer];
-    const quiet = pointer === '#/title' && this.title === '' && !this.tried;
-    return quiet ? undefined : words;
+    const quiet = words === EMPTY || pointer === '#/parts';
+    return quiet && !this.tried ? undefined : words;
   }
 
   /** Does this differ from what is kept? */
-  differsFrom(kept: TriangleSettings): boolean {
-    return JSON.stringify(ordered(this.#typed)) !== JSON.stringify(ordered(kept));
+  differsFrom(kept: SessionSettings): boolean {
+    const mine = this.#read.success ? this.#read.data : this.#typed;
+    return JSON.stringify(ordered(mine)) !== JSON.stringify(ordered(kept));
+  }
+
+  #nextKey(): number {
+    this.#made += 1;
+    return this.#made;
   }
 }
 
-function ordered(settings: object): [string, unknown][] {
-  return Object.entries(settings).sort(([a], [b]) => (a < b ? -1 : 1));
+/** The same value with the keys of every object in one order. */
+function ordered(value: unknown): unknown {
+  if (Array.isArray(value)) return value.map(ordered);
+  if (typeof value !== 'object' || value === null) return value;
+  return Object.entries(value)
+    .sort(([a], [b]) => (a < b ? -1 : 1))
+    .map(([key, inner]) => [key, ordered(inner)]);
 }

@@ -1,6 +1,8 @@
 import type { Board, BoardSeat } from '@oddglass/shared/contracts/live.ts';
 import type { SessionState } from '@oddglass/shared/contracts/session.ts';
+import type { PartKind } from '@oddglass/shared/contracts/part.ts';
 import { ethanolGrams } from '@oddglass/shared/fermentation/ethanol.ts';
+import type { SeatWay, SheetOnWay, TrayOnWay } from './seat-way.ts';
 
 /** How the state of a session is written. */
 export const STATE_WORDS: Readonly<Record<SessionState, string>> = {
@@ -26,53 +28,86 @@ export function listed(items: readonly (string | number)[]): string {
   return `${items.slice(0, -1).join(', ')} and ${items.at(-1)}`;
 }
 
-const IN_HAND = new Set<BoardSeat['status']>(['tasting', 'choosing', 'describing', 'reviewing']);
+const IN_HAND = new Set<BoardSeat['status']>(['tasting', 'choosing', 'answering', 'describing', 'reviewing']);
+
+/** The tray a seat is at, while there is one. */
+const trayAt = (seat: BoardSeat, way: SeatWay): TrayOnWay | undefined => way.trays[seat.trayNumber - 1];
+
+/** Sheets of its tray that a seat has answered; ballots come in order, tray by tray. */
+function answeredHere(seat: BoardSeat, tray: TrayOnWay): number {
+  return Math.min(Math.max(seat.answered - tray.before, 0), tray.sheets.length);
+}
+
+const ANSWERING: Readonly<Record<PartKind, string>> = {
+  triangle: 'choosing the odd one',
+  'duo-trio': 'choosing the one like the reference',
+  tetrad: 'sorting into pairs',
+  'three-afc': 'choosing the one with most',
+  'directional-pair': 'choosing the one with more',
+  preference: 'choosing',
+  rating: 'rating',
+  description: 'choosing words',
+  control: 'comparing with the control',
+  liking: 'rating liking',
+  ranking: 'ranking',
+};
 
 /** Where a seat is, in words; the code of the cup in hand follows them on the board. */
-export function seatWords(seat: BoardSeat, replicates: number): string {
+export function seatWords(seat: BoardSeat, way: SeatWay): string {
   if (seat.status === 'free') return seat.spare ? 'spare, free' : 'free';
   if (seat.status === 'cautions') return 'reading the cautions';
-  if (seat.answered >= replicates) return 'finished';
-  const tray = replicates > 1 ? `tray ${seat.replicate} of ${replicates}, ` : '';
+  if (seat.answered >= way.sheets) return 'finished';
+  const tray = trayAt(seat, way);
+  if (!tray || seat.status === 'finished') return 'finished';
+  if (seat.status === 'resting') return 'resting';
   // The ballot may be in before the device says that it rests.
-  if (IN_HAND.has(seat.status) && seat.answered >= seat.replicate) return 'between trays';
-  switch (seat.status) {
-    case 'tasting':
-      return tray + (seat.code === null ? 'about to taste' : 'tasting');
-    case 'choosing':
-      return `${tray}choosing the odd one`;
-    case 'describing':
-      return `${tray}describing`;
-    case 'reviewing':
-      return `${tray}reviewing`;
-    case 'resting':
-      return 'resting';
-    case 'finished':
-      return 'finished';
-  }
+  const sheet = tray.sheets[answeredHere(seat, tray)];
+  if (!sheet) return 'between trays';
+  return [...placeWords(seat, way, sheet), doing(seat, sheet)].join(', ');
+}
+
+function placeWords(seat: BoardSeat, way: SeatWay, { part, sheet, of, each }: SheetOnWay): string[] {
+  return [
+    ...(way.parts > 1 ? [`part ${part} of ${way.parts}`] : []),
+    ...(way.trays.length > 1 ? [`tray ${seat.trayNumber} of ${way.trays.length}`] : []),
+    ...(each !== null && of > 1 ? [`${each} ${sheet} of ${of}`] : []),
+  ];
+}
+
+function doing({ status, code }: BoardSeat, { kind }: SheetOnWay): string {
+  if (status === 'tasting') return code === null ? 'about to taste' : 'tasting';
+  return status === 'describing' || status === 'reviewing' ? status : ANSWERING[kind];
 }
 
 /** The cup in hand, while there is one. */
-export const cupInHand = (seat: BoardSeat): string | null =>
-  seat.status === 'tasting' && seat.answered < seat.replicate ? seat.code : null;
+export function cupInHand(seat: BoardSeat, way: SeatWay): string | null {
+  const tray = trayAt(seat, way);
+  const open = tray !== undefined && answeredHere(seat, tray) < tray.sheets.length;
+  return seat.status === 'tasting' && open ? seat.code : null;
+}
 
 export type CupMark = 'answered' | 'tasted' | 'in-hand' | 'ahead';
 
-/** The way of a seat, tray by tray: three cups each. */
-export function wayOfCups(seat: BoardSeat, replicates: number): CupMark[][] {
-  return Array.from({ length: replicates }, (_, index): CupMark[] => {
-    const tray = index + 1;
-    const here = tray === seat.replicate && IN_HAND.has(seat.status) && seat.answered < tray;
-    const mark: CupMark =
-      tray <= seat.answered ? 'answered' : !here ? 'ahead' : seat.status === 'tasting' ? 'in-hand' : 'tasted';
-    return [mark, mark, mark];
+/** The way of a seat, cup by cup and tray by tray; a tray whose sheets are half answered is half filled. */
+export function wayOfCups(seat: BoardSeat, way: SeatWay): CupMark[][] {
+  return way.trays.map((tray, index): CupMark[] => {
+    const answered = answeredHere(seat, tray);
+    const filled = Math.floor((answered / tray.sheets.length) * tray.cups);
+    const sheet = tray.sheets[answered];
+    const here = index + 1 === seat.trayNumber && IN_HAND.has(seat.status) && sheet !== undefined;
+    const mark = seat.status === 'tasting' ? 'in-hand' : 'tasted';
+    return Array.from({ length: tray.cups }, (_, cup): CupMark => {
+      if (cup < filled) return 'answered';
+      // Asked cup by cup, one is in hand; asked over the whole tray, all are.
+      return here && (sheet.each !== 'cup' || cup === filled) ? mark : 'ahead';
+    });
   });
 }
 
-/** Taken seats with trays still to answer. */
+/** Taken seats with sheets still to answer. */
 export function unfinishedSeats(board: Board): number[] {
   return board.seats
-    .filter((seat) => seat.status !== 'free' && seat.answered < board.replicates)
+    .filter((seat) => seat.status !== 'free' && seat.answered < board.sheets)
     .map(({ number }) => number);
 }
 
@@ -82,21 +117,25 @@ export function cupsToPour(board: Board): number {
 }
 
 /**
- * Ethanol that the seat furthest along has had, g, if every cup was swallowed and held the stronger arm: at most.
+ * Ethanol that the seat furthest along has had, g, if every cup was swallowed and held the strongest arm: at most.
  * Null when an ABV is unknown.
  */
 export function ethanolSoFar(
   board: Board,
-  cupMl: number,
-  arms: readonly { abv: number | null }[],
+  way: SeatWay,
+  { cupMl, arms }: { cupMl: number; arms: readonly { abv: number | null }[] },
 ): number | null {
   if (arms.some(({ abv }) => abv === null)) return null;
-  const trays = board.seats.map(
-    (seat) => seat.answered + (IN_HAND.has(seat.status) && seat.answered < seat.replicate ? 1 : 0),
+  const cups = board.seats.map((seat) =>
+    way.trays
+      .filter(
+        (tray, index) =>
+          answeredHere(seat, tray) > 0 || (IN_HAND.has(seat.status) && index + 1 === seat.trayNumber),
+      )
+      .reduce((sum, tray) => sum + tray.cups, 0),
   );
-  const cups = Math.max(0, ...trays) * 3;
   const strongest = Math.max(0, ...arms.map(({ abv }) => abv ?? 0));
-  return ethanolGrams({ ml: cups * cupMl, abvPercent: strongest });
+  return ethanolGrams({ ml: Math.max(0, ...cups) * cupMl, abvPercent: strongest });
 }
 
 /** An address that only this machine can open is of no use on a tablet. */

@@ -14,7 +14,9 @@ export function fieldNotes(error: z.ZodError): Record<string, string> {
           : 'Give a number.'
         : code === 'too_small' && message.startsWith('Too small')
           ? 'This cannot be below zero.'
-          : message;
+          : code === 'invalid_format' && message.startsWith('Invalid')
+            ? 'Choose one.'
+            : message;
     notes[pointer] ??= words;
   }
   return notes;

@@ -1,0 +1,231 @@
+import type {} from 'svelte';
+import { svelte } from '@sveltejs/vite-plugin-svelte';
+import { createServer, type ViteDevServer } from 'vite';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { PartKind } from '@oddglass/shared/contracts/part.ts';
+import { sessionSettings } from '@oddglass/shared/contracts/session.ts';
+import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
+import { BUILT_IN } from '@oddglass/shared/vocabulary/built-in.ts';
+import { attributeIds } from '../../web/src/lib/session/attribute-ids.ts';
+import { COMMON_ATTRIBUTES, OVERALL_ATTRIBUTES } from '../../web/src/lib/session/common-attributes.ts';
+import { KIND_WORDS, kindsInWords, OFFERS } from '../../web/src/lib/session/part-words.ts';
+import type { PlanDraft } from '../../web/src/lib/session/plan-draft.svelte.ts';
+
+// The draft holds its state in runes, which only Svelte's compiler understands.
+let vite: ViteDevServer;
+let Draft: typeof PlanDraft;
+beforeAll(async () => {
+  const root = new URL('../../web', import.meta.url).pathname;
+  vite = await createServer({
+    root,
+    configFile: false,
+    plugins: [svelte({ configFile: false })],
+    logLevel: 'error',
+    optimizeDeps: { noDiscovery: true },
+    server: { middlewareMode: true, ws: false, watch: null },
+  });
+  const module = (await vite.ssrLoadModule('/src/lib/session/plan-draft.svelte.ts')) as {
+    PlanDraft: typeof PlanDraft;
+  };
+  Draft = module.PlanDraft;
+});
+afterAll(() => vite?.close());
+
+const uuid = (n: number): string => `00000000-0000-4000-8000-${String(n).padStart(12, '0')}`;
+const arm = (n: number, name: string): ArmView => ({
+  id: uuid(n),
+  name,
+  differs: '',
+  volumeMl: 4000,
+  abv: 5,
+  allergens: [],
+  sealed: false,
+  deviations: [],
+});
+const ARMS = [arm(1, 'Cool'), arm(2, 'Middle'), arm(3, 'Warm')];
+const KINDS = Object.keys(KIND_WORDS) as PartKind[];
+
+function draftOf(...kinds: PartKind[]): PlanDraft {
+  const draft = new Draft(ARMS);
+  draft.title = 'An evening';
+  for (const kind of kinds) draft.add(kind);
+  return draft;
+}
+const partOf = (draft: PlanDraft, index = 0) => {
+  const part = draft.parts[index];
+  if (!part) throw new Error(`no part ${index}`);
+  return part;
+};
+
+describe('a plan as it is typed', () => {
+  it('is valid with what each kind starts with, and the planner answers', () => {
+    for (const kind of KINDS) {
+      const draft = draftOf(kind);
+      expect({ kind, notes: draft.notes }).toEqual({ kind, notes: {} });
+      expect(draft.settings?.parts.map((part) => part.kind)).toEqual([kind]);
+      expect(draft.reading?.parts).toHaveLength(1);
+      expect(draft.tooMuch).toBe(false);
+    }
+  });
+
+  it('comes back from what was kept as it was, for every kind', () => {
+    for (const kind of KINDS) {
+      const kept = draftOf('triangle', kind).settings;
+      if (!kept) throw new Error(`${kind} does not stand`);
+      const again = new Draft(ARMS, kept);
+      expect(again.settings).toEqual(kept);
+      expect(again.differsFrom(kept)).toBe(false);
+      again.cupMl = 35;
+      expect(again.differsFrom(kept)).toBe(true);
+    }
+  });
+
+  it('keeps what a part holds when it is kept and read again', () => {
+    const draft = draftOf('rating', 'control', 'description', 'duo-trio');
+    const rating = partOf(draft);
+    rating.addSample('duplicate');
+    rating.addSample('spiked');
+    rating.addSample('warm-up');
+    const spiked = rating.samples.find(({ role }) => role === 'spiked');
+    if (spiked) spiked.spike = 'lactic acid 80 %, 0.2 mL per litre';
+    rating.scale = 'nine-point';
+    rating.by = 'attribute';
+    rating.returning = false;
+    rating.cupsEach = 3;
+    partOf(draft, 1).chooseControl(uuid(2));
+    partOf(draft, 1).addDegree('enormous');
+    const words = partOf(draft, 2);
+    words.offer = 'chosen';
+    words.addWord('banana');
+    words.addWord('clove');
+    words.addWord('clove');
+    partOf(draft, 3).reference = 'constant';
+    const kept = draft.settings;
+    expect(draft.notes).toEqual({});
+    expect(kept?.parts[0]).toMatchObject({
+      samples: [
+        { role: 'warm-up' },
+        { armId: uuid(1), role: 'sample' },
+        { armId: uuid(2), role: 'sample' },
+        { armId: uuid(3), role: 'sample' },
+        { armId: uuid(1), role: 'duplicate' },
+        { role: 'spiked', spike: 'lactic acid 80 %, 0.2 mL per litre' },
+      ],
+      cupsEach: 3,
+      scale: 'nine-point',
+      by: 'attribute',
+      returning: false,
+    });
+    expect(kept?.parts[1]).toMatchObject({
+      controlArmId: uuid(2),
+      samples: [{ armId: uuid(1) }, { armId: uuid(3) }],
+    });
+    expect(kept?.parts[2]).toMatchObject({ words: ['banana', 'clove'], cups: 'before', samples: [] });
+    if (kept) expect(new Draft(ARMS, kept).settings).toEqual(sessionSettings.parse(kept));
+  });
+
+  it('points to the field that needs another look, as the server does', () => {
+    const draft = draftOf('triangle', 'rating');
+    partOf(draft).secondArm = uuid(1);
+    partOf(draft).alpha = null;
+    const rating = partOf(draft, 1);
+    rating.addSample('spiked');
+    expect(Object.keys(draft.notes).sort()).toEqual([
+      '#/parts/0/alpha',
+      '#/parts/0/armIds',
+      '#/parts/1/samples/3/spike',
+    ]);
+    partOf(draft).secondArm = uuid(2);
+    partOf(draft).alpha = 0.05;
+    const last = rating.samples.at(-1);
+    if (last) Object.assign(last, { role: 'sample', armId: uuid(1) });
+    expect(draft.notes).toEqual({
+      '#/parts/1/samples/3/role': 'This arm is a sample already: a second cup of it is a hidden duplicate.',
+    });
+  });
+
+  it('does not complain about empty texts before somebody tries, nor lets the planner wait for them', () => {
+    const draft = draftOf('rating');
+    draft.title = '';
+    partOf(draft).addOwnAttribute();
+    const pointer = '#/parts/0/attributes/3/name';
+    expect([draft.note('#/title'), draft.note(pointer)]).toEqual([undefined, undefined]);
+    expect(draft.settings).toBeNull();
+    expect(draft.reading).not.toBeNull();
+    draft.tried = true;
+    expect([draft.note('#/title'), draft.note(pointer)]).toEqual(['Fill this in.', 'Fill this in.']);
+  });
+
+  it('refuses a title that names an arm that is poured', () => {
+    const draft = draftOf('triangle');
+    draft.title = 'Warm or cool';
+    expect(draft.note('#/title')).toMatch(/leave the names of the arms out/);
+    draft.title = 'Warm evening';
+    // The third arm has no part in it, so nothing is given away.
+    expect(draft.note('#/title')).toBeUndefined();
+  });
+
+  it('moves and removes parts; what comes first has cups of its own', () => {
+    const draft = draftOf('triangle', 'description');
+    expect(draft.settings?.parts[1]).toMatchObject({ kind: 'description', cups: 'before', samples: [] });
+    expect(draft.reading?.parts[1]?.cupsEach).toBe(0);
+    draft.move(partOf(draft, 1).key, -1);
+    expect(draft.settings?.parts.map((part) => part.kind)).toEqual(['description', 'triangle']);
+    expect(draft.settings?.parts[0]).toMatchObject({ cups: 'own', samples: [{}, {}, {}] });
+    draft.remove(partOf(draft, 0).key);
+    draft.remove(partOf(draft, 0).key);
+    expect(draft.settings).toBeNull();
+    for (const kind of KINDS) draft.add(kind);
+    expect(draft.parts).toHaveLength(4);
+  });
+
+  it('says when the plan wants more than there is, over all parts together', () => {
+    const draft = draftOf('triangle');
+    draft.assessors = 40;
+    draft.spareSeats = 0;
+    draft.cupMl = 45;
+    // At most 2 cups of an arm for each of 40 seats in the worst draw: 3,600 mL of 4,000.
+    expect(draft.tooMuch).toBe(false);
+    draft.add('preference');
+    // One cup more of each for everybody: 5,400 mL.
+    expect(draft.tooMuch).toBe(true);
+  });
+});
+
+describe('attributes', () => {
+  it('have ids that the contract takes, each once', () => {
+    const names = ['Sourness', 'Säure (Apfel)', 'sourness', '酸味', '9 lives', 'x'.repeat(60)];
+    const ids = attributeIds([
+      { id: 'sourness', name: 'kept' },
+      ...names.map((name) => ({ id: null, name })),
+    ]);
+    expect(ids).toEqual([
+      'sourness',
+      'sourness-2',
+      'saure-apfel',
+      'sourness-3',
+      'attribute-5',
+      'lives',
+      'x'.repeat(36),
+    ]);
+    for (const id of ids) expect(id).toMatch(/^[a-z][a-z0-9-]{0,40}$/);
+  });
+
+  it('that are common are words of the vocabulary, or named as ranges of it', () => {
+    const words = new Set(BUILT_IN.words.map(({ id }) => id));
+    const strangers = COMMON_ATTRIBUTES.filter(({ id }) => !words.has(id));
+    expect(strangers).toEqual(OVERALL_ATTRIBUTES);
+    expect(new Set(COMMON_ATTRIBUTES.map(({ id }) => id)).size).toBe(COMMON_ATTRIBUTES.length);
+  });
+});
+
+describe('kinds in words', () => {
+  it('offer each kind once', () => {
+    const offered = OFFERS.flatMap(({ kinds }) => kinds.map(({ kind }) => kind));
+    expect([...offered].sort()).toEqual([...KINDS].sort());
+  });
+
+  it('read in order', () => {
+    expect(kindsInWords(['triangle', 'description'])).toBe('triangle, then description');
+  });
+});

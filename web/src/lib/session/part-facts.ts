@@ -1,0 +1,99 @@
+import { asChosen, counted } from '#lib/result/numbers.ts';
+import type { FlightPart, Part, SampleInput } from '@oddglass/shared/contracts/part.ts';
+import { borrowsCups, isChoice } from '@oddglass/shared/rules/parts.ts';
+import { listed, traysEach } from './session-words.ts';
+
+export type Fact = readonly [name: string, value: string];
+type NameOf = (armId: string) => string;
+
+/** What was planned of one part, in words. Arms stand by name, not in the order in which they were chosen. */
+export function factsOfPart(parts: readonly Part[], index: number, nameOf: NameOf): Fact[] {
+  const part = parts[index];
+  if (!part) return [];
+  const facts = isChoice(part) ? factsOfChoice(part, nameOf) : factsOfFlight(part, index, nameOf);
+  return [...facts, ['alpha', asChosen(part.alpha)]];
+}
+
+const byName = (names: readonly string[]): string[] => [...names].sort((a, b) => a.localeCompare(b, 'en'));
+
+function factsOfChoice(part: Extract<Part, { armIds: string[] }>, nameOf: NameOf): Fact[] {
+  const facts: Fact[] = [['arms', listed(byName(part.armIds.map(nameOf)))]];
+  if (part.kind === 'preference') {
+    return [...facts, ['answers', part.noPreference ? 'one of the two, or no preference' : 'one of the two']];
+  }
+  facts.push(['trays', traysEach(part.replicates)]);
+  if ('attribute' in part) facts.push(['attribute', part.attribute]);
+  if ('strongerArmId' in part) {
+    facts.push([
+      'more expected in',
+      part.strongerArmId === null ? 'no direction written down' : nameOf(part.strongerArmId),
+    ]);
+  }
+  if (part.kind === 'duo-trio') {
+    facts.push([
+      'reference',
+      part.reference === 'balanced' ? 'each arm equally often' : `always ${nameOf(part.armIds[0] ?? '')}`,
+    ]);
+  }
+  return [
+    ...facts,
+    ['aim', part.aim === 'difference' ? 'find a difference' : 'show similarity'],
+    ['share that matters', asChosen(part.meaningfulShare)],
+    ['beta', asChosen(part.beta)],
+  ];
+}
+
+function factsOfFlight(part: FlightPart, index: number, nameOf: NameOf): Fact[] {
+  const facts: Fact[] = borrowsCups(part)
+    ? [['cups', `those of part ${index}`]]
+    : [
+        ['samples', byName(part.samples.map((sample) => sampleInWords(sample, nameOf))).join('; ')],
+        ['trays', traysEach(part.replicates)],
+        ...(part.cupsEach === null ? [] : [['cups each', `${part.cupsEach} of them at most`] as const]),
+      ];
+  switch (part.kind) {
+    case 'rating':
+      facts.push(
+        ...part.attributes.map(({ name, low, high }, at): Fact => [
+          `attribute ${at + 1}`,
+          `${name}: ${low} to ${high}`,
+        ]),
+        ['scale', part.scale === 'line' ? 'unstructured line, 0 to 100' : 'nine points'],
+        ['asked', part.by === 'sample' ? 'cup by cup' : 'attribute by attribute'],
+        ['going back', part.returning ? 'allowed before sending' : 'not allowed'],
+      );
+      break;
+    case 'description':
+      facts.push(
+        ['words', part.words === null ? 'the whole vocabulary' : counted(part.words.length, 'chosen word')],
+        ['strength of words', part.intensity ? 'asked' : 'not asked'],
+      );
+      break;
+    case 'control':
+      facts.push(
+        ['control', `${nameOf(part.controlArmId)}, one cup marked and one hidden`],
+        ['degrees', part.degrees.join(', ')],
+      );
+      break;
+    case 'ranking':
+      facts.push(['attribute', part.attribute]);
+      break;
+    case 'liking':
+      break;
+  }
+  return facts;
+}
+
+function sampleInWords({ armId, role, spike }: SampleInput, nameOf: NameOf): string {
+  const name = nameOf(armId);
+  switch (role) {
+    case 'sample':
+      return name;
+    case 'duplicate':
+      return `${name} (hidden duplicate)`;
+    case 'warm-up':
+      return `${name} (warm-up)`;
+    case 'spiked':
+      return `${name} (spiked: ${spike ?? ''})`;
+  }
+}
