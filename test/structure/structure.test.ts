@@ -63,6 +63,7 @@ test('only sealing, pouring, what comes after the reveal and the demo reach the 
     .map(({ from }) => from);
   expect([...new Set(doors)].sort()).toEqual([
     'db/queries/key.ts',
+    'server/features/demo/demo-profile.ts',
     'server/features/demo/demo.service.ts',
     'server/features/pour/pour.service.ts',
     'server/features/result/result.service.ts',

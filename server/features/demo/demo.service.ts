@@ -7,6 +7,7 @@ import {
   demoConfidence,
   type DemoSession,
 } from '@oddglass/db/demo/scenario.ts';
+import { DEMO_PROFILE } from '@oddglass/db/demo/profile.ts';
 import { appendEvent } from '@oddglass/db/queries/event.ts';
 import { insertPourTicks, listKeyedServings } from '@oddglass/db/queries/key.ts';
 import { insertMembership, insertPanel } from '@oddglass/db/queries/panel.ts';
@@ -22,6 +23,7 @@ import { takeSeat } from '../seat/join.service.ts';
 import { confirmCautions, submitBallot } from '../seat/seat.service.ts';
 import { sealSession } from '../session/seal.service.ts';
 import { closeSession, createSession, openSession, revealSession } from '../session/session.service.ts';
+import { playProfile } from './demo-profile.ts';
 import { createTrial, noteDeviation } from '../trial/trial.service.ts';
 
 const DAY_MS = 86_400_000;
@@ -56,6 +58,7 @@ export async function createDemoPanel(deps: Deps, account: Pick<Actor, 'id' | 'n
     await noteDeviation({ ...deps, clock }, actor, trial.id, trial.arms[arm]?.id ?? '', { on, note });
   }
   for (const session of DEMO_SESSIONS) await playSession(deps, actor, trial, session);
+  await playProfile({ ...deps, clock: ago(deps, DEMO_PROFILE.daysAgo) }, actor, trial);
   return panelId;
 }
 

@@ -1,0 +1,97 @@
+import { DEMO_ATTRIBUTES, DEMO_PROFILE, demoMark, demoWords } from '@oddglass/db/demo/profile.ts';
+import { listKeyedServings } from '@oddglass/db/queries/key.ts';
+import { findSeatByToken, listTraysOfSeat, type Seat } from '@oddglass/db/queries/seat.ts';
+import type { Answer } from '@oddglass/shared/contracts/ballot.ts';
+import type { Part } from '@oddglass/shared/contracts/part.ts';
+import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
+import { randomUuid } from '@oddglass/shared/design/random.ts';
+import { sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
+import type { Deps } from '../../deps.ts';
+import type { Actor } from '../../plugins/actor.ts';
+import { FailureLimit } from '../../plugins/limits.ts';
+import { hashToken } from '../../tokens.ts';
+import { takeSeat } from '../seat/join.service.ts';
+import { confirmCautions, submitBallot } from '../seat/seat.service.ts';
+import { sealSession } from '../session/seal.service.ts';
+import { closeSession, createSession, openSession, revealSession } from '../session/session.service.ts';
+
+/** Rating and description of the same cups: three arms, one of them twice. */
+function partsOf(trial: TrialView): Part[] {
+  const flight = { replicates: 1, cupsEach: null, alpha: 0.05 };
+  const sample = (armId: string, role: 'sample' | 'duplicate') => ({ armId, role, spike: null });
+  return [
+    {
+      kind: 'rating',
+      ...flight,
+      cups: 'own',
+      samples: [
+        ...trial.arms.map(({ id }) => sample(id, 'sample')),
+        sample(trial.arms[DEMO_PROFILE.duplicate]?.id ?? '', 'duplicate'),
+      ],
+      attributes: DEMO_ATTRIBUTES,
+      scale: 'line',
+      by: 'sample',
+      returning: false,
+    },
+    { kind: 'description', ...flight, cups: 'before', samples: [], words: null, intensity: false },
+  ];
+}
+
+/** An evening of the demo in which the beers were rated and described. */
+export async function playProfile(deps: Deps, actor: Actor, trial: TrialView): Promise<void> {
+  const parts = partsOf(trial);
+  const { id } = await createSession(deps, actor, trial.id, { ...DEMO_PROFILE.settings, parts });
+  await sealSession(deps, actor, id);
+  const { join } = await openSession(deps, actor, id);
+  if (!join) throw new Error('an open session has a way in');
+  const arms = new Map(
+    (await listKeyedServings(deps.db, id)).map(({ trayId, code, armId }) => [
+      `${trayId} ${code}`,
+      trial.arms.findIndex((arm) => arm.id === armId),
+    ]),
+  );
+  const limit = new FailureLimit(1, 1);
+  for (let number = 1; number <= DEMO_PROFILE.seats; number++) {
+    const { seatToken } = await takeSeat(deps, limit, 'demo', { token: join.token, seat: number });
+    const seat = await findSeatByToken(deps.db, hashToken(seatToken));
+    if (!seat) throw new Error('the seat was just taken');
+    await confirmCautions(deps, seat);
+    await answerSeat(deps, seat, parts, arms);
+  }
+  await closeSession(deps, actor, id);
+  await revealSession(deps, actor, id);
+}
+
+async function answerSeat(
+  deps: Deps,
+  seat: Seat,
+  parts: readonly Part[],
+  arms: ReadonlyMap<string, number>,
+): Promise<void> {
+  for (const tray of await listTraysOfSeat(deps.db, seat.id)) {
+    for (const { part, sheet, codes } of sheetsOfTray(parts, tray)) {
+      const [code = ''] = codes;
+      const position = tray.servings.find((serving) => serving.code === code)?.position ?? 1;
+      const arm = arms.get(`${tray.id} ${code}`) ?? 0;
+      const answer: Answer =
+        parts[part - 1]?.kind === 'rating'
+          ? {
+              kind: 'rating',
+              marks: DEMO_ATTRIBUTES.map(({ id: attributeId }, at) => ({
+                code,
+                attributeId,
+                value: demoMark(arm, at, seat.number, position),
+              })),
+            }
+          : demoWords(arm, seat.number, position);
+      await submitBallot(deps, seat, {
+        id: randomUuid(deps.random),
+        trayId: tray.id,
+        part,
+        sheet,
+        answer,
+        comment: '',
+      });
+    }
+  }
+}
