@@ -1,5 +1,5 @@
-import { DE_ROOS_2018, MEILGAARD_1975, SAISON_2009, VANDERHAEGEN_2006 } from '../citations.ts';
-import { ALL_DRINKS, cup, GRAIN_DRINKS, threshold, type FamilyFile } from '../entry.ts';
+import { CUSTOM, DE_ROOS_2018, MEILGAARD_1975, SAISON_2009, VANDERHAEGEN_2006 } from '../citations.ts';
+import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
 
 /** What air and time make of a drink. */
 export const AIR_AGE: FamilyFile = {
@@ -26,7 +26,7 @@ export const AIR_AGE: FamilyFile = {
         threshold('trans-2-nonenal', 0.03, 0.03, 'µg/L', 'beer', SAISON_2009),
         threshold('trans-2-nonenal', 0.11, 0.11, 'µg/L', 'pale lager', MEILGAARD_1975),
       ],
-      drinks: GRAIN_DRINKS,
+      drinks: ALL_DRINKS,
       said: { causes: VANDERHAEGEN_2006 },
     },
     {
@@ -48,7 +48,7 @@ export const AIR_AGE: FamilyFile = {
         ['sulphites'],
       ),
       drinks: ALL_DRINKS,
-      said: { causes: VANDERHAEGEN_2006 },
+      said: { causes: [VANDERHAEGEN_2006, CUSTOM] },
     },
     {
       id: 'bruised-apple',
@@ -92,7 +92,7 @@ export const AIR_AGE: FamilyFile = {
       ),
       thresholds: [threshold('acetic acid', 175, 175, 'mg/L', 'beer', MEILGAARD_1975)],
       drinks: ALL_DRINKS,
-      said: { causes: DE_ROOS_2018 },
+      said: { causes: [DE_ROOS_2018, CUSTOM] },
     },
     {
       id: 'soy-sauce',
@@ -137,7 +137,7 @@ export const AIR_AGE: FamilyFile = {
       similes: ['old pot of tea leaves', 'dried orange peel'],
       perceived: ['nose', 'palate'],
       drinks: ['beer'],
-      said: { causes: VANDERHAEGEN_2006 },
+      said: { causes: [VANDERHAEGEN_2006, CUSTOM] },
     },
     {
       id: 'kerosene-age',

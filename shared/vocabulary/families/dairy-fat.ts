@@ -1,4 +1,4 @@
-import { CLAPPERTON_1978, HUMIA_2019, KROGERUS_2013, MEILGAARD_1975 } from '../citations.ts';
+import { CUSTOM, CLAPPERTON_1978, HUMIA_2019, KROGERUS_2013, MEILGAARD_1975 } from '../citations.ts';
 import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
 
 /** Milk and what becomes of it, and fats gone old. */
@@ -33,7 +33,7 @@ export const DAIRY_FAT: FamilyFile = {
         threshold('2,3-pentanedione', 0.9, 0.9, 'mg/L', 'pale lager', MEILGAARD_1975),
       ],
       drinks: ALL_DRINKS,
-      said: { causes: KROGERUS_2013 },
+      said: { causes: [KROGERUS_2013, CUSTOM] },
     },
     {
       id: 'yoghurt',

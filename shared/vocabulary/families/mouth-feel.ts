@@ -124,7 +124,7 @@ export const MOUTH_FEEL: FamilyFile = {
         'Only feel it in the mouth. Linseed allergy; kitchen stand-in, never a drink gone ropy by itself.',
       ),
       drinks: ALL_DRINKS,
-      said: { causes: WALLING_2005 },
+      said: { causes: [WALLING_2005, CUSTOM] },
     },
     {
       id: 'lively',

@@ -56,7 +56,7 @@ export const ORCHARD_BERRY: FamilyFile = {
         threshold('ethyl octanoate', 0.9, 0.9, 'mg/L', 'beer', HUMIA_2019),
       ],
       drinks: ALL_DRINKS,
-      said: { causes: PIRES_2014 },
+      said: { causes: [PIRES_2014, CUSTOM] },
     },
     {
       id: 'cider-like',

@@ -1,4 +1,4 @@
-import { HUMIA_2019, IGLESIAS_2014, PIRES_2014 } from '../citations.ts';
+import { CUSTOM, HUMIA_2019, IGLESIAS_2014, PIRES_2014 } from '../citations.ts';
 import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
 
 /** The paint shelf and the still. */
@@ -29,7 +29,7 @@ export const SOLVENT_SPIRIT: FamilyFile = {
       ),
       thresholds: [threshold('ethyl acetate', 5, 50, 'mg/L', 'beer', HUMIA_2019)],
       drinks: ALL_DRINKS,
-      said: { causes: PIRES_2014 },
+      said: { causes: [PIRES_2014, CUSTOM] },
     },
     {
       id: 'fusel',
@@ -106,7 +106,7 @@ export const SOLVENT_SPIRIT: FamilyFile = {
       similes: ['mouthwash'],
       perceived: ['palate', 'finish'],
       drinks: ['mead', 'cider'],
-      said: { causes: IGLESIAS_2014 },
+      said: { causes: [IGLESIAS_2014, CUSTOM] },
     },
   ],
 };

@@ -1,4 +1,4 @@
-import { LENTZ_2018, MEILGAARD_1975, OXFORD_2012, WOOD_2008 } from '../citations.ts';
+import { CUSTOM, LENTZ_2018, MEILGAARD_1975, OXFORD_2012, WOOD_2008 } from '../citations.ts';
 import { ALL_DRINKS, cup, GRAIN_DRINKS, threshold, type FamilyFile } from '../entry.ts';
 
 /** The spice rack, the cask and the fire. */
@@ -223,7 +223,7 @@ export const SPICE_WOOD_SMOKE: FamilyFile = {
       perceived: ['nose', 'palate', 'finish'],
       compounds: ['4-ethylguaiacol'],
       drinks: ['beer', 'sour', 'cider'],
-      said: { causes: LENTZ_2018 },
+      said: { causes: [LENTZ_2018, CUSTOM] },
     },
     {
       id: 'rye-caraway',

@@ -1,4 +1,4 @@
-import { CHATONNET_1992, LENTZ_2018, SNOWDON_2006, SPITAELS_2014, unread } from '../citations.ts';
+import { CUSTOM, CHATONNET_1992, LENTZ_2018, SNOWDON_2006, SPITAELS_2014, unread } from '../citations.ts';
 import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
 
 /** Animal and cellar notes that mixed cultures bring, and yeast itself. */
@@ -76,7 +76,7 @@ export const WILD_CULTURE: FamilyFile = {
         threshold('2-ethyltetrahydropyridine', 150, 150, 'µg/L', 'wine', unread(SNOWDON_2006)),
       ],
       drinks: ALL_DRINKS,
-      said: { definition: SNOWDON_2006, causes: SNOWDON_2006 },
+      said: { definition: SNOWDON_2006, causes: [SNOWDON_2006, CUSTOM] },
     },
     {
       id: 'funk',
