@@ -30,15 +30,14 @@ export function readConfidence(
     const { lower, upper } = wilson({ correct: hits, n: answers.length, level: LEVEL });
     return { confidence, counted: hits, answers: answers.length, lower, upper };
   });
-  const parts = rows
-    .filter(({ answers }) => answers > 0)
-    .map(
-      ({ confidence, counted: hits, answers }) =>
-        `${inWords(hits)} of ${inWords(answers)} ${CONFIDENCE_WORDS[confidence]}`,
-    );
   const index = directed ? confidenceIndex(judged) : null;
-  if (parts.length === 0) return { rows, rIndex: index, reading: 'Nobody answered.' };
-  const first = directed ? `Right were ${listed(parts)}.` : `${counted} was named by ${listed(parts)}.`;
+  const answered = rows.filter(({ answers }) => answers > 0);
+  if (answered.length === 0) return { rows, rIndex: index, reading: 'Nobody answered.' };
+  const parts = answered.map(
+    ({ confidence, counted: hits, answers }) =>
+      `${inWords(hits)} of ${inWords(answers)} ${directed ? '' : 'answers '}${CONFIDENCE_WORDS[confidence]}`,
+  );
+  const first = directed ? `Right were ${listed(parts)}.` : `${counted} was named in ${listed(parts)}.`;
   return {
     rows,
     rIndex: index,

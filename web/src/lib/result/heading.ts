@@ -13,3 +13,16 @@ export function headingLevel(below: 0 | 1 | 2): Level {
   const finding = getContext<(() => 1 | 2) | undefined>(KEY)?.() ?? 1;
   return (finding + below) as Level;
 }
+
+const PART = Symbol('part label');
+
+/** Id of the element that names the part, so that sections of the same title are told apart by ear. */
+export function setPartLabel(id: () => string | undefined): void {
+  setContext(PART, id);
+}
+
+/** Ids that name a section: its own heading, and its part where there are several. */
+export function sectionLabels(heading: string): string {
+  const part = getContext<(() => string | undefined) | undefined>(PART)?.();
+  return part === undefined ? heading : `${heading} ${part}`;
+}
