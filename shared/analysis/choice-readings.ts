@@ -47,6 +47,8 @@ export function readConfidence(
 
 function confidenceIndex(judged: readonly Judged[]): ChoiceResult['confidence']['rIndex'] {
   const first = firstOfEach(judged.filter(({ confidence }) => confidence !== null));
+  // With one degree of confidence there is nothing to compare, and the spread would be 0.
+  if (new Set(first.map(({ confidence }) => confidence)).size < 2) return null;
   const counts = (right: boolean) =>
     CONFIDENCES.map(
       (confidence) =>

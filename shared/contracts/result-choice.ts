@@ -124,7 +124,7 @@ export const choiceResult = z.object({
     .nullable(),
   confidence: z.object({
     rows: z.array(z.object({ confidence, counted: count, answers: count, ...interval.shape })),
-    /** Was a right answer given with more confidence than one that was not? One answer per person; null when not both are there. */
+    /** Was a right answer given with more confidence than one that was not? One answer per person; null when not both, or one degree only, are there. */
     rIndex: z
       .object({
         rightAnswers: count,

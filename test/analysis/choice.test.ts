@@ -237,7 +237,9 @@ describe('the result of a choice', () => {
       otherAnswers: 2,
       estimate: 4 / 6,
     });
-    expect(analyseChoice(input(PARTS.triangle, trays('triangle', 6, 6))).confidence.rIndex).toBeNull();
+    // All right, and all as a guess: nothing to compare.
+    expect(analyseChoice(input(PARTS.triangle, served.slice(0, 3))).confidence.rIndex).toBeNull();
+    expect(analyseChoice(input(PARTS.triangle, trays('triangle', 6, 3))).confidence.rIndex).toBeNull();
   });
 
   test('deviations, single blinding, gaps and a small panel come as caveats', () => {
