@@ -23,6 +23,7 @@ import {
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
+import { partsOf, rateAndDescribe, SPIKE } from '../support/blind-parts.ts';
 import { ballotFor, oddCodes } from '../support/factories.ts';
 import { findLeaks, type Truth } from '../support/leaks.ts';
 
@@ -70,7 +71,12 @@ beforeAll(async () => {
   steward = await invited(host, 'steward', 'Steward');
   stranger = await strangeHost(host);
   trial = await newTrial(host);
-  session = await draft(host, trial, { assessors: SEATS, spareSeats: 0, title: 'Blind evening' });
+  session = await draft(host, trial, {
+    assessors: SEATS,
+    spareSeats: 0,
+    title: 'Blind evening',
+    parts: partsOf(trial),
+  });
   const document = JSON.parse((await new Caller(server.app).call('GET', '/api/docs/json')).text) as {
     paths: Record<string, Record<string, unknown>>;
   };
@@ -124,6 +130,10 @@ async function playUntilReveal(): Promise<void> {
       'open',
       await tablet.call('POST', '/api/seat/ballots', ballot),
     );
+    if (index % 5 === 4) continue;
+    for (const sent of await rateAndDescribe(tablet, trays[1]!, truth)) {
+      record('assessor', 'POST /api/seat/ballots', 'open', sent);
+    }
   }
   await walk('open');
   session = await moved(host, session, 'close');
@@ -143,7 +153,8 @@ async function readTruth(): Promise<Truth> {
     for (const field of ['code', 'id', 'servingId'])
       classes.set(`${field}:${field === 'code' ? code : servingId}`, sampleId);
   }
-  for (const [trayId, three] of Map.groupBy(cups, (cup) => cup.trayId)) {
+  const triangles = cups.filter(({ part }) => part === 1);
+  for (const [trayId, three] of Map.groupBy(triangles, (cup) => cup.trayId)) {
     // Which sample stands there twice: what a right answer on this tray would tell of.
     const doubled = three.find(
       (cup) => three.filter(({ sampleId }) => sampleId === cup.sampleId).length === 2,
@@ -275,6 +286,9 @@ describe('before the reveal', () => {
       trial.title,
       trial.question,
       trial.factor,
+      SPIKE,
+      'duplicate',
+      'spiked',
       ...truth.secrets,
     ];
     for (const entry of heard.filter(({ who }) => who === 'assessor')) {

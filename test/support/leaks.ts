@@ -70,7 +70,9 @@ function tellingFeatures(rows: Row[], truth: Truth, path: string): string[] {
     const having = rows.filter((row) => feature in row.value);
     const groups = Map.groupBy(having, (row) => String(row.value[feature]));
     for (const [value, group] of groups) {
-      if (group.length >= TELLING && new Set(group.map(classOf)).size === 1) {
+      // Many rows of one cup or seat say no more than one.
+      const different = new Set(group.map(({ key }) => key)).size;
+      if (different >= TELLING && new Set(group.map(classOf)).size === 1) {
         leaks.push(`${path}.${feature} = ${value} goes with one class in ${group.length} rows`);
       }
     }
@@ -87,7 +89,7 @@ function orderOf(value: unknown): number | string | null {
   return typeof value === 'string' ? value : null;
 }
 
-/** Does sorting by this put all rows of one class before all of another? */
+/** Does sorting by this put all rows of one class before, or after, all others? */
 function separates(
   rows: Row[],
   by: (row: Row) => number | string | null,
@@ -96,6 +98,12 @@ function separates(
   const sortable = rows.map((row) => ({ at: by(row), in: classOf(row) })).filter(({ at }) => at !== null);
   if (sortable.length < 2 * TELLING || new Set(sortable.map(({ at }) => at)).size < 2) return false;
   sortable.sort((a, b) => (a.at! < b.at! ? -1 : a.at! > b.at! ? 1 : 0));
-  const changes = sortable.filter((row, index) => index > 0 && row.in !== sortable[index - 1]?.in).length;
-  return changes <= new Set(sortable.map((row) => row.in)).size - 1;
+  return [...new Set(sortable.map((row) => row.in))].some((one) => {
+    const own = sortable.filter((row) => row.in === one).length;
+    if (own < TELLING || sortable.length - own < TELLING) return false;
+    const changes = sortable.filter(
+      (row, index) => index > 0 && (row.in === one) !== (sortable[index - 1]?.in === one),
+    );
+    return changes.length <= 1;
+  });
 }

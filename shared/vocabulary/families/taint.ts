@@ -15,7 +15,7 @@ export const TAINT: FamilyFile = {
       confusedWith: ['clove', 'smoke', 'barnyard', 'chlorine', 'plastic'],
       causes: ['chlorine of water or cleaner joined with phenols', 'wild yeast', 'Brettanomyces'],
       synonyms: ['medicinal', 'plaster', 'antiseptic', 'chlorophenol', 'phenolic'],
-      similes: ['band aid', 'sticking plaster', 'hospital', 'iodine'],
+      similes: ['sticking plaster', 'first-aid box', 'hospital', 'iodine'],
       perceived: ['nose', 'palate', 'finish'],
       compounds: ['2,6-dichlorophenol', '4-ethylphenol', '4-vinylphenol'],
       thresholds: [

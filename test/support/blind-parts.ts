@@ -1,0 +1,69 @@
+import type { Part } from '@oddglass/shared/contracts/part.ts';
+import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
+import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
+import type { Answer, Caller } from './app.ts';
+import { ballotId, trianglePart } from './factories.ts';
+import type { Truth } from './leaks.ts';
+
+export const SPIKE = 'a pinch of cardamom';
+
+/** A triangle; then a rating with a hidden duplicate and a spiked sample, described on the same cups. */
+export function partsOf(of: TrialView): Part[] {
+  const [first, second] = of.arms.map(({ id }) => id) as [string, string];
+  const flight = { replicates: 1, cupsEach: null, alpha: 0.05 };
+  return [
+    trianglePart(of),
+    {
+      kind: 'rating',
+      ...flight,
+      cups: 'own',
+      samples: [
+        { armId: first, role: 'sample', spike: null },
+        { armId: second, role: 'sample', spike: null },
+        { armId: first, role: 'duplicate', spike: null },
+        { armId: second, role: 'spiked', spike: SPIKE },
+      ],
+      attributes: [{ id: 'sourness', name: 'sourness', low: 'none', high: 'strong' }],
+      scale: 'line',
+      by: 'sample',
+      returning: false,
+    },
+    { kind: 'description', ...flight, cups: 'before', samples: [], words: null, intensity: false },
+  ];
+}
+
+/** Marks and words that go with what is in the cup: whoever saw them would know the cups. */
+export async function rateAndDescribe(
+  tablet: Caller,
+  tray: SeatView['trays'][number],
+  truth: Truth,
+): Promise<Answer<unknown>[]> {
+  const heard: Answer<unknown>[] = [];
+  const inCup = (code: string) => truth.classes.get(`code:${code}`) ?? '';
+  const order = [...new Set(truth.classes.values())].sort();
+  for (const { part, sheet, codes } of tray.sheets) {
+    const [code = ''] = codes;
+    const place = order.indexOf(inCup(code));
+    await tablet.ok('POST', '/api/seat/progress', {
+      trayNumber: 2,
+      part,
+      sheet,
+      step: 'answering',
+      position: null,
+    });
+    const answer =
+      part === 2
+        ? { kind: 'rating', marks: [{ code, attributeId: 'sourness', value: 10 * place }] }
+        : {
+            kind: 'description',
+            words: [{ id: place % 2 === 0 ? 'banana' : 'clove', intensity: null }],
+            ownWords: [],
+            none: false,
+          };
+    const ballot = { id: ballotId(), trayId: tray.id, part, sheet, answer, comment: '' };
+    const sent = await tablet.call('POST', '/api/seat/ballots', ballot);
+    if (sent.status !== 200) throw new Error(sent.text);
+    heard.push(sent);
+  }
+  return heard;
+}
