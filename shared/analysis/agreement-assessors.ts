@@ -5,15 +5,17 @@ import { repeatability } from '../stats/agreement/repeatability.ts';
 import { scaleUse } from '../stats/agreement/scale-use.ts';
 import { chiSquareUpper } from '../stats/chi-square.ts';
 import { fUpperTail } from '../stats/f-ratio.ts';
+import { studentTwoSidedP } from '../stats/student-t.ts';
 import type { Subject } from './agreement-marks.ts';
 import { listed } from './words.ts';
 
 // What follows are thresholds of our own for a hint to look, not tests of people; no source.
 const SEPARATES = 0.05;
-const DOES_NOT = 0.2;
-const SAME_LIQUID_RISK = 0.01;
+const MOST_SEPARATE = 2 / 3;
+/** For the panel together: shared out over its people, or one in a large panel would always stand out. */
+const SAME_LIQUID_RISK = 0.05;
 const OTHER_WAY = -0.6;
-const OTHER_WAY_WITHOUT_REPLICATES = -0.9;
+const OTHER_WAY_RISK = 0.02;
 const NARROW = 0.5;
 const MOSTLY_ENDS = 0.5;
 
@@ -27,57 +29,51 @@ export function assessorsOf(
   subjects: readonly Subject[],
   separating: ReadonlySet<string>,
 ): AssessorAgreement[] {
-  const told = subjects.filter(({ about }) => separating.has(about));
+  const tests = subjects.map(ownTests);
+  const told = tests.filter(({ about }) => separating.has(about));
   const people = [...new Set(subjects.flatMap(({ ratings }) => ratings.map(({ assessor }) => assessor)))];
   const own = new Map(people.map((assessor) => [assessor, discriminationOf(assessor, told)]));
+  const tested = [...own.values()].filter((one) => one !== null);
   const panelSeparates =
-    [...own.values()].filter((one) => one && one.p <= SEPARATES).length * 2 > people.length;
-  const correlations = subjects.map(({ about, ratings }) => ({
-    about,
-    rows: agreementWithRest({ ratings }).assessors,
-  }));
-  const steadiness = steadinessOf(subjects);
+    tested.filter(({ withPattern }) => withPattern <= SEPARATES).length >= MOST_SEPARATE * tested.length &&
+    tested.length > 1;
+  const risk = SAME_LIQUID_RISK / Math.max(1, people.length);
+  const marks = new Map<string, number>();
+  for (const { ratings } of subjects) {
+    for (const { assessor } of ratings) marks.set(assessor, (marks.get(assessor) ?? 0) + 1);
+  }
+  const steadiness = steadinessOf(subjects, risk);
   const scales = scalesOf(subjects, people);
   const typicalWidth = median(
     [...scales.values()].map(({ width }) => width).filter((width) => width !== null),
   );
   return people.map((assessor) => {
     const discrimination = own.get(assessor) ?? null;
-    const agreement = correlations.map(({ about, rows }) => ({
+    const agreement = tests.map(({ about, patterns }) => ({
       about,
-      correlation: rows.find((row) => row.assessor === assessor)?.correlation ?? null,
+      correlation: patterns.get(assessor)?.correlation ?? null,
     }));
     const steady = steadiness.get(assessor) ?? null;
     const scale = scales.get(assessor) ?? null;
     const findings: Found[] = [];
-    for (const { about, correlation } of agreement) {
-      if (!separating.has(about) || correlation === null) continue;
-      const subject = told.find((one) => one.about === about);
-      const alone = subject && discriminationOf(assessor, [subject]);
-      const reversed = alone
-        ? correlation <= OTHER_WAY && alone.p <= SEPARATES
-        : correlation <= OTHER_WAY_WITHOUT_REPLICATES;
-      if (reversed) findings.push({ finding: 'other-way-round', about });
+    // Marks that come from nowhere lie the other way round by chance now and then: one hint is enough.
+    const deaf = discrimination !== null && panelSeparates && discrimination.withPattern > SEPARATES;
+    if (deaf) findings.push({ finding: 'does-not-separate', about: null });
+    else {
+      const turned = told.filter((subject) => isTurned(assessor, subject));
+      findings.push(...turned.map(({ about }): Found => ({ finding: 'other-way-round', about })));
     }
-    if (discrimination && panelSeparates && discrimination.p > DOES_NOT) {
-      findings.push({ finding: 'does-not-separate', about: null });
+    if (steady?.apart === 'wider') findings.push({ finding: 'unsteady', about: null });
+    if (steady?.apart === 'closer' && discrimination && discrimination.p <= SEPARATES) {
+      findings.push({ finding: 'steady', about: null });
     }
-    if (steady && steady.p !== null) {
-      if (steady.p <= SAME_LIQUID_RISK) findings.push({ finding: 'unsteady', about: null });
-      else if (steady.p >= 1 - SAME_LIQUID_RISK && discrimination && discrimination.p <= SEPARATES) {
-        findings.push({ finding: 'steady', about: null });
-      }
-    }
-    if (scale?.width != null && typicalWidth !== null && scale.width < NARROW * typicalWidth) {
+    if (typeof scale?.width === 'number' && typicalWidth !== null && scale.width < NARROW * typicalWidth) {
       findings.push({ finding: 'narrow-scale', about: null });
     }
     if (scale && scale.atEnds >= MOSTLY_ENDS) findings.push({ finding: 'ends-of-scale', about: null });
     return {
       assessor,
-      marks: subjects.reduce(
-        (sum, { ratings }) => sum + ratings.filter((one) => one.assessor === assessor).length,
-        0,
-      ),
+      marks: marks.get(assessor) ?? 0,
       repeatability: steady && {
         standardDeviation: steady.standardDeviation,
         degreesOfFreedom: steady.df,
@@ -93,33 +89,82 @@ export function assessorsOf(
   });
 }
 
-/** Fisher's combination of a person's own F tests; null where there are no replicates to test against. */
+/** What every person's own marks of one subject say, by assessor. */
+interface OwnTests {
+  about: string;
+  /** p of the F test between samples. */
+  tails: ReadonlyMap<string, number>;
+  /** Correlation of the sample means with those of the others, and over how many samples. */
+  patterns: ReadonlyMap<string, { correlation: number; samples: number }>;
+}
+
+function ownTests({ about, ratings }: Subject): OwnTests {
+  const given = ratings.length > 0;
+  const tests = given ? assessorDiscrimination({ ratings }).assessors : [];
+  const rows = given ? agreementWithRest({ ratings }).assessors : [];
+  return {
+    about,
+    tails: new Map(tests.flatMap(({ assessor, p }) => (p === null ? [] : [[assessor, p] as const]))),
+    patterns: new Map(
+      rows.flatMap(({ assessor, correlation, samples }) =>
+        correlation === null ? [] : [[assessor, { correlation, samples }] as const],
+      ),
+    ),
+  };
+}
+
+/** Does a person mark this the other way round, and clearly: by the means, together with the own F test where there is one. */
+function isTurned(assessor: string, { tails, patterns }: OwnTests): boolean {
+  const pattern = patterns.get(assessor);
+  if (pattern === undefined || pattern.correlation > OTHER_WAY) return false;
+  const own = tails.get(assessor);
+  return combined([...(own === undefined ? [] : [own]), patternTail(pattern) / 2]) <= OTHER_WAY_RISK;
+}
+
+/** How often means of marks from nowhere would follow or oppose the others' as closely: t with samples - 2 df, two-sided. */
+function patternTail({ correlation, samples }: { correlation: number; samples: number }): number {
+  const room = 1 - correlation ** 2;
+  const df = samples - 2;
+  return room <= 0 ? 0 : studentTwoSidedP(correlation * Math.sqrt(df / room), df);
+}
+
+/** Fisher's combination of independent p. */
+function combined(tails: readonly number[]): number {
+  const statistic = tails.reduce((sum, p) => sum - 2 * Math.log(Math.max(p, Number.MIN_VALUE)), 0);
+  return chiSquareUpper(statistic, 2 * tails.length);
+}
+
+/**
+ * A person's own F tests put together, and these with how closely the means follow or oppose those of the others: where
+ * nothing is heard, the direction of the means is independent of their spread. Null where there are no replicates.
+ */
 function discriminationOf(
   assessor: string,
-  subjects: readonly Subject[],
-): { p: number; attributes: number } | null {
-  const tails = subjects
-    .map(({ ratings }) => ratings.filter((one) => one.assessor === assessor))
-    .filter((ratings) => ratings.length > 0)
-    .flatMap((ratings) => assessorDiscrimination({ ratings }).assessors)
-    .map(({ p }) => p)
-    .filter((p) => p !== null);
+  subjects: readonly OwnTests[],
+): { p: number; withPattern: number; attributes: number } | null {
+  const tails = subjects.flatMap((subject) => subject.tails.get(assessor) ?? []);
   if (tails.length === 0) return null;
-  const statistic = tails.reduce((sum, p) => sum - 2 * Math.log(Math.max(p, Number.MIN_VALUE)), 0);
-  return { p: chiSquareUpper(statistic, 2 * tails.length), attributes: tails.length };
+  const patterns = subjects.flatMap((subject) => subject.patterns.get(assessor) ?? []).map(patternTail);
+  return { p: combined(tails), withPattern: combined([...tails, ...patterns]), attributes: tails.length };
 }
 
 interface Steadiness {
   standardDeviation: number;
   df: number;
-  /** Own variance over that of the others, and how often as much or more would come by chance. */
+  /** Own variance over that of the others; null when they have none. */
   ratio: number | null;
-  p: number | null;
+  /** Does the own scatter stand apart from that of the others? */
+  apart: 'wider' | 'closer' | null;
 }
 
-/** Scatter between marks of one liquid, pooled over the subjects: all on the same scale. */
-function steadinessOf(subjects: readonly Subject[]): Map<string, Steadiness> {
-  const sums = new Map<string, { squares: number; df: number }>();
+interface Scatter {
+  squares: number;
+  df: number;
+}
+
+/** Scatter between marks of one liquid, pooled over the subjects: all on the same scale. `risk`: of one person's hint. */
+function steadinessOf(subjects: readonly Subject[], risk: number): Map<string, Steadiness> {
+  const sums = new Map<string, Scatter>();
   for (const { ratings, scale } of subjects) {
     if (scale === null) continue;
     for (const { assessor, standardDeviation, degreesOfFreedom } of repeatability({ ratings }).assessors) {
@@ -131,27 +176,41 @@ function steadinessOf(subjects: readonly Subject[]): Map<string, Steadiness> {
       });
     }
   }
-  const all = [...sums.values()].reduce(
-    (sum, one) => ({ squares: sum.squares + one.squares, df: sum.df + one.df }),
-    { squares: 0, df: 0 },
-  );
+  const all = pooled([...sums.values()]);
+  const beside = (own: Scatter, rest: Scatter): { ratio: number; p: number } | null => {
+    if (rest.df <= 0 || rest.squares <= 0) return null;
+    const ratio = own.squares / own.df / (rest.squares / rest.df);
+    return { ratio, p: fUpperTail(ratio, own.df, rest.df) };
+  };
+  const without = (whole: Scatter, own: Scatter): Scatter => ({
+    squares: whole.squares - own.squares,
+    df: whole.df - own.df,
+  });
+  const first = new Map([...sums].map(([assessor, own]) => [assessor, beside(own, without(all, own))]));
+  const isWide = (assessor: string): boolean => (first.get(assessor)?.p ?? 1) <= risk;
+  // Beside somebody who marks at random everybody else looks steady: those count no longer.
+  const calm = pooled([...sums].flatMap(([assessor, own]) => (isWide(assessor) ? [] : [own])));
   return new Map(
-    [...sums].map(([assessor, { squares, df }]) => {
-      const rest = { squares: all.squares - squares, df: all.df - df };
-      const variance = squares / df;
-      const known = rest.df > 0 && rest.squares > 0;
-      const ratio = known ? variance / (rest.squares / rest.df) : null;
+    [...sums].map(([assessor, own]) => {
+      const closer = isWide(assessor) ? null : beside(own, without(calm, own));
       return [
         assessor,
         {
-          standardDeviation: Math.sqrt(variance),
-          df,
-          ratio,
-          p: ratio === null ? null : fUpperTail(ratio, df, rest.df),
+          standardDeviation: Math.sqrt(own.squares / own.df),
+          df: own.df,
+          ratio: first.get(assessor)?.ratio ?? null,
+          apart: isWide(assessor) ? 'wider' : closer !== null && closer.p >= 1 - risk ? 'closer' : null,
         },
       ];
     }),
   );
+}
+
+function pooled(list: readonly Scatter[]): Scatter {
+  return list.reduce((sum, one) => ({ squares: sum.squares + one.squares, df: sum.df + one.df }), {
+    squares: 0,
+    df: 0,
+  });
 }
 
 interface Scale {

@@ -69,7 +69,7 @@ function marks({ samples, trays }: PartInput, judged: Judged): AssessorRating[] 
   );
   // Sorted, so that the order in which trays are handed in changes no digit.
   return rows.sort(
-    (a, b) => compare(a.assessor, b.assessor) || compare(a.sample, b.sample) || a.value - b.value,
+    (a, b) => byLabel(a.assessor, b.assessor) || byLabel(a.sample, b.sample) || a.value - b.value,
   );
 }
 
@@ -82,7 +82,8 @@ function asked({ cups, sheets }: ServedTray): { cup: ServedCup; answer: Answer |
   );
 }
 
-const compare = (a: string, b: string): number => (a < b ? -1 : Number(a > b));
+/** Order of labels, a2 before a10. */
+export const byLabel = (a: string, b: string): number => a.length - b.length || (a < b ? -1 : Number(a > b));
 
 /** A person's mean of every sample: one line per assessor, null where there is no mark. */
 export function meanRows(ratings: readonly AssessorRating[]): {
@@ -91,11 +92,21 @@ export function meanRows(ratings: readonly AssessorRating[]): {
   rows: AssessorRows;
 } {
   const assessors = [...new Set(ratings.map(({ assessor }) => assessor))];
-  const samples = [...new Set(ratings.map(({ sample }) => sample))].sort();
+  const samples = [...new Set(ratings.map(({ sample }) => sample))].sort(byLabel);
+  const sums = new Map<string, { sum: number; marks: number }>();
+  for (const { assessor, sample, value } of ratings) {
+    const key = `${assessor} ${sample}`;
+    const before = sums.get(key);
+    if (before === undefined) sums.set(key, { sum: value, marks: 1 });
+    else {
+      before.sum += value;
+      before.marks += 1;
+    }
+  }
   const rows = assessors.map((assessor) =>
     samples.map((sample) => {
-      const own = ratings.filter((one) => one.assessor === assessor && one.sample === sample);
-      return own.length === 0 ? null : own.reduce((sum, { value }) => sum + value, 0) / own.length;
+      const own = sums.get(`${assessor} ${sample}`);
+      return own === undefined ? null : own.sum / own.marks;
     }),
   );
   return { assessors, samples, rows };

@@ -34,8 +34,8 @@ export function agreementMethods(parts: readonly PartAgreement[]): MethodNote[] 
         id: 'agreement-w',
         name: 'Kendall’s W',
         explains:
-          'How far the assessors put the samples in the same order, 0 to 1, with the p of no common order.',
-        source: 'Kendall & Babington Smith 1939; Legendre 2005',
+          'How far the assessors put the samples in the same order, 0 to 1, with the p of no common order, alone and adjusted for all attributes of the part. The adjusted one decides what is called a common order (0.05).',
+        source: 'Kendall & Babington Smith 1939; Legendre 2005; adjusted by Holm 1979',
         inputs: 'Ranks within each person, of those who judged every sample',
         assumption: 'Assessors ranked independently.',
       },
@@ -52,7 +52,7 @@ export function agreementMethods(parts: readonly PartAgreement[]): MethodNote[] 
         id: 'agreement-discrimination',
         name: 'Discrimination of one assessor',
         explains:
-          'F tests of a person’s own marks, sample against repetition, put together over the attributes on which the panel has a common order.',
+          'F tests of a person’s own marks, sample against repetition, put together over the attributes on which the panel has a common order; the second p joins how closely the sample means follow or oppose those of the others. The hint is given where that one is above 0.05 and two thirds of the panel are below; these bounds are our own.',
         source: 'Næs, Brockhoff & Tomic 2010 (from memory); Fisher 1932 (combination of p values)',
         inputs: 'The person’s marks; needs hidden duplicates or repeated trays',
         assumption: 'Attributes are taken as independent, which makes the combined p a little too small.',

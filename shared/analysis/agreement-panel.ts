@@ -2,17 +2,32 @@ import type { AgreementMeasure } from '../contracts/result-agreement.ts';
 import type { RandomSource } from '../design/random.ts';
 import { intraclassCorrelation } from '../stats/agreement/icc.ts';
 import { krippendorffAlpha, krippendorffInterval } from '../stats/agreement/krippendorff-alpha.ts';
+import { holm } from '../stats/multiplicity.ts';
 import { ROUTE_WORDS } from '../stats/ranking/friedman.ts';
 import { kendallW } from '../stats/ranking/kendall-w.ts';
 import { meanRows, type Subject } from './agreement-marks.ts';
 import { inWords, plain } from './words.ts';
 
 export const AGREEMENT_LEVEL = 0.95;
-const RESAMPLES = 1000;
+const MOST_RESAMPLES = 1000;
+const FEWEST_RESAMPLES = 200;
 const PERMUTATIONS = 1999;
+/** Marks a part may go through in resampling, so that a large panel does not wait for its result. */
+const MARKS_RESAMPLED = 2_400_000;
+/** From here on the chi-square approximation of W's p is as good as random orders: 30 assessors, common practice, no source. */
+const MANY_ASSESSORS = 30;
 
-/** Alpha, ICC and W of one subject, over each person's means of the samples. */
-export function measureOf(subject: Subject, random: RandomSource): AgreementMeasure {
+/** How many resamples a part of so many marks can afford. */
+export function resamplesFor(marks: number): number {
+  const affordable = Math.floor(MARKS_RESAMPLED / Math.max(1, marks) / 100) * 100;
+  return Math.min(MOST_RESAMPLES, Math.max(FEWEST_RESAMPLES, affordable));
+}
+
+/**
+ * Alpha, ICC and W of one subject, over each person's means of the samples; `resamples` for the interval of alpha.
+ * W's p stands unadjusted here (`withAdjusted`).
+ */
+export function measureOf(subject: Subject, resamples: number, random: RandomSource): AgreementMeasure {
   const { assessors, samples, rows } = meanRows(subject.ratings);
   const units = samples.map((_, column) => rows.map((row) => row[column] ?? null));
   const { alpha } = krippendorffAlpha({ units, scale: subject.distance });
@@ -23,7 +38,7 @@ export function measureOf(subject: Subject, random: RandomSource): AgreementMeas
           units,
           scale: subject.distance,
           level: AGREEMENT_LEVEL,
-          resamples: RESAMPLES,
+          resamples,
           random,
         });
   const whole = rows.every((row) => row.every((value) => value !== null));
@@ -32,7 +47,11 @@ export function measureOf(subject: Subject, random: RandomSource): AgreementMeas
     whole && enough && subject.scale !== null
       ? intraclassCorrelation({ ratings: units as number[][], level: AGREEMENT_LEVEL }).forms
       : null;
-  const w = enough ? kendallW({ rows, random, permutations: PERMUTATIONS }) : null;
+  const w = !enough
+    ? null
+    : assessors.length < MANY_ASSESSORS
+      ? kendallW({ rows, random, permutations: PERMUTATIONS })
+      : kendallW({ rows });
   const measure: Omit<AgreementMeasure, 'reading'> = {
     about: subject.about,
     samples: samples.length,
@@ -43,13 +62,29 @@ export function measureOf(subject: Subject, random: RandomSource): AgreementMeas
       upper: limits?.upper ?? null,
       level: AGREEMENT_LEVEL,
       scale: subject.distance,
-      resamples: RESAMPLES,
+      resamples,
     },
     icc: forms && { level: AGREEMENT_LEVEL, single: forms['2,1'], mean: forms['2,k'] },
-    concordance: w && { w: w.w, p: w.p, assessors: w.assessors, route: ROUTE_WORDS[w.route] },
+    concordance: w && { w: w.w, p: w.p, adjusted: w.p, assessors: w.assessors, route: ROUTE_WORDS[w.route] },
     ac1: null,
   };
   return { ...measure, reading: readingOf(measure) };
+}
+
+/** Could W be computed? */
+export const hasOrder = ({ concordance }: AgreementMeasure): boolean => typeof concordance?.w === 'number';
+
+/** The measures of one part with the p of W adjusted for how many there are (Holm). */
+export function withAdjusted(measures: readonly AgreementMeasure[]): AgreementMeasure[] {
+  const tested = measures.filter(hasOrder);
+  const { adjusted } = holm({ p: tested.map(({ concordance }) => concordance?.p ?? 1) });
+  return measures.map((measure) => {
+    const place = tested.indexOf(measure);
+    const p = place < 0 ? null : (adjusted[place] ?? null);
+    return measure.concordance === null || p === null
+      ? measure
+      : { ...measure, concordance: { ...measure.concordance, adjusted: p } };
+  });
 }
 
 function readingOf({
@@ -66,8 +101,8 @@ function readingOf({
   if (alpha.estimate === null)
     return `All marks of ${about} are the same: agreement cannot be told from habit.`;
   const parts = [`Krippendorff’s alpha is ${plain(alpha.estimate, 2)} (1 is full agreement, 0 as by chance)`];
-  if (concordance?.w != null) parts.push(`the orders agree with W ${plain(concordance.w, 2)}`);
-  if (icc?.mean.estimate != null) {
+  if (typeof concordance?.w === 'number') parts.push(`the orders agree with W ${plain(concordance.w, 2)}`);
+  if (typeof icc?.mean.estimate === 'number') {
     parts.push(
       `the mean of these ${inWords(assessors)} would come out again with a correlation of ${plain(icc.mean.estimate, 2)}`,
     );

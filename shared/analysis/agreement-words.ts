@@ -2,12 +2,15 @@ import type { AgreementMeasure, AssessorAgreement, PartAgreement } from '../cont
 import { descriptorOverlap, type DescriptorChoice } from '../stats/agreement/descriptor-overlap.ts';
 import { gwetAc1 } from '../stats/agreement/gwet-ac1.ts';
 import { krippendorffAlpha, krippendorffInterval } from '../stats/agreement/krippendorff-alpha.ts';
+import { byLabel } from './agreement-marks.ts';
 import { AGREEMENT_LEVEL } from './agreement-panel.ts';
 import { comparedSamples } from './compared-samples.ts';
 import type { PartInput } from './served.ts';
 import { percent, plain } from './words.ts';
 
-const RESAMPLES = 300;
+const RESAMPLES = 200;
+const FEWEST_OTHERS = 3;
+const APART = 0.5;
 
 /** First cup of each liquid, as every person described it: one choice of words a person and sample. */
 function choicesOf({ samples, trays }: PartInput): DescriptorChoice[] {
@@ -27,10 +30,7 @@ function choicesOf({ samples, trays }: PartInput): DescriptorChoice[] {
     }
   }
   return [...first.values()]
-    .sort(
-      (a, b) =>
-        (a.assessor < b.assessor ? -1 : Number(a.assessor > b.assessor)) || (a.sample < b.sample ? -1 : 1),
-    )
+    .sort((a, b) => byLabel(a.assessor, b.assessor) || byLabel(a.sample, b.sample))
     .map(({ at: _at, ...choice }) => choice);
 }
 
@@ -47,7 +47,8 @@ export function wordsAgreement(input: PartInput): PartAgreement | null {
     overlap: { same: overlap.overlap, across: overlap.acrossSamples },
     assessors: people.map((assessor): AssessorAgreement => {
       const own = overlap.assessors.find((one) => one.assessor === assessor)?.overlap ?? null;
-      const apart = own !== null && overlap.acrossSamples !== null && own < overlap.acrossSamples / 2;
+      const rest = overlap.assessors.filter((one) => one.assessor !== assessor).map((one) => one.overlap);
+      const apart = own !== null && isApart(own, rest, overlap.acrossSamples);
       return {
         assessor,
         marks: choices.filter((choice) => choice.assessor === assessor).length,
@@ -65,6 +66,18 @@ export function wordsAgreement(input: PartInput): PartAgreement | null {
   };
 }
 
+/**
+ * A hint of our own, no source: where the others share more words for a sample than habit gives, somebody whose overlap
+ * is less than half of the middle one of theirs.
+ */
+function isApart(own: number, others: readonly (number | null)[], habit: number | null): boolean {
+  const known = others.filter((one) => one !== null).sort((a, b) => a - b);
+  const middle = known[Math.floor((known.length - 1) / 2)];
+  return (
+    known.length >= FEWEST_OTHERS && middle !== undefined && middle > (habit ?? 0) && own < APART * middle
+  );
+}
+
 /** Checked or not, over every sample and every word that somebody checked. */
 function measure(input: PartInput, choices: DescriptorChoice[], people: string[]): AgreementMeasure {
   const samples = [...new Set(choices.map(({ sample }) => sample))];
@@ -72,14 +85,10 @@ function measure(input: PartInput, choices: DescriptorChoice[], people: string[]
   const chosen = new Map(
     choices.map(({ assessor, sample, descriptors }) => [`${assessor} ${sample}`, new Set(descriptors)]),
   );
-  const units = samples.flatMap((sample) =>
-    words.map((word) =>
-      people.map((assessor) => {
-        const own = chosen.get(`${assessor} ${sample}`);
-        return own ? Number(own.has(word)) : null;
-      }),
-    ),
-  );
+  const units = samples.flatMap((sample) => {
+    const sets = people.map((assessor) => chosen.get(`${assessor} ${sample}`));
+    return words.map((word) => sets.map((own) => (own ? Number(own.has(word)) : null)));
+  });
   const { alpha } = krippendorffAlpha({ units, scale: 'nominal' });
   const limits =
     alpha === null

@@ -4,16 +4,16 @@ import type {
   AssessorAgreement,
   PartAgreement,
 } from '../contracts/result-agreement.ts';
-import type { Caveat, MethodNote } from '../contracts/result-common.ts';
+import type { Caveat } from '../contracts/result-common.ts';
 import { assessorsOf } from './agreement-assessors.ts';
 import { subjectsOf } from './agreement-marks.ts';
-import { measureOf } from './agreement-panel.ts';
+import { hasOrder, measureOf, resamplesFor, withAdjusted } from './agreement-panel.ts';
 import { agreementMethods } from './agreement-methods.ts';
 import { wordsAgreement } from './agreement-words.ts';
 import type { PartInput } from './served.ts';
 import { capital, inWords, listed, plain } from './words.ts';
 
-/** The panel tells samples apart on a subject when its order could hardly come by chance (Kendall's W). */
+/** The panel tells samples apart on a subject when its order could hardly come by chance (Kendall's W, Holm's p). */
 const ORDER_RISK = 0.05;
 const FEW_SAMPLES = 20;
 
@@ -36,8 +36,9 @@ function partAgreement(input: PartInput): PartAgreement | null {
   if (part.kind !== 'rating' && part.kind !== 'control' && part.kind !== 'ranking') return null;
   const subjects = subjectsOf(input).filter(({ ratings }) => ratings.length > 0);
   if (subjects.length === 0) return null;
-  const measures = subjects.map((subject) =>
-    measureOf(subject, input.random(`agreement on ${subject.about}`)),
+  const resamples = resamplesFor(subjects.reduce((sum, { ratings }) => sum + ratings.length, 0));
+  const measures = withAdjusted(
+    subjects.map((subject) => measureOf(subject, resamples, input.random(`agreement on ${subject.about}`))),
   );
   const separating = new Set(measures.filter(isSeparating).map(({ about }) => about));
   return {
@@ -50,11 +51,11 @@ function partAgreement(input: PartInput): PartAgreement | null {
 }
 
 const isSeparating = ({ concordance }: AgreementMeasure): boolean =>
-  concordance !== null && concordance.w !== null && concordance.p <= ORDER_RISK;
+  concordance !== null && concordance.w !== null && concordance.adjusted <= ORDER_RISK;
 
 function headlineOf(parts: readonly PartAgreement[]): string {
   const marked = parts.filter(({ kind }) => kind !== 'description').flatMap(({ measures }) => measures);
-  const known = marked.filter(({ concordance }) => concordance?.w != null);
+  const known = marked.filter(hasOrder);
   const agreed = known.filter(isSeparating).map(({ about }) => about);
   const open = known.filter((measure) => !isSeparating(measure)).map(({ about }) => about);
   if (known.length === 0) {
@@ -80,7 +81,7 @@ function trainingOf(parts: readonly PartAgreement[]): string[] {
       const names = listed(turned.map(({ assessor }) => labelOf(assessor)));
       advice.push(`Read the ends of the scales together before the next tasting, above all with ${names}.`);
     }
-    const open = measures.filter((measure) => measure.concordance?.w != null && !isSeparating(measure));
+    const open = measures.filter((measure) => hasOrder(measure) && !isSeparating(measure));
     if (kind === 'rating' && open.length > 0) {
       advice.push(
         `Taste a reference for ${listed(open.map(({ about }) => about))} together: either the samples are alike in it, or each means something else by the word.`,

@@ -23,9 +23,15 @@ export const agreementMeasure = z.object({
   }),
   /** Intraclass correlations of one assessor (2,1) and of the panel's mean (2,k); null when marks are missing. */
   icc: z.object({ level: z.number(), single: z.object(limits), mean: z.object(limits) }).nullable(),
-  /** Kendall's W over those who judged every sample. */
+  /** Kendall's W over those who judged every sample; `adjusted` is p for all measures of the part together (Holm). */
   concordance: z
-    .object({ w: z.number().nullable(), p: z.number(), assessors: count, route: z.string() })
+    .object({
+      w: z.number().nullable(),
+      p: z.number(),
+      adjusted: z.number(),
+      assessors: count,
+      route: z.string(),
+    })
     .nullable(),
   /** Gwet's AC1 and the plain share of agreeing pairs, where words were checked or not. */
   ac1: z.object({ ...limits, level: z.number(), observed: z.number().nullable() }).nullable(),
@@ -52,8 +58,11 @@ export const assessorAgreement = z.object({
   repeatability: z
     .object({ standardDeviation: z.number(), degreesOfFreedom: count, beside: z.number().nullable() })
     .nullable(),
-  /** Does this person tell the samples apart? Fisher's combination of the own F tests, on what the panel tells apart. */
-  discrimination: z.object({ p: z.number(), attributes: count }).nullable(),
+  /**
+   * Does this person tell the samples apart? Fisher's combination of the own F tests, on what the panel tells apart;
+   * `withPattern` joins how closely the means follow or oppose those of the others.
+   */
+  discrimination: z.object({ p: z.number(), withPattern: z.number(), attributes: count }).nullable(),
   /** Correlation with the mean of the others, by what it is about; null where not defined. */
   agreement: z.array(z.object({ about: z.string(), correlation: z.number().nullable() })),
   /** Marks lie higher (+) or lower (-) than those of the others, and spread wider (> 1) or less, typical of all attributes. */
