@@ -95,7 +95,7 @@ test('nine of twelve: critical number and exact p as published (ISO 4120 table; 
     ({ correct, n, test: kind }) => kind === 'triangle' && correct === 9 && n === 12,
   );
   expect(result.test.p).toBeCloseTo(published.expected[place]!, 12);
-  expect(result.test).toMatchObject({ correct: 9, answers: 12, critical: 8, alpha: 0.05 });
+  expect(result.test).toMatchObject({ counted: 9, answers: 12, critical: 8, alpha: 0.05 });
   expect(result.finding.verdict).toBe('difference-shown');
   expect(result.finding.headline).toBe(
     'Nine of twelve found the odd one. Guessing alone reaches that 4 times in 1,000.',
@@ -137,7 +137,7 @@ test('similarity rests on one answer per person', async () => {
     Array.from({ length: 30 }, (_, index) => (index < 9 ? 'rr' : 'wr')),
     { replicates: 2, aim: 'similarity', meaningfulShare: 0.4, beta: 0.05 },
   );
-  expect(result.similarity).toMatchObject({ correct: 9, answers: 30, mostCorrect: 13 });
+  expect(result.similarity).toMatchObject({ counted: 9, answers: 30, mostCounted: 13 });
   expect(result.finding.verdict).toBe('similarity-shown');
 });
 
