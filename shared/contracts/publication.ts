@@ -1,0 +1,103 @@
+import { z } from 'zod';
+import { day, text } from './common.ts';
+import { sampleRole } from './part.ts';
+import { caveat, count, methodNote } from './result-common.ts';
+import { partResult } from './result.ts';
+import { sealLeaf } from './seal.ts';
+import { blinding } from './session.ts';
+
+export const licence = z.enum(['CC-BY-4.0', 'CC0-1.0']);
+export type Licence = z.infer<typeof licence>;
+
+/** full: 10 people or more. coarse: 5 to 9. agreed: fewer, and only because host and every assessor agreed. */
+export const disclosureTier = z.enum(['full', 'coarse', 'agreed']);
+export type DisclosureTier = z.infer<typeof disclosureTier>;
+
+/** An opened leaf with its path to the root (hex, from the leaf upwards). */
+export const openedLeaf = sealLeaf.extend({ proof: z.array(z.string().regex(/^[0-9a-f]{64}$/)) });
+export type OpenedLeaf = z.infer<typeof openedLeaf>;
+
+/** One published observation. No code, place, order, tray, seat or time: nothing that leads through an opened tray to a seat. */
+export const publishedRow = z.object({
+  part: z.number().int(),
+  kind: z.string(),
+  /** Drawn afresh for each publication and version; sorted by nothing. */
+  person: z.string(),
+  sample: z.string().nullable(),
+  arm: z.string().nullable(),
+  role: sampleRole.nullable(),
+  question: z.string(),
+  value: z.union([z.string(), z.number()]).nullable(),
+  unit: z.string(),
+});
+export type PublishedRow = z.infer<typeof publishedRow>;
+
+/** Answers by serving order, so that the headline number of a choice test can be counted again from opened trays. */
+export const orderCount = z.object({
+  part: z.number().int(),
+  order: z.string(),
+  served: count,
+  counted: count.nullable(),
+});
+
+export const publishedSession = z.object({
+  /** Running number within the publication. */
+  number: z.number().int(),
+  title: z.string(),
+  /** Month in which it was tasted, YYYY-MM. */
+  heldIn: z.string().regex(/^\d{4}-\d{2}$/),
+  blinding,
+  tier: disclosureTier,
+  seated: count,
+  assessors: count,
+  /** People who withdrew their answers up to this version, in all; only told in batches. */
+  withdrawn: count,
+  seal: z.object({
+    root: z.string().regex(/^[0-9a-f]{64}$/),
+    fingerprint: z.string(),
+    /** Leaves of the whole seal. */
+    size: count,
+    /** Settings, trays, and samples whose arm may be named; never the seating. */
+    leaves: z.array(openedLeaf),
+  }),
+  /** Which arm a sample id of the trays stands for, and what it was there for. */
+  samples: z.array(
+    z.object({
+      sampleId: z.string(),
+      part: z.number().int(),
+      arm: z.string(),
+      name: z.string(),
+      role: sampleRole,
+      control: z.enum(['marked', 'hidden']).nullable(),
+    }),
+  ),
+  /** Result of each part, without comments, words of assessors' own, or anything of single people. */
+  parts: z.array(partResult),
+  orders: z.array(orderCount),
+  /** Null where anybody did not agree to row-level data, or the panel is small. */
+  rows: z.array(publishedRow).nullable(),
+});
+export type PublishedSession = z.infer<typeof publishedSession>;
+
+/** A frozen, anonymised snapshot: all that a reader gets, and all that page, package and verifier are made from. */
+export const publication = z.object({
+  format: z.literal('oddglass-publication-1'),
+  title: text(120),
+  version: z.number().int().min(1),
+  publishedOn: day,
+  licence,
+  demo: z.boolean(),
+  panel: z.string(),
+  question: z.string(),
+  factor: z.string(),
+  arms: z.array(z.object({ name: z.string(), differs: z.string() })),
+  sessions: z.array(publishedSession).min(1),
+  /** Lines that the host passed, each by itself. */
+  comments: z.array(z.string()),
+  /** Caveats of the trial record with the host's answers. */
+  caveats: z.array(caveat.extend({ answer: z.string() })),
+  methods: z.array(methodNote),
+  /** What was done so that nobody is found, in sentences. */
+  disclosure: z.array(z.string()),
+});
+export type Publication = z.infer<typeof publication>;
