@@ -156,6 +156,14 @@ describe('a plan as it is typed', () => {
     expect([draft.note('#/title'), draft.note(pointer)]).toEqual(['Fill this in.', 'Fill this in.']);
   });
 
+  it('lets the expected arm follow when the pair changes', () => {
+    const draft = draftOf('three-afc');
+    partOf(draft).chooseArm('secondArm', uuid(3));
+    expect(draft.settings?.parts[0]).toMatchObject({ armIds: [uuid(1), uuid(3)], strongerArmId: uuid(3) });
+    partOf(draft).chooseArm('firstArm', uuid(2));
+    expect(draft.settings?.parts[0]).toMatchObject({ armIds: [uuid(2), uuid(3)], strongerArmId: uuid(3) });
+  });
+
   it('refuses a title that names an arm that is poured', () => {
     const draft = draftOf('triangle');
     draft.title = 'Warm or cool';

@@ -2,6 +2,7 @@ import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import type { BallotInput, BallotReceipt } from '@oddglass/shared/contracts/ballot.ts';
 import { PROBLEMS, type ProblemName } from '@oddglass/shared/contracts/problem.ts';
 import { ApiProblem, NoAnswer } from '../../web/src/lib/api/client.ts';
+import { sheetKey } from '../../web/src/lib/seat/sheets.ts';
 import { Outbox, verdictOn, type BallotStore, type KeptBallot } from '../../web/src/lib/seat/outbox.ts';
 
 const uuid = (n: number): string => `00000000-0000-4000-8000-${String(n).padStart(12, '0')}`;
@@ -17,20 +18,21 @@ const refusal = (name: ProblemName, stored?: BallotReceipt): ApiProblem =>
     ...(stored ? { stored } : {}),
   });
 
-function kept(tray: number, change: Partial<KeptBallot> = {}): KeptBallot {
+function kept(tray: number, change: Partial<KeptBallot> = {}, sheet = 1): KeptBallot {
   const ballot: BallotInput = {
-    id: uuid(100 + tray),
+    id: uuid(100 * sheet + tray),
     trayId: uuid(tray),
-    odd: '417',
-    confidence: 'guess',
-    descriptors: [],
+    part: 1,
+    sheet,
+    answer: { kind: 'choice', chosen: ['417'], confidence: 'guess', descriptors: [] },
     comment: '',
   };
   return {
     ballot,
     seatToken: TOKEN,
     seat: 7,
-    replicate: tray,
+    trayNumber: tray,
+    name: `tray ${tray}`,
     title: 'Invented ale',
     keptAt: tray,
     state: 'waiting',
@@ -40,9 +42,11 @@ function kept(tray: number, change: Partial<KeptBallot> = {}): KeptBallot {
 }
 const receiptOf = (ballot: BallotInput): BallotReceipt => ({
   ...ballot,
-  replicate: 1,
+  trayNumber: 1,
   receivedAt: '2026-01-01T00:00:00.000Z',
 });
+
+const keyOf = (tray: number, sheet = 1): string => sheetKey({ trayId: uuid(tray), part: 1, sheet });
 
 /** An outbox over a plain map, with a log of what happened in which order. */
 function setUp(answer: (ballot: BallotInput, seatToken: string, attempt: number) => Promise<BallotReceipt>) {
@@ -57,11 +61,11 @@ function setUp(answer: (ballot: BallotInput, seatToken: string, attempt: number)
     async write(value) {
       if (broken) throw new Error('no room');
       log.push(`write ${value.state}`);
-      disk.set(value.ballot.trayId, value);
+      disk.set(sheetKey(value.ballot), value);
     },
-    async remove(trayId) {
+    async remove(key) {
       log.push('remove');
-      disk.delete(trayId);
+      disk.delete(key);
     },
   };
   const seen = {
@@ -119,7 +123,7 @@ describe('what a failed try means', () => {
     }
   });
 
-  it('another answer for the tray stands; an id in use elsewhere is only replaced', () => {
+  it('another answer for the sheet stands; an id in use elsewhere is only replaced', () => {
     const stored = receiptOf(kept(1).ballot);
     expect(verdictOn(refusal('ballot-differs', stored))).toEqual({ kind: 'other-stands', stored });
     expect(verdictOn(refusal('ballot-differs'))).toEqual({ kind: 'new-id' });
@@ -181,9 +185,9 @@ describe('the outbox', () => {
     await outbox.flush();
     await vi.advanceTimersByTimeAsync(60_000);
     expect(log).toEqual(['write waiting', 'send', 'write not-counted']);
-    expect(disk.get(uuid(1))?.state).toBe('not-counted');
+    expect(disk.get(keyOf(1))?.state).toBe('not-counted');
     expect(seen.kept[0]?.detail).toBe('Refused as wrong-state.');
-    await outbox.letGo(uuid(1));
+    await outbox.letGo(keyOf(1));
     expect(disk.size).toBe(0);
   });
 
@@ -192,13 +196,16 @@ describe('the outbox', () => {
       throw new NoAnswer('silence');
     });
     await outbox.keep(kept(1));
-    await outbox.letGo(uuid(1));
+    await outbox.letGo(keyOf(1));
     expect(disk.size).toBe(1);
     outbox.end();
   });
 
   it('drops its own answer when another one stands, and shows that one', async () => {
-    const stored = { ...receiptOf(kept(1).ballot), odd: '862' };
+    const stored: BallotReceipt = {
+      ...receiptOf(kept(1).ballot),
+      answer: { kind: 'choice', chosen: ['862'], confidence: 'guess', descriptors: [] },
+    };
     const { outbox, disk, seen } = setUp(async () => {
       throw refusal('ballot-differs', stored);
     });
@@ -207,6 +214,25 @@ describe('the outbox', () => {
     expect(seen.others).toEqual([stored]);
     expect(disk.size).toBe(0);
     expect(seen.receipts).toEqual([]);
+  });
+
+  it('keeps the sheets of one tray apart, and lets go of one without the others', async () => {
+    const { outbox, disk, seen } = setUp(async (ballot) => {
+      if (ballot.sheet === 2) throw refusal('invalid-input');
+      if (ballot.sheet === 3) throw new NoAnswer('silence');
+      return receiptOf(ballot);
+    });
+    for (const sheet of [3, 2, 1]) await outbox.keep(kept(1, {}, sheet));
+    await outbox.flush();
+    await outbox.flush();
+    expect(seen.receipts.map(({ sheet }) => sheet)).toEqual([1]);
+    expect(seen.kept.map(({ ballot, state }) => [ballot.sheet, state])).toEqual([
+      [2, 'refused'],
+      [3, 'waiting'],
+    ]);
+    await outbox.letGo(keyOf(1, 2));
+    expect([...disk.keys()]).toEqual([keyOf(1, 3)]);
+    outbox.end();
   });
 
   it('sends the second tray although the first is refused', async () => {
@@ -232,7 +258,7 @@ describe('the outbox', () => {
     });
     await outbox.keep(kept(1));
     await outbox.flush();
-    expect(disk.get(uuid(1))?.state).toBe('seat-lost');
+    expect(disk.get(keyOf(1))?.state).toBe('seat-lost');
     await outbox.moveTo(fresh, [uuid(1)]);
     await outbox.flush();
     expect(disk.size).toBe(0);
@@ -256,7 +282,7 @@ describe('the outbox', () => {
 
   it('goes on from what an earlier page left, and still sends when the device stores no more', async () => {
     const { outbox, disk, seen, breakStore } = setUp(async (ballot) => receiptOf(ballot));
-    disk.set(uuid(1), kept(1));
+    disk.set(keyOf(1), kept(1));
     await outbox.load();
     expect(seen.kept.length).toBe(1);
     breakStore();

@@ -46,8 +46,8 @@ export function choiceWords(part: ChoiceAtSeat): ChoiceWords {
     case 'tetrad':
       return {
         ...forced,
-        question: 'Two and two of these are the same. Which two belong together?',
-        hint: `Choose two; the other two then belong together as well. ${GUESS}`,
+        question: 'Which two belong together?',
+        hint: 'Two and two of these are the same. Choose two; tap one again to take it back. If you can’t tell, guess.',
         group: 'Two cups that belong together',
         note: 'together',
         missing: 'Choose two cups first.',

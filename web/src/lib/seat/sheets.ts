@@ -93,13 +93,13 @@ export function nameOfSheet(session: Pick<SessionAtSeat, 'parts'>, asked: Asked)
 }
 
 /** 'Part 2 of 3, cup 1 of 4': where somebody is, above the heading. Empty when there is only one of each. */
-export function whereWords(session: Pick<SessionAtSeat, 'parts'>, asked: Asked): string {
+export function whereWords(session: Pick<SessionAtSeat, 'parts'>, asked: Asked, withPlace = true): string {
   const beside = sheetsBeside(asked);
   const place = beside.findIndex(({ sheet }) => sheet === asked.sheet.sheet) + 1;
   const thing = asked.part.kind === 'rating' && asked.part.by === 'attribute' ? 'attribute' : 'cup';
   const words = [
     ...(session.parts.length > 1 ? [`part ${asked.sheet.part} of ${session.parts.length}`] : []),
-    ...(beside.length > 1 ? [`${thing} ${place} of ${beside.length}`] : []),
+    ...(withPlace && beside.length > 1 ? [`${thing} ${place} of ${beside.length}`] : []),
   ].join(', ');
   return words.charAt(0).toUpperCase() + words.slice(1);
 }

@@ -36,12 +36,14 @@ export const CONFIDENCE_WORDS = {
   guess: 'I guessed',
 } as const;
 
+const SURE_WORDS = { certain: 'certain', 'fairly-sure': 'fairly sure', guess: 'guessed' } as const;
+
 /** An answer in few words, to recognise it by. Marks on a scale are not told as numbers. */
 export function answerWords(answer: Answer): string {
   switch (answer.kind) {
     case 'choice': {
       const chosen = answer.chosen.length > 0 ? answer.chosen.join(' and ') : 'no preference';
-      return answer.confidence ? `${chosen}, ${CONFIDENCE_WORDS[answer.confidence].toLowerCase()}` : chosen;
+      return answer.confidence ? `${chosen}, ${SURE_WORDS[answer.confidence]}` : chosen;
     }
     case 'ranking':
       return `${answer.order.join(', ')}, from least to most`;
