@@ -1,22 +1,10 @@
 import { cyclicSquares, type LatinRows } from './cyclic-orders.ts';
 import type { FlightSample } from './flight.ts';
+import { KNOWN_SQUARES } from './known-squares.ts';
 import { pickOne } from './orders.ts';
 import { randomInt, shuffled, type RandomSource } from './random.ts';
 
-/**
- * Small squares with cups of one liquid (0 and 1, 2 and 3, ...) apart and carry-over as even as any square of the kind has
- * it, by counting all of them: most less least over the permitted pairs is 2, 1, 2, 3, 2, 1, 1. By cups and liquids of two cups.
- */
-const KNOWN_SQUARES: Readonly<Record<string, string>> = {
-  '4 1': '0213 1302 2031 3120',
-  '4 2': '0213 1302 2031 3120',
-  '5 1': '02134 14203 23041 31420 40312',
-  '5 2': '02134 14203 21340 30412 43021',
-  '6 1': '021345 152403 230514 304251 415032 543120',
-  '6 2': '024513 140352 253041 315420 431205 502134',
-  '6 3': '021435 130524 253041 342150 405312 514203',
-};
-
+// Ways of naming the samples of a square that are compared for each block.
 const CANDIDATES = 24;
 
 /**
@@ -68,7 +56,7 @@ function squaresFor(random: RandomSource, counts: readonly number[]): LatinRows[
   const known = (counts[0] ?? 0) <= 2 ? KNOWN_SQUARES[`${size} ${size - counts.length}`] : undefined;
   if (known === undefined) return cyclicSquares(random, counts);
   const liquidOf = counts.flatMap((count, liquid) => Array<number>(count).fill(liquid));
-  return known.split(', ').map((square) => ({
+  return known.map((square) => ({
     liquidOf,
     rows: square.split(' ').map((row) => Array.from(row, Number)),
   }));
@@ -104,7 +92,7 @@ function addCarryOver(carry: readonly number[][], row: readonly number[]): void 
   }
 }
 
-/** Sum of squares of carry-over with these rows on top, over the pairs that are permitted: least when it is even. */
+/** How uneven carry-over is with these rows on top, over the permitted pairs: most less least, then the sum of squares. */
 function unevenness(
   carry: readonly number[][],
   rows: readonly number[][],
@@ -112,11 +100,10 @@ function unevenness(
 ): number {
   const counts = carry.map((row) => [...row]);
   for (const row of rows) addCarryOver(counts, row);
-  let sum = 0;
-  counts.forEach((row, before) => {
-    row.forEach((count, after) => {
-      if (!forbidden[before]?.[after]) sum += count * count;
-    });
-  });
-  return sum;
+  const permitted = counts.flatMap((row, before) => row.filter((_, after) => !forbidden[before]?.[after]));
+  const spread = Math.max(...permitted) - Math.min(...permitted);
+  const mean = permitted.reduce((sum, count) => sum + count, 0) / permitted.length;
+  const squares = permitted.reduce((sum, count) => sum + (count - mean) ** 2, 0);
+  // The mean square is at most a quarter of the squared spread, so that the spread decides first.
+  return spread + squares / permitted.length / (spread ** 2 + 1);
 }

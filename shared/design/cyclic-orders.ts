@@ -7,8 +7,10 @@ export interface LatinRows {
   liquidOf: number[];
 }
 
-// Orders tried before a starter of these steps is given up, and starters kept to choose from.
-const MOST_STEPS = 3_000;
+// Samples tried before a search begins again elsewhere, how often it does before a starter of these steps is given up, and
+// starters kept to choose from.
+const MOST_STEPS = 400;
+const MOST_STARTS = 12;
 const MOST_STARTERS = 16;
 
 /**
@@ -67,8 +69,12 @@ function startersOf(random: RandomSource, size: number, steps: readonly number[]
   for (const [turn] of steps.entries()) {
     if (starters.length >= MOST_STARTERS) break;
     const most = new Map(steps.map((step, at) => [step, each + extra + (isOver(at, turn) ? 1 : 0)]));
-    const found = starterOf(random, size, most);
-    if (found) starters.push(found);
+    for (let start = 0; start < MOST_STARTS; start++) {
+      const found = starterOf(random, size, most);
+      if (!found) continue;
+      starters.push(found);
+      break;
+    }
   }
   return starters;
   function isOver(at: number, turn: number): boolean {

@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest';
 import type { SealLeaf } from '@oddglass/shared/contracts/seal.ts';
 import { sealLeaf } from '@oddglass/shared/contracts/seal.ts';
 import { canonicalJson } from '@oddglass/shared/design/canonical-json.ts';
+import { drawPlan } from '@oddglass/shared/design/plan.ts';
 import { seededRandom } from '@oddglass/shared/design/random.ts';
 import {
   buildSeal,
@@ -12,15 +13,21 @@ import {
   verifySeal,
   type Seal,
   type SealInput,
+  type SealedSample,
 } from '@oddglass/shared/design/seal.ts';
-import { drawTrianglePlan } from '@oddglass/shared/design/triangle.ts';
 import { chiSquare, seedOf, UPPER_MILLIONTH } from './chance.ts';
 import { plainRoot, sha256Hex } from './plain-tree.ts';
 
-const SAMPLES = [
-  { id: 'maple', armId: 'arm-1', armName: '14 °C' },
-  { id: 'birch', armId: 'arm-2', armName: '22 °C' },
-];
+const sample = (id: string, armId: string, armName: string): SealedSample => ({
+  id,
+  armId,
+  armName,
+  part: 1,
+  role: 'sample',
+  spike: null,
+  control: null,
+});
+const SAMPLES = [sample('maple', 'arm-1', '14 °C'), sample('birch', 'arm-2', '22 °C')];
 const SETTINGS = {
   test: 'triangle',
   alpha: 0.05,
@@ -30,7 +37,11 @@ const SETTINGS = {
 };
 
 function input(seats: number, replicates: number, number = 1): SealInput {
-  const plan = drawTrianglePlan({ seats, replicates, sampleIds: ['maple', 'birch'], seed: seedOf(number) });
+  const plan = drawPlan({
+    seats,
+    parts: [{ kind: 'duo-trio', number: 1, replicates, sampleIds: ['maple', 'birch'] }],
+    seed: seedOf(number),
+  });
   return { settings: SETTINGS, samples: SAMPLES, plan, random: seededRandom(seedOf(number + 1_000_000)) };
 }
 const sealOf = (seats: number, replicates: number, number = 1): Seal =>
@@ -83,13 +94,16 @@ describe('a seal', () => {
       if (leaf.kind === 'settings') {
         return '{"aim":"difference","alpha":0.05,"assessors":5,"samples":["birch","maple"],"test":"triangle"}';
       }
-      if (leaf.kind === 'sample') return `{"armId":${q(b.armId)},"armName":${q(b.armName)},"id":${q(b.id)}}`;
+      if (leaf.kind === 'sample') {
+        return `{"armId":${q(b.armId)},"armName":${q(b.armName)},"control":null,"id":${q(b.id)},"part":1,"role":"sample","spike":null}`;
+      }
       if (leaf.kind === 'seating') return `{"seat":${b.seat},"trayId":${q(b.trayId)}}`;
-      const servings = b.servings as { code: string; position: number; sampleId: string }[];
+      const servings = b.servings as { code: string; mark: string; position: number; sampleId: string }[];
       const cups = servings.map(
-        (cup) => `{"code":"${cup.code}","position":${cup.position},"sampleId":"${cup.sampleId}"}`,
+        (cup) =>
+          `{"code":"${cup.code}","mark":${q(cup.mark)},"position":${cup.position},"sampleId":"${cup.sampleId}"}`,
       );
-      return `{"id":${q(b.id)},"replicate":${b.replicate},"servings":[${cups.join(',')}]}`;
+      return `{"id":${q(b.id)},"part":${b.part},"replicate":${b.replicate},"servings":[${cups.join(',')}]}`;
     };
     const entries = leaves.map((leaf) =>
       Buffer.from(
@@ -112,18 +126,18 @@ describe('a seal', () => {
     for (const leaf of leaves) expect(sealLeaf.parse(leaf)).toEqual(leaf);
     expect(new Set(leaves.map(({ nonce }) => nonce)).size).toBe(33);
     expect(leaves[0]?.body).toEqual(SETTINGS);
-    const byId = (a: Record<string, unknown>, b: Record<string, unknown>) =>
-      `${a.id}`.localeCompare(`${b.id}`);
+    const byId = (a: { id?: unknown }, b: { id?: unknown }) => `${a.id}`.localeCompare(`${b.id}`);
     expect(
       kindOf(leaves, 'sample')
         .map(({ body }) => body)
         .sort(byId),
     ).toEqual([...SAMPLES].sort(byId));
     const trays = given.plan.seats.flatMap((seat) => seat.trays);
-    const expected = trays.map(({ id, replicate, servings }) => ({
+    const expected = trays.map(({ id, part, replicate, servings }) => ({
       id,
+      part,
       replicate,
-      servings: servings.map(({ position, code, sampleId }) => ({ position, code, sampleId })),
+      servings: servings.map(({ position, code, sampleId, mark }) => ({ position, code, sampleId, mark })),
     }));
     expect(
       kindOf(leaves, 'tray')
@@ -267,9 +281,9 @@ describe('what a seal keeps to itself', () => {
     }
     expect(JSON.stringify(opened)).not.toMatch(/seat/i);
     for (const { body } of opened.slice(1)) {
-      expect(Object.keys(body).sort()).toEqual(['id', 'replicate', 'servings']);
+      expect(Object.keys(body).sort()).toEqual(['id', 'part', 'replicate', 'servings']);
       for (const cup of body.servings as object[]) {
-        expect(Object.keys(cup).sort()).toEqual(['code', 'position', 'sampleId']);
+        expect(Object.keys(cup).sort()).toEqual(['code', 'mark', 'position', 'sampleId']);
       }
     }
   });
@@ -278,7 +292,7 @@ describe('what a seal keeps to itself', () => {
     const rounds = 1_500;
     const tray = new Array<number>(6).fill(0);
     const seating = new Array<number>(6).fill(0);
-    const sample = [0, 0];
+    const firstSample = [0, 0];
     let together = 0;
     const plan = input(6, 1).plan;
     for (let number = 0; number < rounds; number++) {
@@ -290,11 +304,11 @@ describe('what a seal keeps to itself', () => {
       seating[firstSeating.seat - 1] = (seating[firstSeating.seat - 1] ?? 0) + 1;
       if (firstSeating.trayId === firstTray) together += 1;
       const which = kindOf(leaves, 'sample')[0]?.body.id === 'maple' ? 0 : 1;
-      sample[which] = (sample[which] ?? 0) + 1;
+      firstSample[which] = (firstSample[which] ?? 0) + 1;
     }
     expect(chiSquare(tray)).toBeLessThan(UPPER_MILLIONTH[5]);
     expect(chiSquare(seating)).toBeLessThan(UPPER_MILLIONTH[5]);
-    expect(chiSquare(sample)).toBeLessThan(UPPER_MILLIONTH[1]);
+    expect(chiSquare(firstSample)).toBeLessThan(UPPER_MILLIONTH[1]);
     expect(chiSquare([together, rounds - together], [1 / 6, 5 / 6])).toBeLessThan(UPPER_MILLIONTH[1]);
   });
 
@@ -312,10 +326,7 @@ describe('what a seal keeps to itself', () => {
 
 describe('texts and prints', () => {
   test('a name is sealed in one spelling, and the other spelling is another seal', () => {
-    const samples = [
-      { id: 'maple', armId: 'arm-1', armName: 'Cafe\u0301' },
-      SAMPLES[1] as (typeof SAMPLES)[0],
-    ];
+    const samples = [sample('maple', 'arm-1', 'Cafe\u0301'), SAMPLES[1] as SealedSample];
     const { root, leaves } = buildSeal({ ...input(1, 1), samples });
     const leaf = kindOf(leaves, 'sample').find(({ body }) => body.id === 'maple') as SealLeaf;
     expect(leaf.body.armName).toBe('Caf\u00e9');

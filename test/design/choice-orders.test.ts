@@ -1,0 +1,98 @@
+import { describe, expect, test } from 'vitest';
+import { choiceOrders, type ChoiceDesign } from '@oddglass/shared/design/choice-orders.ts';
+import { drawPlan, type Plan } from '@oddglass/shared/design/plan.ts';
+import { chiSquare, seedOf, UPPER_MILLIONTH } from './chance.ts';
+
+const SAMPLES = ['maple', 'birch'] as const;
+const designs: ChoiceDesign[] = [
+  { kind: 'triangle', sampleIds: SAMPLES },
+  { kind: 'tetrad', sampleIds: SAMPLES },
+  { kind: 'duo-trio', sampleIds: SAMPLES, reference: 'constant' },
+  { kind: 'duo-trio', sampleIds: SAMPLES, reference: 'balanced' },
+  { kind: 'three-afc', sampleIds: SAMPLES, strongerSampleId: 'birch' },
+  { kind: 'three-afc', sampleIds: SAMPLES, strongerSampleId: 'maple' },
+  { kind: 'directional-pair', sampleIds: SAMPLES },
+  { kind: 'preference', sampleIds: SAMPLES },
+];
+const called = (design: ChoiceDesign) =>
+  `${design.kind} ${design.reference ?? design.strongerSampleId ?? ''}`.trim();
+const named = designs.map((design) => [called(design), design] as const);
+
+const draw = (design: ChoiceDesign, seats: number, replicates: number, number: number): Plan =>
+  drawPlan({ seats, parts: [{ ...design, number: 1, replicates }], seed: seedOf(number) });
+/** Orders at each seat in letters: A for the sample that is A, or for maple where chance decides that. */
+function ordersOf(plan: Plan, design: ChoiceDesign): string[][] {
+  const a = choiceOrders(design).letters?.[0] ?? 'maple';
+  return plan.seats.map(({ trays }) =>
+    trays.map(({ servings }) => servings.map(({ sampleId }) => (sampleId === a ? 'A' : 'B')).join('')),
+  );
+}
+
+function spread(orders: readonly string[], all: readonly string[]): number {
+  const counts = all.map((one) => orders.filter((order) => order === one).length);
+  expect(counts.reduce((sum, count) => sum + count, 0)).toBe(orders.length);
+  return Math.max(...counts) - Math.min(...counts);
+}
+
+describe.each(named)('%s', (_, design) => {
+  const { orders } = choiceOrders(design);
+
+  test.each([1, 2, 3, 4])('is balanced to within one after each of 60 seats, %i trays each', (replicates) => {
+    const rows = ordersOf(draw(design, 60, replicates, replicates), design);
+    for (let seats = 1; seats <= 60; seats++) {
+      const prefix = rows.slice(0, seats);
+      expect(spread(prefix.flat(), orders)).toBeLessThanOrEqual(1);
+      for (let tray = 0; tray < replicates; tray++) {
+        expect(
+          spread(
+            prefix.map((row) => row[tray] ?? ''),
+            orders,
+          ),
+        ).toBeLessThanOrEqual(1);
+      }
+    }
+    for (const row of rows) expect(spread(row, orders)).toBeLessThanOrEqual(1);
+  });
+
+  test('has every order equally likely at a seat, whatever came before', () => {
+    // Fixed seeds, so no run differs from another; a fair draw would fail a check once in a million.
+    const drawn = Array.from({ length: 500 }, (_, number) => ordersOf(draw(design, 4, 2, number), design));
+    const limits: Readonly<Record<number, number>> = {
+      1: UPPER_MILLIONTH[1],
+      2: UPPER_MILLIONTH[2],
+      // Between the limits of 2 and 5 degrees of freedom: SciPy 1.17.1, chi2.isf(1e-6, 3).
+      3: 30.665,
+      5: UPPER_MILLIONTH[5],
+    };
+    for (const [seat, tray] of [
+      [0, 0],
+      [1, 1],
+      [3, 0],
+    ] as const) {
+      const tally = orders.map((order) => drawn.filter((rows) => rows[seat]?.[tray] === order).length);
+      expect(chiSquare(tally)).toBeLessThan(limits[orders.length - 1] ?? 0);
+    }
+  });
+
+  test('marks the reference of a duo-trio, first on the tray, and nothing else', () => {
+    for (const { servings } of draw(design, 12, 2, 9).seats.flatMap(({ trays }) => trays)) {
+      const [first] = servings;
+      expect(servings.map(({ mark }) => mark)).toEqual(
+        servings.map((_, at) => (design.kind === 'duo-trio' && at === 0 ? 'reference' : null)),
+      );
+      if (design.reference === 'constant') expect(first?.sampleId).toBe('maple');
+      if (design.strongerSampleId) {
+        const stronger = servings.filter(({ sampleId }) => sampleId === design.strongerSampleId);
+        expect(stronger).toHaveLength(1);
+      }
+    }
+  });
+});
+
+test.each([
+  ['one sample twice', { kind: 'triangle', sampleIds: ['maple', 'maple'] }],
+  ['no stronger sample', { kind: 'three-afc', sampleIds: SAMPLES }],
+  ['a stronger sample from elsewhere', { kind: 'three-afc', sampleIds: SAMPLES, strongerSampleId: 'oak' }],
+] as const)('orders are refused for %s', (_, design) => {
+  expect(() => choiceOrders(design)).toThrow(RangeError);
+});
