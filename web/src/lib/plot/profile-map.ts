@@ -53,7 +53,7 @@ export function mapLayout({ samples, words, ellipses, width }: MapInput): MapLay
   const [x0, x1] = [Math.min(...all.map(({ x }) => x)), Math.max(...all.map(({ x }) => x))];
   const [y0, y1] = [Math.min(...all.map(({ y }) => y)), Math.max(...all.map(({ y }) => y))];
   // Room for names at both sides.
-  const side = Math.min(120, width * 0.16);
+  const side = width < 600 ? 34 : 120;
   const wide = width - 2 * side;
   const tallest = TALLEST * width - 2 * EDGE;
   const scale = Math.min(wide / Math.max(1e-9, x1 - x0), tallest / Math.max(1e-9, y1 - y0));

@@ -32,7 +32,7 @@ export interface SharesLayout {
     marks: ShareMark[];
     span: { from: number; to: number; y: number } | null;
   }[];
-  ticks: { x: number; label: string }[];
+  ticks: { x: number; label: string; anchor: 'start' | 'middle' | 'end' }[];
   axisY: number;
 }
 
@@ -89,7 +89,11 @@ export function sharesLayout({
     right,
     legend: entries,
     rows: placed,
-    ticks: steps.map((share) => ({ x: x(share), label: `${share * 100} %` })),
+    ticks: steps.map((share) => ({
+      x: x(share),
+      label: `${share * 100} %`,
+      anchor: x(share) < 20 ? 'start' : x(share) > width - 30 ? 'end' : 'middle',
+    })),
     axisY: y + 4,
   };
 }

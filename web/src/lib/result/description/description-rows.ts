@@ -107,7 +107,6 @@ export function descriptionNumbers(result: DescriptionResult): RawNumber[] {
         { name: `${word}: p (${test.route})`, value: test.p },
         { name: `${word}: adjusted p`, value: test.pAdjusted },
       );
-      if (test.permutations !== null) rows.push({ name: `${word}: random orders`, value: test.permutations });
     }
     for (const { first, second, p, pAdjusted } of pairs) {
       rows.push(
@@ -150,7 +149,10 @@ function mapNumbers(
     ),
   );
   for (const { name, coordinates } of [...map.samples, ...map.words]) {
-    coordinates.forEach((value, axis) => rows.push({ name: `map: ${name}, axis ${axis + 1}`, value }));
+    // Axes beyond those drawn are in the document.
+    coordinates
+      .slice(0, map.drawn === 'plane' ? 2 : 1)
+      .forEach((value, axis) => rows.push({ name: `map: ${name}, axis ${axis + 1}`, value }));
   }
   for (const { sample, halfAxes, angle } of map.ellipses ?? []) {
     rows.push(
