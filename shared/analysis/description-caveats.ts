@@ -10,14 +10,14 @@ const SMALL_PANEL = 10;
 
 /** What goes with a description: what every part shares, gaps, repeated cups, small panels, and what checking means. */
 export function descriptionCaveats(input: PartInput<DescriptionPart>, result: DescriptionFigures): Caveat[] {
-  const { samples, family, words, duplicates, settings, map } = result;
+  const { samples, family, words, duplicates, map } = result;
   const caveats = commonCaveats(input, result.served);
   const design = (text: string): void => void caveats.push(plainCaveat('design', text));
   const answered = samples.some(({ answers }) => answers > 0);
   if (!answered) return caveats;
-  if (settings.cupsEach !== null && settings.cupsEach < samples.length) {
+  if (samples.length >= 2 && family.assessors < 2 && family.leftOut >= 2) {
     design(
-      'Not everybody tasted every sample: the tests of single words need people who did, so that shares are given and the test of all words together; shares of two samples come from partly different people.',
+      'Nobody, or hardly anybody, answered for every sample: the tests of single words need people who did, so that shares are given and the test of all words together; shares of two samples come from partly different people.',
     );
   } else if (family.leftOut > 0 && family.assessors >= 2) {
     caveats.push(

@@ -32,7 +32,7 @@ export function descriptionFinding(result: DescriptionFigures): DescriptionResul
       headline: `${capital(list)} ${verb} checked more for some samples than for others.`,
       lede: `${whole}${capital(inWords(differing.length))} of ${family.tests} words differ at alpha ${result.settings.alpha} after adjusting for all of them. ${differing
         .slice(0, 2)
-        .map((word) => endsOf(word, result))
+        .map((word) => capital(endsOf(word, result)))
         .join(' ')} Exploratory: ${family.tests} words were looked at.`,
     };
   }
@@ -51,12 +51,12 @@ export function descriptionFinding(result: DescriptionFigures): DescriptionResul
       : 'No word was shown to differ between the samples.',
     lede:
       `${whole}Of ${family.tests} words none differs at alpha ${result.settings.alpha} after adjusting for all of them.` +
-      (nearest ? ` The smallest p: ${endsOf(nearest, result)}` : '') +
+      (nearest ? ` The smallest p has ${endsOf(nearest, result)}` : '') +
       ' Not shown does not mean alike.',
   };
 }
 
-/** 'Smoky: 10 of 12 (Cool) against 2 of 12 (Warm), adjusted p = 0.012.' */
+/** 'smoky: 10 of 12 (Cool) against 2 of 12 (Warm), adjusted p = 0.012.' */
 function endsOf({ word, shares, test }: DescribedWord, { samples }: DescriptionFigures): string {
   const known = shares.filter(({ share }) => share !== null);
   const sorted = known.toSorted((a, b) => (b.share ?? 0) - (a.share ?? 0));
@@ -64,7 +64,7 @@ function endsOf({ word, shares, test }: DescribedWord, { samples }: DescriptionF
   const name = (key: string | undefined): string => samples.find((sample) => sample.key === key)?.name ?? '';
   if (!most || !least || most === least) return '';
   return (
-    `${capital(word)}: ${most.checked} of ${most.asked} (${name(most.sample)}) against ${least.checked} of ${least.asked} (${name(least.sample)})` +
+    `${word}: ${most.checked} of ${most.asked} (${name(most.sample)}) against ${least.checked} of ${least.asked} (${name(least.sample)})` +
     `${test ? `, adjusted ${pEquals(test.pAdjusted)}` : ''}.`
   );
 }

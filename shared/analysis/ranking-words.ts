@@ -34,7 +34,7 @@ export function rankingFinding(result: RankingFigures): RankingResult['finding']
   const sorted = samples
     .filter(({ meanRank }) => meanRank !== null)
     .toSorted((a, b) => (b.meanRank ?? 0) - (a.meanRank ?? 0));
-  const order = listed(sorted.map(({ name, meanRank }) => `${name} ${plain(meanRank ?? 0, 2)}`));
+  const order = listed(sorted.map(({ name, meanRank }) => `${name} ${(meanRank ?? 0).toFixed(2)}`));
   const means = `Mean ranks, from most to least ${attribute}: ${order}.`;
   if (test === null) {
     return {
@@ -75,7 +75,7 @@ function signSentence({ sign, samples, settings }: RankingFigures): string {
 
 /** What goes with a ranking: what every part shares, averaging, blocks, small panels, and what a rank is. */
 export function rankingCaveats(input: PartInput<RankingPart>, result: RankingFigures): Caveat[] {
-  const { ranked, test, samples, duplicates } = result;
+  const { ranked, test, samples, duplicates, settings } = result;
   const caveats = commonCaveats(input, result.served);
   const design = (text: string): void => void caveats.push(plainCaveat('design', text));
   if (ranked.assessors + ranked.leftOut === 0) return caveats;
@@ -89,7 +89,10 @@ export function rankingCaveats(input: PartInput<RankingPart>, result: RankingFig
   }
   if (test?.kind === 'incomplete') {
     design(
-      'Nobody ranked all samples: ranks are within the cups of one tray, and the test and pairs allow for which samples stood together. Trays of one person count as blocks of their own, which holds while samples do not differ.',
+      'Nobody ranked all samples: ranks are within the cups of one tray, and the test and pairs allow for which samples stood together.' +
+        (settings.replicates > 1
+          ? ' Trays of one person count as blocks of their own, as if they were different people; that is right while samples do not differ.'
+          : ''),
     );
   }
   if (test?.smallestP !== undefined && test.smallestP !== null && ranked.assessors < SMALL_PANEL) {

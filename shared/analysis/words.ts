@@ -33,7 +33,8 @@ export function capital(sentence: string): string {
 export function pInWords(p: number): string {
   if (p < 0.001) return '< 0.001';
   if (p > 0.999 && p < 1) return '> 0.999';
-  return p.toFixed(3);
+  // Halves up, as the page rounds; toFixed alone follows the binary digits (0.0065 would be 0.006).
+  return (Math.round(p * 1000) / 1000).toFixed(3);
 }
 
 /** `p = 0.004`, `p < 0.001`. */
