@@ -143,6 +143,7 @@ function inWords(value: unknown, samples: Samples): string {
     return sample ? sampleInWords(sample) : value;
   }
   if (isList(value)) {
+    if (value.length === 0) return 'none';
     const items = value.map((item) => inWords(item, samples));
     return value.some(isObject) ? items.join('; ') : items.join(', ');
   }

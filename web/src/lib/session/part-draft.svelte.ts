@@ -165,6 +165,12 @@ export class PartDraft {
     this.words = this.words.filter((one) => one !== id);
   }
 
+  /** Changing an arm of the pair; when it was the one expected to have more, the new one is. */
+  chooseArm(place: 'firstArm' | 'secondArm', armId: string): void {
+    if (this.strongerArm === this[place]) this.strongerArm = armId;
+    this[place] = armId;
+  }
+
   /** Changing the control takes it out of the samples and puts the former control there. */
   chooseControl(armId: string): void {
     const former = this.controlArm;

@@ -11,7 +11,9 @@ export function factsOfPart(parts: readonly Part[], index: number, nameOf: NameO
   const part = parts[index];
   if (!part) return [];
   const facts = isChoice(part) ? factsOfChoice(part, nameOf) : factsOfFlight(part, index, nameOf);
-  return [...facts, ['alpha', asChosen(part.alpha)]];
+  const risks: Fact[] = [['alpha', asChosen(part.alpha)]];
+  if ('beta' in part) risks.push(['beta', asChosen(part.beta)]);
+  return [...facts, ...risks];
 }
 
 const byName = (names: readonly string[]): string[] => [...names].sort((a, b) => a.localeCompare(b, 'en'));
@@ -39,7 +41,6 @@ function factsOfChoice(part: Extract<Part, { armIds: string[] }>, nameOf: NameOf
     ...facts,
     ['aim', part.aim === 'difference' ? 'find a difference' : 'show similarity'],
     ['share that matters', asChosen(part.meaningfulShare)],
-    ['beta', asChosen(part.beta)],
   ];
 }
 
@@ -59,7 +60,7 @@ function factsOfFlight(part: FlightPart, index: number, nameOf: NameOf): Fact[] 
           `${name}: ${low} to ${high}`,
         ]),
         ['scale', part.scale === 'line' ? 'unstructured line, 0 to 100' : 'nine points'],
-        ['asked', part.by === 'sample' ? 'cup by cup' : 'attribute by attribute'],
+        ['order', part.by === 'sample' ? 'cup by cup' : 'attribute by attribute'],
         ['going back', part.returning ? 'allowed before sending' : 'not allowed'],
       );
       break;

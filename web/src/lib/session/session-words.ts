@@ -16,8 +16,8 @@ export const STATE_WORDS: Readonly<Record<SessionState, string>> = {
 const COUNT_WORDS = ['no', 'one', 'two', 'three', 'four'];
 
 /** 'one tray each', 'two trays each'. */
-export const traysEach = (replicates: number): string =>
-  `${COUNT_WORDS[replicates] ?? replicates} ${replicates === 1 ? 'tray' : 'trays'} each`;
+export const traysEach = (trays: number): string =>
+  `${COUNT_WORDS[trays] ?? trays} ${trays === 1 ? 'tray' : 'trays'} each`;
 
 /** An eight-character join code in two groups of four, as it is read aloud. */
 export const groupedCode = (code: string): string => code.replace(/^(.{4})(.{4})$/, '$1·$2');
