@@ -92,10 +92,10 @@ const POWER = 0.8;
 /**
  * Smallest difference of two means, in residual standard deviations, that is found with a chance of 80 %:
  * (c + t(0.8; df)) sqrt(2 / flights), c the critical t of the comparison: Tukey's for all pairs, Dunnett's against a
- * control. Null when there are too few answers. An approximation to the noncentral t, a little large with few answers.
+ * control. Null when there are too few answers. An approximation to the noncentral t, within 2 % of it (test/analysis/plan.test.ts).
  * @param alpha between 0 and 1.
  * Source: Cochran & Cox 1957, Experimental Designs, section 2.2 (from memory); Tukey 1953; Dunnett 1955.
- * Example: `smallestFound({ samples: 2, flights: 16, df: 15 }, { alpha: 0.05, control: false })` is 1.059877
+ * Example: `smallestFound({ samples: 2, flights: 16, df: 15 }, { alpha: 0.05, control: false })` is 1.059845061
  */
 export function smallestFound(
   { samples, flights, df }: Pick<Precision, 'samples' | 'flights' | 'df'>,

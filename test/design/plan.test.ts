@@ -158,6 +158,48 @@ describe('a flight in the plan', () => {
     }
   });
 
+  test.each([
+    ['six samples', ['ash', 'box', 'elm', 'fir', 'oak', 'yew'], 1],
+    ['four samples, each twice', ['ash', 'ash', 'elm', 'elm', 'fir', 'fir', 'oak', 'oak'], 8],
+  ])(
+    'of %s: places and carry-over within one as served, warm-up aside, and no duplicates in a row',
+    (_, liquids, every) => {
+      const samples = [
+        ...liquids.map((sameAs, at) => ({ id: `cup ${at}`, role: 'sample' as const, sameAs })),
+        { ...warm, sameAs: 'pine' },
+      ];
+      const liquidOf = new Map(samples.map(({ id, sameAs }) => [id, sameAs]));
+      const { seats } = plan(48, [triangle(1), flight(2, { samples, replicates: 2 })], 7);
+      for (const replicate of [1, 2]) {
+        const places = new Map<string, number>();
+        const carry = new Map<string, number>();
+        for (const { id, role } of samples) {
+          if (role === 'warm-up') continue;
+          for (let place = 1; place <= liquids.length; place++) places.set(`${id} ${place}`, 0);
+          for (const other of samples) {
+            if (other.role !== 'warm-up' && other.sameAs !== liquidOf.get(id))
+              carry.set(`${id} ${other.id}`, 0);
+          }
+        }
+        for (const { number, trays } of seats) {
+          const tray = trays.find((one) => one.part === 2 && one.replicate === replicate);
+          const [first, ...order] = tray ? sampleIdsOf(tray) : [];
+          expect(first).toBe('ivy');
+          order.forEach((id, at) => {
+            places.set(`${id} ${at + 1}`, (places.get(`${id} ${at + 1}`) ?? NaN) + 1);
+            const before = order[at - 1];
+            if (before === undefined) return;
+            expect(liquidOf.get(before)).not.toBe(liquidOf.get(id));
+            carry.set(`${before} ${id}`, (carry.get(`${before} ${id}`) ?? NaN) + 1);
+          });
+          for (const counts of [places, ...(number % every === 0 ? [carry] : [])]) {
+            expect(Math.max(...counts.values()) - Math.min(...counts.values())).toBeLessThanOrEqual(1);
+          }
+        }
+      }
+    },
+  );
+
   test('with a control has the marked cup first, then the warm-up, and the hidden one in any place', () => {
     const control = { sampleId: 'marked', hiddenSampleId: 'hidden' };
     const samples = [
