@@ -1,4 +1,5 @@
 import type { SampleFacts } from '../contracts/result-common.ts';
+import type { ServedTray } from './served.ts';
 
 /** The samples that figures are about. */
 export interface ComparedSamples {
@@ -11,9 +12,16 @@ export interface ComparedSamples {
 
 /**
  * Which samples a flight compares: a hidden duplicate counts for the sample of its arm, the warm-up for none; spiked samples
- * and the hidden control stand for themselves.
+ * and the hidden control stand for themselves. A sample that stood in marked cups only, to which nothing was asked, is none.
  */
-export function comparedSamples(all: readonly SampleFacts[]): ComparedSamples {
+export function comparedSamples(
+  named: readonly SampleFacts[],
+  trays: readonly ServedTray[],
+): ComparedSamples {
+  const cups = trays.flatMap((tray) => tray.cups);
+  const asked = new Set(cups.filter(({ mark }) => mark === null).map(({ sample }) => sample));
+  const marked = new Set(cups.filter(({ mark }) => mark !== null).map(({ sample }) => sample));
+  const all = named.filter(({ key }) => asked.has(key) || !marked.has(key));
   const originals = new Map(
     all.filter(({ role, control }) => role === 'sample' && !control).map((sample) => [sample.armId, sample]),
   );

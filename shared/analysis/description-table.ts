@@ -24,7 +24,7 @@ export interface DescriptionTable extends ComparedSamples {
  * sample two chances to be given a word. Errors: RangeError for an answer of another kind or a code without a cup.
  */
 export function descriptionTable({ samples, trays }: PartInput<DescriptionPart>): DescriptionTable {
-  const compared = comparedSamples(samples);
+  const compared = comparedSamples(samples, trays);
   const rows = new Map<string, DescribedCup[][]>();
   const comments: DescriptionTable['comments'] = [];
   const inOrder = trays.toSorted(

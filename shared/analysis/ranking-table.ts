@@ -31,7 +31,7 @@ export interface RankingTable extends ComparedSamples {
  * Errors: RangeError for an answer of another kind, or an order that does not hold the cups of its sheet.
  */
 export function rankingTable({ samples, trays }: PartInput<RankingPart>): RankingTable {
-  const compared = comparedSamples(samples);
+  const compared = comparedSamples(samples, trays);
   const ranked: RankedTray[] = [];
   const twice: RankingTable['twice'] = [];
   const comments: string[] = [];

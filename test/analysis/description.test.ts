@@ -329,6 +329,29 @@ describe('panels as they are', () => {
     expect(result.methods.some(({ id }) => id === 'duplicates')).toBe(true);
   });
 
+  test('on the cups of a triangle the first cup of the doubled arm counts, on those of a control the marked cup is none', () => {
+    const asked = part(2, { cups: 'before' });
+    const triangle = [
+      flightTray(asked, 'a', [0, 0, 1], [says(['smoky']), says(['honey']), says(['sour'])]),
+      flightTray(asked, 'b', [1, 0, 1], [says(['sour']), says(['smoky']), says([])]),
+    ];
+    const result = read(asked, triangle);
+    expect(result.samples.map(({ answers }) => answers)).toEqual([2, 2]);
+    expect(wordOf(result, 'smoky').shares.map(({ checked }) => checked)).toEqual([2, 0]);
+    expect(result.words.map(({ id }) => id).sort()).toEqual(['smoky', 'sour']);
+    expect(result.duplicates.map(({ people }) => people)).toEqual([1, 1]);
+
+    const control = part(3, { cups: 'before' });
+    const trays = ['a', 'b'].map((assessor) => {
+      const tray = flightTray(control, assessor, [2, 0, 1], [null, says(['smoky']), says(['sour'])]);
+      const cups = tray.cups.map((cup) => (cup.position === 1 ? { ...cup, mark: 'control' as const } : cup));
+      return { ...tray, cups, sheets: tray.sheets.slice(1) };
+    });
+    const beside = read(control, trays);
+    expect(beside.samples.map(({ name }) => name)).toEqual(['Cool', 'Warm']);
+    expect(beside.family).toMatchObject({ assessors: 2, leftOut: 0 });
+  });
+
   test('a warm-up is in no figure', () => {
     const asked = part(2, {}, [WARM_UP]);
     const trays = panel(asked, [
