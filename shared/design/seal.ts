@@ -3,7 +3,7 @@ import type { SampleRole } from '../contracts/part.ts';
 import type { SealLeaf } from '../contracts/seal.ts';
 import { atOnce, type Steps } from '../stats/in-slices.ts';
 import { canonicalJson, normalised } from './canonical-json.ts';
-import { inclusionProof, leafHash, merkleRoot, verifyInclusion } from './merkle.ts';
+import { inclusionProof, leafHash, merkleRoot, rootAndProofs, verifyInclusion } from './merkle.ts';
 import { fromHex, shuffled, toHex, type RandomSource } from './random.ts';
 import type { Plan } from './plan.ts';
 
@@ -142,6 +142,24 @@ function byIndex(leaves: readonly SealLeaf[]): SealLeaf[] {
  */
 export function proveLeaf(leaves: readonly SealLeaf[], index: number): string[] {
   return inclusionProof(index, byIndex(leaves).map(hashOf)).map(toHex);
+}
+
+/** A leaf with the path (hex, from the leaf upwards) that proves it under the root. */
+export type ProvenLeaf = SealLeaf & { proof: string[] };
+
+/**
+ * Every leaf of a seal, in tree order, with its path, and the root (hex) they lead to: the whole tree is hashed once, so
+ * that a full room opens at once. Needs all leaves of the seal, in any order.
+ * @throws RangeError when a leaf is doubled or missing between others, or there are none; whether they are those of the
+ * seal shows only when the root is compared with the sealed one. Source: RFC 9162 section 2.1.3.
+ */
+export function proveLeaves(leaves: readonly SealLeaf[]): { root: string; leaves: ProvenLeaf[] } {
+  const inOrder = byIndex(leaves);
+  const { root, proofs } = rootAndProofs(inOrder.map(hashOf));
+  return {
+    root: toHex(root),
+    leaves: inOrder.map((leaf, at) => ({ ...leaf, proof: (proofs[at] ?? []).map(toHex) })),
+  };
 }
 
 /** Checks one opened leaf by its path, without any other leaf; `size` is the number of leaves of the whole seal. */
