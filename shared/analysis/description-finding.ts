@@ -24,36 +24,64 @@ export function descriptionFinding(result: DescriptionFigures): DescriptionResul
   const whole = profile ? `${profile.reading} ` : '';
   const differing = words.filter(({ test }) => test?.differs);
   if (differing.length > 0) {
-    const named = differing.slice(0, MOST_NAMED).map(({ word }) => word);
-    const more = differing.length - named.length;
-    const list = more > 0 ? `${named.join(', ')} and ${inWords(more)} more` : listed(named);
-    const verb = differing.length === 1 ? 'was' : 'were';
     return {
-      headline: `${capital(list)} ${verb} checked more for some samples than for others.`,
-      lede: `${whole}${capital(inWords(differing.length))} of ${family.tests} words differ at alpha ${result.settings.alpha} after adjusting for all of them. ${differing
+      headline: differingHeadline(differing, samples),
+      lede: `${whole}${capital(inWords(differing.length))} of ${family.tests} words ${differing.length === 1 ? 'differs' : 'differ'} at alpha ${result.settings.alpha} after adjusting for all of them. ${differing
         .slice(0, 2)
         .map((word) => capital(endsOf(word, result)))
         .join(' ')} Exploratory: ${family.tests} words were looked at.`,
     };
   }
+  const wholeShown = profile !== null && profile.p <= result.settings.alpha;
   if (words.every(({ test }) => test === null)) {
     const commonest = words.toSorted((a, b) => b.checked - a.checked).slice(0, MOST_NAMED);
     return {
-      headline: `${capital(people)} described ${inWords(samples.length)} ${samples.length === 1 ? 'sample' : 'samples'}; checked most: ${listed(commonest.map(({ word }) => word))}.`,
+      headline:
+        (wholeShown
+          ? 'The samples were described differently'
+          : `${capital(people)} described ${inWords(samples.length)} ${samples.length === 1 ? 'sample' : 'samples'}`) +
+        `; checked most: ${listed(commonest.map(({ word }) => word))}.`,
       lede: `${whole}${family.reading}`,
     };
   }
   const nearest = words[0];
-  const wholeShown = profile !== null && profile.p <= result.settings.alpha;
+  const ends = nearest ? endsOf(nearest, result) : '';
   return {
     headline: wholeShown
       ? 'The samples were described differently; no single word was shown to differ.'
       : 'No word was shown to differ between the samples.',
     lede:
       `${whole}Of ${family.tests} words none differs at alpha ${result.settings.alpha} after adjusting for all of them.` +
-      (nearest ? ` The smallest p has ${endsOf(nearest, result)}` : '') +
+      (ends ? ` The smallest p has ${ends}` : '') +
       ' Not shown does not mean alike.',
   };
+}
+
+/** Which words differ; of two samples also for which each was checked more. */
+function differingHeadline(
+  differing: readonly DescribedWord[],
+  samples: DescriptionFigures['samples'],
+): string {
+  const listOf = (words: readonly DescribedWord[]): string => {
+    const named = words.slice(0, MOST_NAMED).map(({ word }) => word);
+    const more = words.length - named.length;
+    return more > 0 ? `${named.join(', ')} and ${inWords(more)} more` : listed(named);
+  };
+  const were = (words: readonly DescribedWord[]): string => (words.length === 1 ? 'was' : 'were');
+  if (samples.length !== 2) {
+    return `${capital(listOf(differing))} ${were(differing)} checked more for some samples than for others.`;
+  }
+  const sides = samples
+    .map(({ name }, place) => ({
+      name,
+      words: differing.filter(({ shares }) => (shares[place]?.share ?? 0) > (shares[1 - place]?.share ?? 0)),
+    }))
+    .filter(({ words }) => words.length > 0)
+    .map(
+      ({ name, words }, index) =>
+        `${listOf(words)} ${index === 0 ? `${were(words)} checked ` : ''}more for ${name}`,
+    );
+  return `${capital(sides.join(', '))}.`;
 }
 
 /** 'smoky: 10 of 12 (Cool) against 2 of 12 (Warm), adjusted p = 0.012.' */

@@ -77,7 +77,7 @@ export function profileOf({ table, offered, alpha, random }: WordsAsked): Descri
     permutations,
     assessors,
     informative,
-    reading: `Over all ${ids.length} checked words together, ${verdict}.`,
+    reading: `Over ${ids.length === 1 ? 'the one checked word' : `all ${ids.length} checked words together`}, ${verdict}.`,
   };
 }
 

@@ -58,7 +58,10 @@ export function rankingFinding(result: RankingFigures): RankingResult['finding']
   }
   const letters = result.pairs ? ` ${result.pairs.reading.split('. ')[0] ?? ''}.` : '';
   return {
-    headline: `${most} was ranked most ${attribute}, ${least} least.`,
+    headline:
+      test.kind === 'sign'
+        ? `${most} was ranked more ${attribute} than ${least}.`
+        : `${most} was ranked most ${attribute}, ${least} least.`,
     lede: `${signSentence(result)}The samples are perceptibly different in ‘${attribute}’ (${tested}).${letters} ${means}`,
   };
 }

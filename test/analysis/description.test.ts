@@ -407,6 +407,15 @@ describe('panels as they are', () => {
     expect(result.map?.reading).toContain('drawn as a line');
   });
 
+  test('of two samples the headline says for which a word was checked more', () => {
+    const asked = part(2);
+    const rows = Array.from({ length: 9 }, () => [['smoky'], ['sour']]);
+    // 2 / 2^9 each, three words offered.
+    expect(read(asked, panel(asked, rows)).finding.headline).toBe(
+      'Smoky was checked more for Cool, sour more for Warm.',
+    );
+  });
+
   test('words of one’s own stand together by spelling, as typed', () => {
     const asked = part(2);
     const trays = [
