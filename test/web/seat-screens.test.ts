@@ -179,7 +179,7 @@ describe('words', () => {
     const strong = setIntensity(checked, 'lemon', 3);
     expect(strong.words).toEqual([{ id: 'lemon', intensity: 3 }]);
     expect(setIntensity(strong, 'lemon', 1).words).toEqual([{ id: 'lemon', intensity: 1 }]);
-    expect(setIntensity(strong, 'lemon', 3).words).toEqual([{ id: 'lemon', intensity: null }]);
+    expect(setIntensity(strong, 'other', 1)).toEqual(strong);
     expect(toggleChecked(strong, 'lemon').words).toEqual([]);
   });
 

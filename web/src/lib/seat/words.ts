@@ -45,13 +45,11 @@ export const INTENSITIES: readonly { value: Intensity; word: string }[] = [
   { value: 3, word: 'strong' },
 ];
 
-/** Says how strong a checked word is; the same again takes it back. */
+/** Says how strong a checked word is. */
 export function setIntensity(answer: Description, id: string, intensity: Intensity): Description {
   return {
     ...answer,
-    words: answer.words.map((word) =>
-      word.id === id ? { ...word, intensity: word.intensity === intensity ? null : intensity } : word,
-    ),
+    words: answer.words.map((word) => (word.id === id ? { ...word, intensity } : word)),
   };
 }
 
