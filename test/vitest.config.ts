@@ -10,7 +10,9 @@ export default defineConfig({
         test: {
           name: 'unit',
           setupFiles: ['test/support/properties.setup.ts'],
-          include: ['test/{stats,design,rules,contracts,analysis,vocabulary,publication,web,structure}/**/*.test.ts'],
+          include: [
+            'test/{stats,design,rules,contracts,analysis,vocabulary,publication,web,structure}/**/*.test.ts',
+          ],
           env: { TZ: 'UTC' },
           testTimeout: 60_000,
         },

@@ -1,0 +1,118 @@
+import type { Licence, Publication } from '../contracts/publication.ts';
+import type { Json } from '../design/canonical-json.ts';
+
+/** Name for people and canonical address of each licence. */
+export const LICENCES: Readonly<Record<Licence, { title: string; url: string }>> = {
+  'CC-BY-4.0': {
+    title: 'Creative Commons Attribution 4.0 International',
+    url: 'https://creativecommons.org/licenses/by/4.0/',
+  },
+  'CC0-1.0': {
+    title: 'Creative Commons Zero 1.0 Universal',
+    url: 'https://creativecommons.org/publicdomain/zero/1.0/',
+  },
+};
+
+/** The title, with the word that the data are invented wherever they are. */
+export function citedTitle({ title, demo }: Publication): string {
+  return demo ? `${title} (invented demo data)` : title;
+}
+
+/** What it is in a paragraph: question, factor, what was asked of how many, and the first sentence of each finding. */
+export function abstractOf(publication: Publication): string {
+  const { question, factor, arms, sessions } = publication;
+  const names = arms.map(({ name }) => name).join(', ');
+  const findings = sessions.flatMap(({ parts }) => parts.map(({ finding }) => finding.headline));
+  const invented = publication.demo ? 'Invented demo data. ' : '';
+  return `${invented}Blind tasting of a fermentation trial. Question: ${question} Factor: ${factor}. Arms: ${names}. ${findings.join(' ')}`;
+}
+
+/** A line to cite it by. The panel stands as author: no person is named. */
+export function howToCite(publication: Publication, url: string): string {
+  const { panel, publishedOn, version, licence, sessions } = publication;
+  const seals = sessions.map(({ seal }) => seal.fingerprint).join(', ');
+  return `${panel} (${publishedOn.slice(0, 4)}): ${citedTitle(publication)}. Data set, version ${version}, published ${publishedOn}. ${url} (${LICENCES[licence].title}; seal ${seals}).`;
+}
+
+function keywordsOf({ factor, sessions, demo }: Publication): string[] {
+  const kinds = sessions.flatMap(({ parts }) => parts.map(({ kind }) => kind));
+  return [
+    ...new Set(['blind tasting', 'fermentation', factor, ...kinds, ...(demo ? ['invented data'] : [])]),
+  ];
+}
+
+// A JSON string is a YAML double-quoted scalar too (YAML 1.2, section 1.3), so nothing in a title can end it.
+const quoted = (value: string): string => JSON.stringify(value);
+
+/** CITATION.cff, with the panel as an entity. Source: Citation File Format 1.2.0. */
+export function citationFile(publication: Publication, url: string | null): string {
+  const { panel, publishedOn, version, licence, sessions } = publication;
+  return [
+    'cff-version: 1.2.0',
+    'message: "Please cite these data as below."',
+    'type: dataset',
+    `title: ${quoted(citedTitle(publication))}`,
+    `abstract: ${quoted(abstractOf(publication))}`,
+    'authors:',
+    `  - name: ${quoted(panel)}`,
+    `version: ${quoted(String(version))}`,
+    `date-released: ${quoted(publishedOn)}`,
+    `license: ${licence}`,
+    ...(url === null ? [] : [`url: ${quoted(url)}`]),
+    'keywords:',
+    ...keywordsOf(publication).map((word) => `  - ${quoted(word)}`),
+    'identifiers:',
+    ...sessions.flatMap(({ number, seal }) => [
+      '  - type: other',
+      `    value: ${quoted(`sha256:${seal.root}`)}`,
+      `    description: ${quoted(`Root of the seal of session ${number}`)}`,
+    ]),
+    '',
+  ].join('\n');
+}
+
+/**
+ * The publication as a Dataset for search engines. Source: schema.org/Dataset.
+ * @param url address of the page; @param packageUrl where its data package is fetched.
+ */
+export function schemaOrgDataset(
+  publication: Publication,
+  url: string,
+  packageUrl: string | null = null,
+): Record<string, Json> {
+  const { panel, publishedOn, version, licence, sessions } = publication;
+  const months = sessions.map(({ heldIn }) => heldIn).sort();
+  const [first = '', last = ''] = [months[0], months.at(-1)];
+  return {
+    '@context': 'https://schema.org',
+    '@type': 'Dataset',
+    '@id': url,
+    url,
+    name: citedTitle(publication),
+    description: abstractOf(publication).slice(0, 5000),
+    version: String(version),
+    datePublished: publishedOn,
+    temporalCoverage: first === last ? first : `${first}/${last}`,
+    license: LICENCES[licence].url,
+    creator: { '@type': 'Organization', name: panel },
+    isAccessibleForFree: true,
+    inLanguage: 'en',
+    keywords: keywordsOf(publication),
+    measurementTechnique: [...new Set(sessions.flatMap(({ parts }) => parts.map(({ kind }) => kind)))],
+    citation: howToCite(publication, url),
+    identifier: sessions.map(({ seal }) => ({
+      '@type': 'PropertyValue',
+      propertyID: 'sha256',
+      name: 'Root of the seal',
+      value: seal.root,
+    })),
+    ...(packageUrl !== null && {
+      distribution: [{ '@type': 'DataDownload', encodingFormat: 'application/zip', contentUrl: packageUrl }],
+    }),
+  };
+}
+
+/** Text of a JSON-LD script element: nothing in it can close the element (HTML, restrictions on script contents). */
+export function jsonLdText(dataset: Record<string, Json>): string {
+  return JSON.stringify(dataset).replaceAll('<', String.raw`\u003c`);
+}

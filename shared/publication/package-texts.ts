@@ -1,0 +1,95 @@
+import type { Publication } from '../contracts/publication.ts';
+import { citedTitle, howToCite, LICENCES } from './citation.ts';
+import type { Table } from './package-tables.ts';
+
+/** README.md of the package, in plain words: what it is, what each column says, how to check it, how to cite it. */
+export function readmeText(publication: Publication, tables: readonly Table[], url: string | null): string {
+  const { question, factor, arms, sessions, licence, disclosure, panel, publishedOn, version } = publication;
+  const withheld = sessions.filter(({ rows }) => rows === null).map(({ number }) => number);
+  const lines = [
+    `# ${line(citedTitle(publication))}`,
+    ...(publication.demo ? ['**All of this is invented.** No such tasting took place.'] : []),
+    `Results of a blind tasting by ${line(panel)}. Version ${version}, published ${publishedOn}.`,
+    `- Question: ${line(question)}`,
+    `- Factor in which the arms differ: ${line(factor)}`,
+    ...arms.map(({ name, differs }) => `- Arm ${line(name)}: ${line(differs)}`),
+    '## What was found',
+    ...sessions.flatMap(({ number, title, heldIn, assessors, parts }) => [
+      `Session ${number}, ${line(title)}, tasted in ${heldIn} by ${assessors} people:`,
+      ...parts.map(({ finding }) => `- ${line(finding.headline)} ${line(finding.lede)}`),
+    ]),
+    '## Cautions',
+    '- These are answers of one panel. They tell of these people and this batch, not of everybody and every batch.',
+    "- A difference that was not shown is not shown to be absent. A p-value is read with its interval and its panel's size.",
+    ...publication.caveats.map(({ text, answer }) => `- ${line(text)} Answer of the host: ${line(answer)}`),
+    ...sessions.flatMap(({ number, parts }) =>
+      parts.flatMap(({ part, caveats }) =>
+        caveats.map(({ text }) => `- Session ${number}, part ${part}: ${line(text)}`),
+      ),
+    ),
+    '## So that nobody is found',
+    ...disclosure.map((sentence) => `- ${line(sentence)}`),
+    ...(withheld.length > 0
+      ? [`- Answers of single people are withheld for session ${withheld.join(', ')}.`]
+      : []),
+    '- Please do not try to find out who said what, here or by joining these files with others.',
+    '## Files',
+    '`result.json` is the publication itself; the tables are made from it. `datapackage.json` describes them (Frictionless Data Package, Table Schema). `SHA256SUMS` has the checksum of every other file.',
+    'All tables are UTF-8 with a comma, a point for decimals and one header line. An empty cell says that there is no value. A text that a spreadsheet would take for a formula has an apostrophe in front.',
+    ...tables.flatMap(({ name, description, fields, rows }) => [
+      `### ${name}.csv`,
+      `${description} Rows: ${rows.length}.`,
+      '| column | type | unit | what it says |\n| --- | --- | --- | --- |\n' +
+        fields
+          .map((field) => `| ${field.name} | ${field.type} | ${field.unit ?? ''} | ${field.description} |`)
+          .join('\n'),
+    ]),
+    '## Read it',
+    '```r\ntrays <- read.csv("trays.csv", colClasses = c(code = "character"), na.strings = "", encoding = "UTF-8")\n```',
+    '```python\nimport pandas\ntrays = pandas.read_csv("trays.csv", dtype={"code": "string"})\n```',
+    '## Check it',
+    '1. `sha256sum -c SHA256SUMS` says whether the files are whole.',
+    '2. `npm run verify -- package.zip` in a copy of Oddglass computes the seal, the counts and the headline numbers anew, from these files alone.',
+    '3. Or do it yourself, in any language. A leaf of `seal.csv` is the text `{"body":…,"format":"oddglass-seal-1","kind":…,"nonce":…}` in canonical JSON (RFC 8785). Its hash is SHA-256 of a byte 00 and that text in UTF-8. Going up, a node is SHA-256 of a byte 01, the left hash and the right one (RFC 9162, section 2.1); `proof` has the hash beside the way at each step. All leaves must lead to `root` in `sessions.csv`, which those who came could note down before the first sip: its first twelve digits are the fingerprint.',
+    'What this shows: settings, samples and trays were fixed before anybody tasted, and the numbers follow from the counts. What it cannot show: that the panel tasted with care, or that texts and file sums here were not written anew together. For that, compare the sum of SHA256SUMS with the one on the page of the publication.',
+    '## Cite it',
+    url === null ? 'See CITATION.cff.' : howToCite(publication, url),
+    '## Licence',
+    `${LICENCES[licence].title}: ${LICENCES[licence].url} (see LICENSE.txt).`,
+  ];
+  // A blank line between blocks, none within a list.
+  return `${lines
+    .map((text, at) => (text.startsWith('- ') && lines[at - 1]?.startsWith('- ') ? text : `\n${text}`))
+    .join('\n')
+    .trimStart()}\n`;
+}
+
+/** A text of a host on one line, so that it cannot start a heading or a table of its own. */
+function line(value: string): string {
+  return value.replace(/\s+/g, ' ').replace(/[<>|`[\]]/g, (sign) => `\\${sign}`);
+}
+
+/** What the licence allows, in short, and where its full text is. */
+export function licenceText({ licence, panel }: Publication): string {
+  const { title, url } = LICENCES[licence];
+  const meaning =
+    licence === 'CC0-1.0'
+      ? [
+          `${panel} has waived all copyright and related rights in these data, as far as the law allows. You may copy, change and`,
+          'pass them on, for any purpose, without asking. Giving the source is good practice all the same.',
+        ]
+      : [
+          'You may share these data in any medium and adapt them, for any purpose, even commercially, as long as you give',
+          `appropriate credit to ${panel}, link to the licence, and say whether you changed anything. You may not suggest that`,
+          'the panel supports you or your use, nor add terms that keep others from what the licence permits.',
+        ];
+  return [
+    `${title} (SPDX: ${licence})`,
+    '',
+    ...meaning,
+    'The data come as they are, without warranty.',
+    '',
+    `This is a summary. What binds is the full legal text: ${url}legalcode`,
+    '',
+  ].join('\n');
+}
