@@ -47,6 +47,7 @@ export class Tasting {
   #retryTimer: ReturnType<typeof setTimeout> | undefined;
   #retries = 0;
   #goingOn = false;
+  #sending = false;
   readonly #outbox = new Outbox({
     store: device.deviceBallots,
     send: (seatToken, ballot) => api.sendBallot(patientFetch, seatToken, ballot),
@@ -185,13 +186,13 @@ export class Tasting {
     const { hand, view } = this;
     const seatToken = this.#seatToken;
     if (!hand || !view || !seatToken || this.busy) return;
-    this.busy = true;
+    this.busy = this.#sending = true;
     try {
       const kept = ballotsOf(view, hand, seatToken, Date.now());
       for (const ballot of kept) await this.#outbox.keep(ballot);
       hand.drafts.forEach(dropDraft);
     } finally {
-      this.busy = false;
+      this.busy = this.#sending = false;
     }
     const [before] = hand.drafts;
     this.hand = null;
@@ -379,7 +380,7 @@ export class Tasting {
       if (left.hand !== hand) this.hand = left.hand;
       if (!left.hand) this.restEnds = null;
     }
-    if (!this.hand && !this.resting && !this.busy) void this.#goOn(false);
+    if (!this.hand && !this.resting && !this.#sending) void this.#goOn(false);
   }
 
   /** Takes the next sheets in hand, or rests before the tray they are on. */
