@@ -4,6 +4,7 @@ import { choiceResult, preferenceResult } from './result-choice.ts';
 import { sessionFacts } from './result-common.ts';
 import { descriptionResult } from './result-description.ts';
 import { rankingResult } from './result-ranking.ts';
+import { controlResult, likingResult, ratingResult } from './result-rating.ts';
 
 /** What one part of a revealed session says, by its kind. */
 export const partResult = z.discriminatedUnion('kind', [
@@ -11,6 +12,9 @@ export const partResult = z.discriminatedUnion('kind', [
   preferenceResult,
   descriptionResult,
   rankingResult,
+  ratingResult,
+  controlResult,
+  likingResult,
 ]);
 export type PartResult = z.infer<typeof partResult>;
 
