@@ -1,9 +1,8 @@
 import type { FlightSample } from './flight.ts';
-import { pickOne } from './orders.ts';
 import { randomInt, shuffled, type RandomSource } from './random.ts';
 
 // Swaps tried for each block; beyond some dozens hardly any block is still in want of one.
-const SWAPS_EACH = 60;
+const SWAPS_EACH = 40;
 
 /**
  * Incomplete blocks with cups of one liquid apart: wherever two of them stand side by side, places are changed within the
@@ -55,10 +54,14 @@ function mend(random: RandomSource, blocks: string[][], liquids: ReadonlyMap<str
     places.set(id, counts);
   };
   for (const block of blocks) block.forEach((id, place) => bump(id, place, 1));
+  const length = blocks[0]?.length ?? 0;
+  const pairs = length * (length - 1);
   for (let tried = 0; tried < SWAPS_EACH * blocks.length; tried++) {
-    const block = pickOne(random, blocks);
-    const one = randomInt(random, block.length);
-    const other = (one + 1 + randomInt(random, block.length - 1)) % block.length;
+    // One draw for the block and two of its places.
+    const drawn = randomInt(random, blocks.length * pairs);
+    const block = blocks[Math.floor(drawn / pairs)] as string[];
+    const one = (drawn % pairs) % length;
+    const other = (one + 1 + Math.floor((drawn % pairs) / length)) % length;
     const [a, b] = [block[one] as string, block[other] as string];
     const before = touching(block, liquids);
     [block[one], block[other]] = [b, a];

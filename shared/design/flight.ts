@@ -2,7 +2,7 @@ import { apartBlocks } from './apart.ts';
 import { keepApart } from './apart-blocks.ts';
 import { drawIncompleteBlocks, incompleteBlockDesign } from './incomplete-blocks.ts';
 import { dealOrders, drawBlock } from './orders.ts';
-import { randomInt, shuffled, type RandomSource } from './random.ts';
+import { randomInt, seededRandom, shuffled, type RandomSource } from './random.ts';
 import { williamsSquare } from './williams.ts';
 
 /** A cup of a flight that takes part in the balance: warm-ups and marked cups do not. */
@@ -136,16 +136,42 @@ function dealAlternating(
   );
 }
 
-function dealIncomplete(design: FlightDesign, perBlock: number): string[][][] {
-  const { samples, seats, replicates, random } = design;
+/** Whole designs, so that fewer seats get what the first of more would; each replicate from a source of its own. */
+function dealIncomplete(
+  { samples, seats, replicates, random }: FlightDesign,
+  perBlock: number,
+): string[][][] {
   const ids = samples.map(({ id }) => id);
-  const size = incompleteBlockDesign({ samples: samples.length, perBlock }).blocks.length;
-  const apart = mostOfOneLiquid(samples) > 1;
-  const dealt = Array.from({ length: replicates }, () => {
-    const orders = drawIncompleteBlocks({ samples: ids, perBlock, seats, random });
-    return apart ? keepApart(random, { orders, samples, design: size }) : orders;
-  });
-  return Array.from({ length: seats }, (_, seat) => dealt.map((orders) => orders[seat] ?? []));
+  const size = incompleteBlockDesign({ samples: ids.length, perBlock }).blocks.length;
+  const whole = Math.ceil(seats / size) * size;
+  const dealt: string[][][] = Array.from({ length: whole }, () => []);
+  for (let replicate = 0; replicate < replicates; replicate++) {
+    const [blocks, places] = [seededRandom(random.bytes(32)), seededRandom(random.bytes(32))];
+    const orders = drawIncompleteBlocks({ samples: ids, perBlock, seats: whole, random: blocks });
+    const column =
+      mostOfOneLiquid(samples) > 1 ? keepApart(places, { orders, samples, design: size }) : orders;
+    for (let start = 0; start < whole; start += size) {
+      const before = dealt.slice(start, start + size);
+      differing(before, column.slice(start, start + size)).forEach((order, seat) =>
+        before[seat]?.push(order),
+      );
+    }
+  }
+  return dealt.slice(0, seats);
+}
+
+/** The orders of a design in which seats that had theirs before change with another seat, where one can be found. */
+function differing(before: readonly string[][][], orders: readonly string[][]): string[][] {
+  const out = [...orders];
+  const had = (seat: number, order: readonly string[] = []) =>
+    before[seat]?.some((one) => one.join() === order.join()) ?? false;
+  for (const seat of out.keys()) {
+    if (!had(seat, out[seat])) continue;
+    const other = [...out.keys()].find((one) => !had(seat, out[one]) && !had(one, out[seat]));
+    if (other === undefined) continue;
+    [out[seat], out[other]] = [out[other] ?? [], out[seat] ?? []];
+  }
+  return out;
 }
 
 function mostOfOneLiquid(samples: readonly FlightSample[]): number {
