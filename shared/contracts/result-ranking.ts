@@ -33,7 +33,7 @@ const rankTest = z.object({
   /** Random orders drawn; null on the other routes. */
   permutations: count.nullable(),
   pChiSquare: share,
-  /** Iman and Davenport's F; only of complete rankings. */
+  /** Iman and Davenport's F; only of complete rankings of more than two samples. */
   imanDavenport: z.object({ f: z.number(), df1: z.number(), df2: z.number(), p: share }).nullable(),
   /** The smallest p that rankings without ties of this design could give; null when it is not known. */
   smallestP: share.nullable(),

@@ -227,6 +227,7 @@ describe('panels as they are', () => {
     expectWithin(result.test?.p ?? NaN, 22 / 1024, 1e-12, 'p');
     expect(result.sign).toMatchObject({ firstHigher: 1, secondHigher: 9, tied: 0 });
     expect(result.pairs).toBeNull();
+    expect(result.test?.imanDavenport).toBeNull();
     expect(result.finding.headline).toBe('Warm was ranked more sour than Cool.');
     expect(result.finding.lede).toContain('Nine of ten ranked Warm more sour.');
   });

@@ -69,7 +69,7 @@ export function mapLayout({ samples, words, ellipses, width }: MapInput): MapLay
     return {
       place: sample.place,
       ...point,
-      label: labelFor(sample.name, point, SAMPLE_RADIUS + 4, taken, frame),
+      label: labelFor(sample.name, point, SAMPLE_RADIUS + 4, taken, frame, BOLD),
     };
   });
   const placedWords = words.map((word) => {
@@ -105,12 +105,16 @@ function outline({ centre, halfAxes, angle }: MapInput['ellipses'][number]): { x
   });
 }
 
+/** Bold letters stand wider. */
+const BOLD = 1.15;
+
 function labelFor(
   text: string,
   point: { x: number; y: number },
   gap: number,
   taken: Box[],
   frame: Box,
+  stretch = 1,
 ): Label | null {
   const beside: Label[] = [
     { text, x: point.x + gap, y: point.y + 5, anchor: 'start' },
@@ -121,7 +125,7 @@ function labelFor(
     { text, x: point.x - gap, y: point.y + gap + 10, anchor: 'end' },
   ];
   for (const label of beside) {
-    const box = boxOf(label);
+    const box = boxOf(label, stretch);
     if (!inside(box, frame) || taken.some((other) => meet(box, other))) continue;
     taken.push(box);
     return { ...label, x: round(label.x), y: round(label.y) };
@@ -129,8 +133,8 @@ function labelFor(
   return null;
 }
 
-function boxOf({ text, x, y, anchor }: Label): Box {
-  const wide = textWidth(text);
+function boxOf({ text, x, y, anchor }: Label, stretch: number): Box {
+  const wide = textWidth(text) * stretch;
   const left = { start: x, middle: x - wide / 2, end: x - wide }[anchor];
   return { left, right: left + wide, top: y - HEIGHT + 4, bottom: y + 4 };
 }
