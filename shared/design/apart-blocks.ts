@@ -3,6 +3,7 @@ import { randomInt, shuffled, type RandomSource } from './random.ts';
 
 // Swaps tried for each block; beyond some dozens hardly any block is still in want of one.
 const SWAPS_EACH = 40;
+const SWAPS_MORE = 200;
 
 /**
  * Incomplete blocks with cups of one liquid apart: wherever two of them stand side by side, places are changed within the
@@ -56,7 +57,7 @@ function mend(random: RandomSource, blocks: string[][], liquids: ReadonlyMap<str
   for (const block of blocks) block.forEach((id, place) => bump(id, place, 1));
   const length = blocks[0]?.length ?? 0;
   const pairs = length * (length - 1);
-  for (let tried = 0; tried < SWAPS_EACH * blocks.length; tried++) {
+  for (let tried = 0; tried < SWAPS_EACH * blocks.length + SWAPS_MORE; tried++) {
     // One draw for the block and two of its places.
     const drawn = randomInt(random, blocks.length * pairs);
     const block = blocks[Math.floor(drawn / pairs)] as string[];

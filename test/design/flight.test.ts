@@ -259,7 +259,7 @@ describe('an incomplete flight with hidden duplicates', () => {
   test.each([
     [4, 1, 3, 1],
     [5, 1, 3, 1],
-    [5, 1, 4, 1],
+    [5, 1, 4, 2],
     [5, 2, 4, 2],
     [6, 2, 4, 1],
     [6, 3, 4, 1],
