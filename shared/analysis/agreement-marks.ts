@@ -58,7 +58,7 @@ export function subjectsOf(input: PartInput): Subject[] {
 }
 
 function marks({ samples, trays }: PartInput, judged: Judged): AssessorRating[] {
-  const { samples: compared, placeOf } = comparedSamples(samples);
+  const { samples: compared, placeOf } = comparedSamples(samples, trays);
   const rows = trays.flatMap((tray) =>
     asked(tray).flatMap(({ cup, answer }) => {
       const place = placeOf(cup.sample);

@@ -14,7 +14,7 @@ const APART = 0.5;
 
 /** First cup of each liquid, as every person described it: one choice of words a person and sample. */
 function choicesOf({ samples, trays }: PartInput): DescriptorChoice[] {
-  const { samples: compared, placeOf } = comparedSamples(samples);
+  const { samples: compared, placeOf } = comparedSamples(samples, trays);
   const first = new Map<string, DescriptorChoice & { at: number }>();
   for (const { assessor, replicate, cups, sheets } of trays) {
     for (const { codes, answer } of sheets) {
