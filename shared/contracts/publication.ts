@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { day, text } from './common.ts';
+import { day, id, text } from './common.ts';
 import { sampleRole } from './part.ts';
 import { caveat, count, methodNote } from './result-common.ts';
 import { partResult } from './result.ts';
@@ -37,8 +37,10 @@ export const orderCount = z.object({
   part: z.number().int(),
   order: z.string(),
   served: count,
+  /** Null: withheld. */
   counted: count.nullable(),
 });
+export type OrderCount = z.infer<typeof orderCount>;
 
 export const publishedSession = z.object({
   /** Running number within the publication. */
@@ -90,7 +92,8 @@ export const publication = z.object({
   panel: z.string(),
   question: z.string(),
   factor: z.string(),
-  arms: z.array(z.object({ name: z.string(), differs: z.string() })),
+  /** `id` is that by which the parts name an arm. */
+  arms: z.array(z.object({ id, name: z.string(), differs: z.string() })),
   sessions: z.array(publishedSession).min(1),
   /** Lines that the host passed, each by itself. */
   comments: z.array(z.string()),
