@@ -144,6 +144,16 @@ describe('a plan as it is typed', () => {
     });
   });
 
+  it('says what does not fit together also while a number elsewhere is missing', () => {
+    const draft = draftOf('ranking');
+    draft.assessors = null;
+    for (const { key } of [...partOf(draft).samples]) partOf(draft).removeSample(key);
+    expect(draft.notes).toEqual({
+      '#/assessors': 'Give a number.',
+      '#/parts/0/samples': 'Choose at least two samples besides a warm-up.',
+    });
+  });
+
   it('does not complain about empty texts before somebody tries, nor lets the planner wait for them', () => {
     const draft = draftOf('rating');
     draft.title = '';

@@ -1,8 +1,9 @@
 import { fieldNotes } from '#lib/trial/field-notes.ts';
 import { readPlan, type PlanReading } from '@oddglass/shared/analysis/plan.ts';
-import type { PartKind } from '@oddglass/shared/contracts/part.ts';
+import { part, type PartKind } from '@oddglass/shared/contracts/part.ts';
 import { sessionSettings, type SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
+import { partTroubles } from '@oddglass/shared/rules/parts.ts';
 import { titleTells } from '@oddglass/shared/rules/title.ts';
 import { moved, PartDraft } from './part-draft.svelte.ts';
 
@@ -78,9 +79,16 @@ export class PlanDraft {
     return this.arms.filter(({ id }) => ids.includes(id));
   });
 
+  // The contract looks at what does not fit together only once every field stands; here it is said at once.
+  #troubles(): Record<string, string> {
+    const parts = part.array().safeParse(this.#typed['parts']);
+    const troubles = parts.success ? partTroubles(parts.data) : [];
+    return Object.fromEntries(troubles.map(({ at, message }) => [`#/parts/${at.join('/')}`, message]));
+  }
+
   /** What each field, by JSON pointer, still needs. */
   notes = $derived.by((): Record<string, string> => {
-    const notes = this.#read.success ? {} : fieldNotes(this.#read.error);
+    const notes = this.#read.success ? {} : { ...this.#troubles(), ...fieldNotes(this.#read.error) };
     const names = this.chosen.map(({ name }) => name);
     if (this.title !== '' && titleTells(this.title, names)) {
       notes['#/title'] = 'Assessors see this title: leave the names of the arms out of it.';
