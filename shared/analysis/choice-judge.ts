@@ -56,7 +56,7 @@ export function ordersOf(part: ChoicePart): string[] {
  * Every answered tray of a choice part, judged from the cups as served.
  * A tray that does not hold what its kind serves, or an answer that names no cup of it: RangeError.
  */
-export function judgeTrays({ part, trays }: PartInput<ChoicePart>): Judged[] {
+export function judgeTrays({ part, trays }: Pick<PartInput<ChoicePart>, 'part' | 'trays'>): Judged[] {
   const orders = new Set(ordersOf(part));
   return trays.flatMap((tray) => {
     const sheet = tray.sheets[0];

@@ -1,0 +1,157 @@
+import { people } from '../analysis/words.ts';
+import type { Publication, PublishedSession } from '../contracts/publication.ts';
+import { linesOf, peopleOf, type AssembleInput, type PublishableSession } from './assemble-choices.ts';
+import { BLUR_BELOW, LEAST_BATCH, PublicationRefused, tierOf } from './disclosure.ts';
+
+/** Stops at the first thing that may not be published as it is; its message says what to do. */
+export function refuseEarly(input: AssembleInput): void {
+  const { sessions, choices } = input;
+  if (sessions.length === 0) refuse('sessions', 'empty', 'Choose at least one revealed session.');
+  sessions.forEach((session, at) => refuseSession(session, at, input));
+  refuseChoices(input);
+  const earlierVersion = choices.earlier?.version ?? 0;
+  if (choices.version !== earlierVersion + 1) {
+    refuse(
+      'choices.version',
+      'version',
+      `The next version is ${earlierVersion + 1}, not ${choices.version}.`,
+    );
+  }
+}
+
+function refuse(
+  field: string,
+  reason: ConstructorParameters<typeof PublicationRefused>[1],
+  message: string,
+): never {
+  throw new PublicationRefused(field, reason, message);
+}
+
+function refuseSession(
+  { input, consents, withdrawn }: PublishableSession,
+  at: number,
+  { choices, protections }: AssembleInput,
+): void {
+  const { assessors } = peopleOf(input);
+  const { title } = input.session;
+  const tier = tierOf(assessors.length);
+  if (tier === null) {
+    refuse(`sessions.${at}.input`, 'empty', `Nobody’s answers are left in ‘${title}’: leave it out.`);
+  }
+  if (tier === 'agreed' && (protections?.panelTiers ?? true)) {
+    const missing = assessors.filter((assessor) => !consents.get(assessor)?.smallGroup).length;
+    if (missing > 0) {
+      refuse(
+        `sessions.${at}.consents`,
+        'small',
+        `${people(assessors.length)} answered in ‘${title}’. So few can be told apart: each of them has to agree, and ${people(missing)} did not. Leave the session out, or taste again with five or more.`,
+      );
+    }
+    if (!choices.hostAgreesSmall) {
+      refuse(
+        'choices.hostAgreesSmall',
+        'small',
+        `‘${title}’ is one small group’s word. Confirm that you publish it as such.`,
+      );
+    }
+  }
+  const before = choices.earlier?.sessions.find(({ seal }) => seal.root === input.session.root);
+  if (before && (protections?.batchedWithdrawals ?? true)) refuseBatch(before, withdrawn, at);
+}
+
+function refuseBatch(before: PublishedSession, withdrawn: number, at: number): void {
+  const since = withdrawn - before.withdrawn;
+  if (since === 0) return;
+  if (since < 0) {
+    refuse(`sessions.${at}.withdrawn`, 'version', 'Fewer people withdrew than the last version says.');
+  }
+  if (since < LEAST_BATCH) {
+    refuse(
+      `sessions.${at}.withdrawn`,
+      'withdrawals',
+      `${people(since)} withdrew from ‘${before.title}’ since the last version. Whoever holds both versions could subtract one from the other and read their answers. Wait until ${people(LEAST_BATCH)} have withdrawn, or withdraw the publication as a whole.`,
+    );
+  }
+}
+
+/**
+ * Refuses a version that, subtracted from the one before, would tell of fewer than five people who left what all of them
+ * said. Looks at what was counted in each choice; marks and words of three together stay open.
+ */
+export function refuseSubtraction(earlier: Publication | null, sessions: readonly PublishedSession[]): void {
+  sessions.forEach((session, at) => {
+    const before = earlier?.sessions.find(({ seal }) => seal.root === session.seal.root);
+    for (const part of session.parts) {
+      const was = before?.parts.find((one) => one.part === part.part);
+      if (!was || !('test' in was) || !('test' in part)) continue;
+      const [left, said] = [countsOf(was), countsOf(part)];
+      if (!left || !said) continue;
+      const gone = left.answers - said.answers;
+      const counted = left.counted - said.counted;
+      const telling = gone < LEAST_BATCH || counted <= 0 || counted >= gone;
+      if (gone > 0 && gone < BLUR_BELOW && telling) {
+        refuse(
+          `sessions.${at}.withdrawn`,
+          'subtraction',
+          `The people who withdrew from ‘${session.title}’ since the last version answered part ${part.part} alike, or only ${people(gone)} of them answered it: subtracting the versions would tell what each of them said. Wait for another withdrawal, or withdraw the publication as a whole.`,
+        );
+      }
+    }
+  });
+}
+
+function countsOf(part: PublishedSession['parts'][number]): { answers: number; counted: number } | null {
+  if (part.kind === 'preference') {
+    return { answers: part.test.answers, counted: part.votes[0]?.votes ?? 0 };
+  }
+  return 'outcome' in part ? part.test : null;
+}
+
+function refuseChoices({ sessions, choices }: AssembleInput): void {
+  const names = choices.arms.map(({ name }) => name.trim().toLocaleLowerCase('en'));
+  names.forEach((name, at) => {
+    if (name === '') refuse(`choices.arms.${at}.name`, 'arms', 'Give this arm a name for readers.');
+    if (names.indexOf(name) !== at) refuse(`choices.arms.${at}.name`, 'arms', 'Two arms have this name.');
+  });
+  const written = new Set(sessions.flatMap(({ input }) => linesOf(input)));
+  const codes = new Set(
+    sessions.flatMap(({ input }) => input.trays.flatMap(({ cups }) => cups.map(({ code }) => code))),
+  );
+  choices.comments.forEach((line, at) => {
+    const field = `choices.comments.${at}`;
+    if (!written.has(line)) refuse(field, 'comment', 'Nobody wrote this line, or they withdrew it.');
+    if (line.match(/\d{3}/g)?.some((digits) => codes.has(digits))) {
+      refuse(
+        field,
+        'comment',
+        'This line names a code: through an opened tray it leads to a seat. Leave it out.',
+      );
+    }
+  });
+}
+
+/** Deviations of arms in the sessions, each with the host's answer. */
+export function answeredDeviations({ sessions, choices }: AssembleInput): Publication['caveats'] {
+  const seen = new Set<string>();
+  return sessions.flatMap(({ input }) =>
+    input.deviations
+      .filter(({ armId }) => input.session.arms.some(({ id }) => id === armId))
+      .flatMap(({ armId, on, note }) => {
+        const key = JSON.stringify([armId, on, note]);
+        if (seen.has(key)) return [];
+        seen.add(key);
+        const given = choices.answers.find(
+          (one) => one.armId === armId && one.on === on && one.note === note,
+        );
+        const arm = choices.arms.find((one) => one.armId === armId)?.name ?? null;
+        if (!given || given.answer.trim() === '') {
+          refuse(
+            'choices.answers',
+            'answers',
+            `Say what ‘${note}’ (${arm ?? 'an arm'}, ${on}) means for the result.`,
+          );
+        }
+        return [{ from: 'deviation' as const, arm, on, text: note, answer: given.answer.trim() }];
+      }),
+  );
+}

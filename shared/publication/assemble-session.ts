@@ -1,0 +1,175 @@
+import type { OpenedLeaf, OrderCount, PublishedSession } from '../contracts/publication.ts';
+import type { SampleRole } from '../contracts/part.ts';
+import type { RandomSource } from '../design/random.ts';
+import { proveLeaves } from '../design/seal.ts';
+import {
+  peopleOf,
+  publicInput,
+  type AssembleInput,
+  type PublicationChoices,
+  type PublishableSession,
+} from './assemble-choices.ts';
+import { tellPart } from './disclosure-parts.ts';
+import {
+  FULL_FROM,
+  LEAST_BATCH,
+  PublicationRefused,
+  tierOf,
+  type Protections,
+  type Withheld,
+} from './disclosure.ts';
+import { publishedRows } from './rows.ts';
+import { givenWords } from './rows-words.ts';
+
+export interface SessionOptions {
+  choices: PublicationChoices;
+  analyse: AssembleInput['analyse'];
+  random: RandomSource;
+  protections: Protections;
+  withheld: Withheld;
+  drawn: Set<string>;
+}
+
+/** A session as published, all but its running number, with the moment that number is drawn by. */
+export interface AssembledSession {
+  session: Omit<PublishedSession, 'number'>;
+  /** Why rows are not there; null where they are. */
+  noRows: 'panel' | 'consent' | null;
+  /** Arms whose samples stay closed, because readers know them by another name than was sealed. */
+  renamed: string[];
+}
+
+export function assembleSession(
+  given: PublishableSession,
+  at: number,
+  options: SessionOptions,
+): AssembledSession {
+  const { choices, analyse, protections, withheld } = options;
+  const input = publicInput(given.input, choices.arms);
+  const { seated, assessors } = peopleOf(input);
+  const tier = tierOf(assessors.length) ?? 'agreed';
+  const words = givenWords(input, protections);
+  const told = analyse(input).parts.flatMap((part) => {
+    const own = tierOf(part.served.assessors);
+    if (protections.panelTiers && own === 'agreed' && tier !== 'agreed') {
+      withheld.parts += 1;
+      return [];
+    }
+    const rare = words.rareIn(part.part);
+    return tellPart(part, { tier: own ?? tier, protections, rare, withheld }) ?? [];
+  });
+  withheld.words += words.rare.size;
+  const noRows = whyNoRows(given, assessors, protections);
+  const { seal, renamed } = openSeal(given, at, options);
+  const { session } = input;
+  const before = choices.earlier?.sessions.some((one) => one.seal.root === session.root) ?? false;
+  return {
+    session: {
+      title: session.title,
+      heldIn: protections.coarseTimes ? session.revealedAt.slice(0, 7) : session.revealedAt,
+      blinding: session.blinding,
+      tier,
+      seated: seated.length,
+      assessors: assessors.length,
+      // Before the first version nobody can be subtracted; one or two are still not told.
+      withdrawn: before || given.withdrawn >= LEAST_BATCH ? given.withdrawn : 0,
+      seal,
+      samples: namedSamples(given, input.samples, choices),
+      // The contract takes in every kind that has a result; a kind without one does not come this far.
+      parts: told.map(({ part }) => part) as PublishedSession['parts'],
+      orders: told.flatMap(({ orders }): OrderCount[] => orders),
+      rows: noRows === null ? publishedRows(input, { ...options, words }) : null,
+    },
+    noRows,
+    renamed,
+  };
+}
+
+function whyNoRows(
+  { consents }: PublishableSession,
+  assessors: readonly string[],
+  protections: Protections,
+): AssembledSession['noRows'] {
+  if (protections.panelTiers && assessors.length < FULL_FROM) return 'panel';
+  if (protections.rowsByConsent && !assessors.every((one) => consents.get(one)?.rows)) return 'consent';
+  return null;
+}
+
+/** Settings, trays, and samples under their sealed names are opened with their paths; the seating never is. */
+function openSeal(
+  { input, leaves }: PublishableSession,
+  at: number,
+  { choices, protections }: SessionOptions,
+): { seal: PublishedSession['seal']; renamed: string[] } {
+  const { session } = input;
+  const names = new Map(choices.arms.map(({ armId, name }) => [armId, name.normalize()]));
+  let proven: ReturnType<typeof proveLeaves>;
+  try {
+    proven = proveLeaves(leaves);
+  } catch (reason) {
+    if (reason instanceof RangeError) throw notSealed(at, reason.message);
+    throw reason;
+  }
+  if (proven.root !== session.root) throw notSealed(at, 'They lead to another root.');
+  const renamed = new Set<string>();
+  const opened = proven.leaves.filter(({ kind, body }): boolean => {
+    if (kind === 'seating') return !protections.closedSeating;
+    if (kind !== 'sample') return true;
+    const name = names.get(String(body['armId'])) ?? '';
+    const same = body['armName'] === name;
+    if (!same) renamed.add(name);
+    return same;
+  });
+  return {
+    seal: {
+      root: session.root,
+      fingerprint: session.fingerprint,
+      size: leaves.length,
+      leaves: opened satisfies OpenedLeaf[],
+    },
+    renamed: [...renamed].sort(),
+  };
+}
+
+function notSealed(at: number, why: string): PublicationRefused {
+  return new PublicationRefused(
+    `sessions.${at}.leaves`,
+    'seal',
+    `These are not the leaves that were sealed. ${why}`,
+  );
+}
+
+const ROLE_NOTES: Readonly<Record<SampleRole, string>> = {
+  sample: '',
+  duplicate: ' (hidden duplicate)',
+  spiked: '',
+  'warm-up': ' (warm-up)',
+};
+
+/** What stands behind the sample ids of the trays, from the leaves of the samples, in the random order of their leaves. */
+function namedSamples(
+  { leaves }: PublishableSession,
+  facts: ReturnType<typeof publicInput>['samples'],
+  choices: PublicationChoices,
+): PublishedSession['samples'] {
+  return leaves
+    .filter(({ kind }) => kind === 'sample')
+    .sort((a, b) => a.index - b.index)
+    .map(({ body }) => {
+      const part = Number(body['part']);
+      const role = body['role'] as SampleRole;
+      const control = (body['control'] ?? null) as 'marked' | 'hidden' | null;
+      const arm = choices.arms.find(({ armId }) => armId === body['armId'])?.name ?? '';
+      const known = facts.find(
+        (one) =>
+          one.part === part &&
+          one.armId === body['armId'] &&
+          one.role === role &&
+          one.spike === (body['spike'] ?? null) &&
+          one.control === (control === 'hidden') &&
+          control !== 'marked',
+      );
+      const note = control === 'marked' ? ' (marked control)' : ROLE_NOTES[role];
+      return { sampleId: String(body['id']), part, arm, name: known?.name ?? `${arm}${note}`, role, control };
+    });
+}

@@ -1,0 +1,139 @@
+import { choiceMethods } from '../analysis/choice-methods.ts';
+import { preferenceMethods } from '../analysis/preference-words.ts';
+import type { OrderCount } from '../contracts/publication.ts';
+import type { ChoiceResult, PreferenceResult } from '../contracts/result-choice.ts';
+import { placesTellable, tellable, type Cell } from './disclosure-cells.ts';
+import { BLUR_BELOW, LEAST_GROUP } from './disclosure.ts';
+import type { Telling } from './disclosure-parts.ts';
+
+const WITHHELD = 'Not shown: groups this small could point to people.';
+/** Method notes of tables, by the table they explain. */
+const NOTES = {
+  confidence: ['confidence', 'r-index'],
+  positions: ['positions'],
+  orders: ['orders'],
+} as const;
+
+/** What may be told of a difference test, and its answers by order with those withheld left open. */
+export function tellChoice(
+  part: ChoiceResult,
+  telling: Telling,
+): { part: ChoiceResult; orders: OrderCount[] } {
+  const { tier, protections, withheld } = telling;
+  const coarse = protections.panelTiers && tier !== 'full';
+  const each = Math.max(1, ...(part.replicates?.perAssessor.map(({ answers }) => answers) ?? []));
+  const pick = <T>(rows: readonly T[], cell: (row: T) => Cell): boolean[] =>
+    coarse ? rows.map(() => false) : tellable(rows.map(cell), each, protections);
+
+  const byOrder = pick(part.orders.rows, ({ served, counted }) => ({ answers: served, counted }));
+  const byConfidence = pick(part.confidence.rows, ({ answers, counted }) => ({ answers, counted }));
+  const confidenceWhole = byConfidence.every(Boolean);
+  const references = part.references ?? [];
+  const byReference = pick(references, ({ answers, counted }) => ({ answers, counted }));
+  const places = part.positions.rows;
+  const placesTold =
+    !coarse &&
+    (each === 1 || !protections.smallGroups) &&
+    placesTellable(places, part.test.counted, protections);
+  const words = part.descriptors.rows.filter(
+    (row) => !coarse && wordTold(row.word, row.counted, row.other, telling),
+  );
+  const replicates = part.replicates && {
+    ...part.replicates,
+    perAssessor:
+      coarse ||
+      (protections.smallGroups &&
+        part.replicates.perAssessor.some(({ assessors }) => assessors < LEAST_GROUP))
+        ? []
+        : part.replicates.perAssessor,
+  };
+  withheld.cells +=
+    [byOrder, byConfidence, byReference].flat().filter((told) => !told).length +
+    (placesTold ? 0 : places.length) +
+    (part.replicates?.perAssessor.length ?? 0) -
+    (replicates?.perAssessor.length ?? 0);
+
+  const told: ChoiceResult = {
+    ...part,
+    confidence: confidenceWhole
+      ? part.confidence
+      : {
+          rows: part.confidence.rows.filter((_, at) => byConfidence[at]),
+          // It is made of all rows, and with some of them would give away the rest.
+          rIndex: null,
+          reading: WITHHELD,
+        },
+    orders: { ...part.orders, rows: part.orders.rows.filter((_, at) => byOrder[at]) },
+    references: part.references && references.filter((_, at) => byReference[at]),
+    positions: placesTold ? part.positions : { rows: [], p: null, reading: WITHHELD },
+    descriptors: { ...part.descriptors, rows: words },
+    comments: protections.freeTextOff ? [] : part.comments,
+    replicates,
+  };
+  const gone = new Set<string>([
+    ...(confidenceWhole ? [] : NOTES.confidence),
+    ...(placesTold ? [] : NOTES.positions),
+    ...(byOrder.every(Boolean) ? [] : NOTES.orders),
+  ]);
+  return {
+    part: { ...told, methods: choiceMethods(told).filter(({ id }) => !gone.has(id)) },
+    orders: part.orders.rows.map(({ order, served, counted }, at) => ({
+      part: part.part,
+      order,
+      served,
+      counted: byOrder[at] ? counted : null,
+    })),
+  };
+}
+
+/** A word is told when enough people gave it, and when they did not all stand on one side. */
+function wordTold(word: string, one: number, other: number, telling: Telling): boolean {
+  const { protections, rare, withheld } = telling;
+  const given = one + other;
+  if (rare.has(word)) return false;
+  const sided = given < BLUR_BELOW && (one <= 1 || other <= 1);
+  if (!protections.smallGroups || !sided) return true;
+  withheld.cells += 1;
+  return false;
+}
+
+/** What may be told of a paired preference; `counted` of an order are those who preferred the first arm. */
+export function tellPreference(
+  part: PreferenceResult,
+  telling: Telling,
+): { part: PreferenceResult; orders: OrderCount[] } {
+  const { tier, protections, withheld } = telling;
+  const coarse = protections.panelTiers && tier !== 'full';
+  const { rows } = part.orders;
+  const whole =
+    !coarse &&
+    (['first', 'second', 'none'] as const).every((vote) =>
+      tellable(
+        rows.map((row) => ({ answers: row.served, counted: row[vote] })),
+        1,
+        protections,
+      ).every(Boolean),
+    );
+  // Where no right answer is, who chose which place says nothing of anybody until a place is nearly empty.
+  const placesTold = !coarse && placesTellable(part.positions.rows, 0, protections);
+  withheld.cells += (whole ? 0 : rows.length) + (placesTold ? 0 : part.positions.rows.length);
+  const told: PreferenceResult = {
+    ...part,
+    orders: whole ? part.orders : { ...part.orders, rows: [] },
+    positions: placesTold ? part.positions : { rows: [], p: null, reading: WITHHELD },
+    descriptors: part.descriptors.filter(
+      ({ word, first, second, none }) => !coarse && wordTold(word, first, second + none, telling),
+    ),
+    comments: protections.freeTextOff ? [] : part.comments,
+  };
+  const gone = new Set<string>([...(whole ? [] : NOTES.orders), ...(placesTold ? [] : NOTES.positions)]);
+  return {
+    part: { ...told, methods: preferenceMethods(told).filter(({ id }) => !gone.has(id)) },
+    orders: rows.map(({ order, served, first }) => ({
+      part: part.part,
+      order,
+      served,
+      counted: whole ? first : null,
+    })),
+  };
+}

@@ -1,0 +1,119 @@
+import { descriptionFinding } from '../analysis/description-finding.ts';
+import { descriptionMethods } from '../analysis/description-methods.ts';
+import { rankingFinding, rankingMethods } from '../analysis/ranking-words.ts';
+import { capital, people } from '../analysis/words.ts';
+import type { DescribedWord, DescriptionResult } from '../contracts/result-description.ts';
+import type { RankingResult } from '../contracts/result-ranking.ts';
+import { BLUR_BELOW, LEAST_GROUP } from './disclosure.ts';
+import type { Telling } from './disclosure-parts.ts';
+
+/** Mean ranks of a small panel are told to half a rank. Our own step; no source. */
+const RANK_STEP = 0.5;
+
+export function toStep(value: number, step: number): number {
+  // Ends of decimals that steps of a tenth leave behind are cut off.
+  return Number((Math.round(value / step) * step).toFixed(6));
+}
+
+/**
+ * What may be told of a description: words that enough people gave, without words of assessors' own. Sums over words are
+ * taken over the words told, so that no total gives away another. Of small panels only counts.
+ */
+export function tellDescription(part: DescriptionResult, telling: Telling): DescriptionResult {
+  const { tier, protections, rare, withheld } = telling;
+  const coarse = protections.panelTiers && tier !== 'full';
+  const words = part.words
+    .filter(({ word }) => !rare.has(word))
+    .map((word) => tellWord(word, coarse, telling));
+  const names = new Set(words.map(({ id }) => id));
+  const anyWithheld = words.length < part.words.length;
+  const few = (count: number): boolean => protections.smallGroups && count < LEAST_GROUP;
+  const liking = coarse
+    ? null
+    : part.liking && {
+        ...part.liking,
+        rows: part.liking.rows.filter(
+          ({ id, chosen, notChosen }) => names.has(id) && !few(chosen) && !few(notChosen),
+        ),
+      };
+  const duplicates = part.duplicates.filter(
+    ({ people: tasted }) => !coarse && !(protections.smallGroups && tasted < BLUR_BELOW),
+  );
+  withheld.cells +=
+    (part.liking?.rows.length ?? 0) - (liking?.rows.length ?? 0) + part.duplicates.length - duplicates.length;
+  const told: DescriptionResult = {
+    ...part,
+    words,
+    samples: part.samples.map((sample, place) => ({
+      ...sample,
+      checked: words.reduce((sum, { shares }) => sum + (shares[place]?.checked ?? 0), 0),
+    })),
+    map:
+      coarse || part.map === null
+        ? null
+        : {
+            ...part.map,
+            words: part.map.words.filter(({ key }) => names.has(key)),
+            rare: part.map.rare.filter((word) => !rare.has(word)),
+          },
+    ownWords: protections.freeTextOff ? [] : part.ownWords,
+    comments: protections.freeTextOff ? [] : part.comments,
+    duplicates,
+    liking,
+  };
+  return {
+    ...told,
+    finding:
+      words.length === 0 && anyWithheld
+        ? {
+            headline: `${capital(people(part.served.assessors))} answered; no word was given by enough of them to be shown.`,
+            lede: 'Words given by fewer than three people are not shown.',
+          }
+        : descriptionFinding(told),
+    methods: descriptionMethods(told),
+  };
+}
+
+function tellWord(word: DescribedWord, coarse: boolean, { protections, withheld }: Telling): DescribedWord {
+  const few = (count: number): boolean => protections.smallGroups && count < LEAST_GROUP;
+  const shares = word.shares.map((share) => {
+    if (share.intensity === null || !(coarse || few(share.intensity.of))) return share;
+    withheld.cells += 1;
+    return { ...share, intensity: null };
+  });
+  const pairs = word.pairs.filter(
+    ({ onlyFirst, onlySecond }) =>
+      !coarse && !(onlyFirst > 0 && few(onlyFirst)) && !(onlySecond > 0 && few(onlySecond)),
+  );
+  withheld.cells += word.pairs.length - pairs.length;
+  return { ...word, shares, pairs };
+}
+
+/** What may be told of a ranking; of small panels mean ranks to half a rank, p, and no table of ranks. */
+export function tellRanking(part: RankingResult, telling: Telling): RankingResult {
+  const { tier, protections, withheld } = telling;
+  const coarse = protections.panelTiers && tier !== 'full';
+  const comments = protections.freeTextOff ? [] : part.comments;
+  const duplicates = part.duplicates.filter(
+    ({ people: ranked }) => !coarse && !(protections.smallGroups && ranked < BLUR_BELOW),
+  );
+  withheld.cells += part.duplicates.length - duplicates.length;
+  if (!coarse) return { ...part, comments, duplicates };
+  withheld.cells += part.samples.reduce((sum, { ranks }) => sum + ranks.length, 0);
+  withheld.cells += part.pairs?.rows.length ?? 0;
+  const told: RankingResult = {
+    ...part,
+    comments,
+    duplicates,
+    samples: part.samples.map((sample) => ({
+      ...sample,
+      rankSum: null,
+      meanRank: sample.meanRank === null ? null : toStep(sample.meanRank, RANK_STEP),
+      ranks: [],
+    })),
+    test: part.test && { ...part.test, chiSquare: null, uncorrected: null, imanDavenport: null },
+    pairs: null,
+    agreement: null,
+  };
+  return { ...told, finding: rankingFinding(told), methods: rankingMethods(told) };
+}

@@ -1,0 +1,155 @@
+import { capital, listed, people, plain } from '../analysis/words.ts';
+import type { SampleFacts } from '../contracts/result-common.ts';
+import type { ControlResult, LikingResult, MarkFigures, RatingResult } from '../contracts/result-rating.ts';
+import { BLUR_BELOW } from './disclosure.ts';
+import { toStep } from './disclosure-flights.ts';
+import type { Telling } from './disclosure-parts.ts';
+
+/** Steps to which means of a small panel are told. Our own choice: a twentieth of a line, half a step of others; no source. */
+const LINE_STEP = 5;
+const STEP = 0.5;
+/** Statistics of tests and shares of marks, of small panels. */
+const TENTH = 0.1;
+
+interface Shown {
+  samples: readonly SampleFacts[];
+  name: string;
+  step: number;
+}
+
+/** What may be told of a rating; an attribute for which some sample has fewer than five people is left out. */
+export function tellRating(part: RatingResult, telling: Telling): RatingResult {
+  const { protections, withheld } = telling;
+  const step = part.settings.scale === 'line' ? LINE_STEP : STEP;
+  const attributes = part.attributes.filter((figures) => !tooFew(figures, telling));
+  withheld.cells += (part.attributes.length - attributes.length) * part.samples.length;
+  const told = attributes.map((figures) => ({
+    ...figures,
+    ...tellMarks(figures, { samples: part.samples, name: figures.name, step }, telling),
+  }));
+  const open = { ...part, attributes: told, comments: protections.freeTextOff ? [] : part.comments };
+  if (!isCoarse(telling) && told.length === part.attributes.length) return open;
+  return { ...open, ...coarseWords(part, told) };
+}
+
+export function tellLiking(part: LikingResult, telling: Telling): LikingResult | null {
+  if (tooFew(part.figures, telling)) return null;
+  const figures = tellMarks(part.figures, { samples: part.samples, name: 'liking', step: STEP }, telling);
+  const open = { ...part, figures, comments: telling.protections.freeTextOff ? [] : part.comments };
+  return isCoarse(telling) ? { ...open, ...coarseWords(part, [{ ...figures, name: 'liking' }]) } : open;
+}
+
+export function tellControl(part: ControlResult, telling: Telling): ControlResult | null {
+  if (tooFew(part.figures, telling)) return null;
+  const name = 'degree of difference';
+  const figures = tellMarks(part.figures, { samples: part.samples, name, step: STEP }, telling);
+  const open = { ...part, figures, comments: telling.protections.freeTextOff ? [] : part.comments };
+  if (!isCoarse(telling)) return open;
+  const comparisons = part.comparisons && {
+    ...part.comparisons,
+    rows: part.comparisons.rows.map((row) => ({
+      ...row,
+      difference: toStep(row.difference, STEP),
+      lower: toStep(row.lower, STEP),
+      upper: toStep(row.upper, STEP),
+      standardError: toStep(row.standardError, STEP),
+      t: toStep(row.t, TENTH),
+    })),
+  };
+  return { ...open, comparisons, ...coarseWords(part, [{ ...figures, name }]) };
+}
+
+const isCoarse = ({ tier, protections }: Telling): boolean => protections.panelTiers && tier !== 'full';
+
+/** A mean of few people, of whom an opened tray may name one. An agreed small panel has said yes to just that. */
+function tooFew({ samples }: MarkFigures, { tier, protections }: Telling): boolean {
+  return (
+    protections.smallGroups && tier !== 'agreed' && samples.some(({ assessors }) => assessors < BLUR_BELOW)
+  );
+}
+
+function tellMarks(figures: MarkFigures, shown: Shown, telling: Telling): MarkFigures {
+  const { protections, withheld } = telling;
+  const coarse = isCoarse(telling);
+  const placed = figures.positions.rows;
+  if (coarse || (protections.smallGroups && placed.some(({ n }) => n < BLUR_BELOW))) {
+    withheld.cells += placed.length;
+    figures = {
+      ...figures,
+      positions: { rows: [], reading: 'Not shown: groups this small could point to people.' },
+    };
+  }
+  return coarse ? coarseMarks(figures, shown, telling) : figures;
+}
+
+function coarseMarks(
+  figures: MarkFigures,
+  { samples: facts, name, step }: Shown,
+  { withheld }: Telling,
+): MarkFigures {
+  const near = (value: number): number => toStep(value, step);
+  const samples = figures.samples.map((sample) => ({
+    ...sample,
+    mean: sample.mean === null ? null : near(sample.mean),
+    estimated: sample.estimated && {
+      ...sample.estimated,
+      mean: near(sample.estimated.mean),
+      lower: near(sample.estimated.lower),
+      upper: near(sample.estimated.upper),
+      standardError: near(sample.estimated.standardError),
+    },
+    counts: [],
+  }));
+  withheld.cells += figures.samples.reduce((sum, { counts }) => sum + counts.length, 0);
+  const means = samples.flatMap(({ sample, mean }) =>
+    mean === null ? [] : [`${facts.find(({ key }) => key === sample)?.name ?? ''} ${plain(mean)}`],
+  );
+  return {
+    ...figures,
+    samples,
+    test: figures.test && { ...figures.test, f: toStep(figures.test.f, TENTH) },
+    pairs: figures.pairs.map((pair) => ({
+      ...pair,
+      difference: near(pair.difference),
+      lower: near(pair.lower),
+      upper: near(pair.upper),
+      standardError: near(pair.standardError),
+      standardised: null,
+    })),
+    spread: null,
+    effect: { partialEpsilonSquared: null, marginalR2: null },
+    checks: null,
+    cautions: [],
+    ends: { low: toStep(figures.ends.low, TENTH), high: toStep(figures.ends.high, TENTH) },
+    ranks: figures.ranks && {
+      ...figures.ranks,
+      chiSquare: null,
+      samples: figures.ranks.samples.map((one) => ({
+        ...one,
+        meanRank: one.meanRank === null ? null : toStep(one.meanRank, STEP),
+      })),
+      pairs: [],
+    },
+    link: null,
+    repeatability: null,
+    reading: `${capital(name)}: ${figures.shown ? 'a difference was shown' : 'no difference was shown'}. Means to the nearest ${step}: ${listed(means)}.`,
+  };
+}
+
+/** Finding and notes without the exact means that those of the whole result name. */
+function coarseWords(
+  { served, methods }: Pick<RatingResult, 'served' | 'methods'>,
+  figures: readonly (MarkFigures & { name: string })[],
+): Pick<RatingResult, 'finding' | 'methods'> {
+  const shown = figures.filter((one) => one.shown).map(({ name }) => name);
+  return {
+    finding: {
+      headline:
+        shown.length > 0
+          ? `A difference was shown in ${listed(shown)}.`
+          : 'No difference between the samples was shown.',
+      lede: `${capital(people(served.assessors))} gave marks. ${figures.map(({ reading }) => reading).join(' ')} Not shown does not mean alike.`,
+    },
+    methods: methods.map((note) => ({ ...note, inputs: `marks of ${people(served.assessors)}` })),
+  };
+}

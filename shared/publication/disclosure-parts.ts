@@ -1,0 +1,103 @@
+import type { DisclosureTier, OrderCount } from '../contracts/publication.ts';
+import type { ControlResult, LikingResult, RatingResult } from '../contracts/result-rating.ts';
+import type { PartResult } from '../contracts/result.ts';
+import { tellChoice, tellPreference } from './disclosure-choice.ts';
+import { tellDescription, tellRanking } from './disclosure-flights.ts';
+import { tellControl, tellLiking, tellRating } from './disclosure-marks.ts';
+import { BLUR_BELOW, PublicationRefused, type Protections, type Withheld } from './disclosure.ts';
+
+/** What decides how much of a part is told. */
+export interface Telling {
+  tier: DisclosureTier;
+  protections: Protections;
+  /** Words, as shown, that fewer than three people of the part gave. */
+  rare: ReadonlySet<string>;
+  /** Grows by what is withheld. */
+  withheld: Withheld;
+}
+
+export type AnyPartResult = PartResult | RatingResult | LikingResult | ControlResult;
+
+export interface ToldPart {
+  part: AnyPartResult;
+  orders: OrderCount[];
+}
+
+/**
+ * A part as readers get it: exact where the panel is large enough, otherwise coarse, without comments and rare words; null
+ * when so few people had one of its samples that nothing may be told. Sentences and method notes are written anew from
+ * the figures told. A kind without a rule: PublicationRefused.
+ */
+export function tellPart(part: AnyPartResult, telling: Telling): ToldPart | null {
+  const told = toldBy(part, telling);
+  if (told === null) {
+    telling.withheld.parts += 1;
+    return null;
+  }
+  return { ...told, part: withoutHiddenCaveats(told.part, part) };
+}
+
+function toldBy(part: AnyPartResult, telling: Telling): ToldPart | null {
+  const alone = (one: AnyPartResult | null): ToldPart | null => one && { part: one, orders: [] };
+  switch (part.kind) {
+    case 'triangle':
+    case 'duo-trio':
+    case 'tetrad':
+    case 'three-afc':
+    case 'directional-pair':
+      return tellChoice(part, telling);
+    case 'preference':
+      return tellPreference(part, telling);
+    case 'description':
+      return alone(
+        tooFew(
+          part.samples.map(({ answers }) => answers),
+          telling,
+        )
+          ? null
+          : tellDescription(part, telling),
+      );
+    case 'ranking':
+      return alone(
+        tooFew(
+          part.samples.map(({ assessors }) => assessors),
+          telling,
+        )
+          ? null
+          : tellRanking(part, telling),
+      );
+    case 'rating':
+      return alone(tellRating(part, telling));
+    case 'liking':
+      return alone(tellLiking(part, telling));
+    case 'control':
+      return alone(tellControl(part, telling));
+    default:
+      throw new PublicationRefused(
+        'sessions',
+        'kind',
+        `Nobody has decided yet what may be told of a part of kind ‘${(part satisfies never as AnyPartResult).kind}’.`,
+      );
+  }
+}
+
+/** Did so few people have some sample that what is said of it is said of people known by their trays? */
+function tooFew(perSample: readonly number[], { tier, protections }: Telling): boolean {
+  return protections.smallGroups && tier !== 'agreed' && perSample.some((people) => people < BLUR_BELOW);
+}
+
+/** Caveats repeat the reading of a table word for word; where the table went, so does the caveat. */
+function withoutHiddenCaveats(told: AnyPartResult, whole: AnyPartResult): AnyPartResult {
+  const gone = new Set(
+    readingsOf(whole).filter((reading) => reading !== '' && !readingsOf(told).includes(reading)),
+  );
+  return { ...told, caveats: told.caveats.filter(({ text }) => !gone.has(text)) };
+}
+
+function readingsOf(part: AnyPartResult): string[] {
+  return [
+    'orders' in part ? part.orders.reading : '',
+    'positions' in part ? part.positions.reading : '',
+    'confidence' in part ? part.confidence.reading : '',
+  ];
+}

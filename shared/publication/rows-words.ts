@@ -1,0 +1,50 @@
+import type { SessionInput } from '../analysis/analyse.ts';
+import { LEAST_GIVERS, type Protections } from './disclosure.ts';
+
+/** Words of each part by how many people gave them. */
+export interface GivenWords {
+  /** Words of a part (from 1) that fewer than three people gave. */
+  rareIn(part: number): ReadonlySet<string>;
+  /** Would 'another word' itself point to fewer than three people of the part? */
+  hidesRareIn(part: number): boolean;
+  /** Words rare in some part, each once. */
+  rare: ReadonlySet<string>;
+}
+
+/** Counts the people behind every word of a session; words are taken as they are shown. */
+export function givenWords(input: SessionInput, { rareWords }: Pick<Protections, 'rareWords'>): GivenWords {
+  const nameOf = new Map(input.words.map(([id, { word }]) => [id, word]));
+  const givers = new Map<number, Map<string, Set<string>>>();
+  for (const { assessor, ballots } of input.trays) {
+    for (const { part, answer } of ballots) {
+      const ids =
+        answer.kind === 'choice'
+          ? answer.descriptors
+          : answer.kind === 'description'
+            ? answer.words.map(({ id }) => id)
+            : [];
+      const words = givers.get(part) ?? new Map<string, Set<string>>();
+      givers.set(part, words);
+      for (const id of ids) {
+        const word = nameOf.get(id) ?? id;
+        words.set(word, (words.get(word) ?? new Set()).add(assessor));
+      }
+    }
+  }
+  const rareOf = new Map<number, Set<string>>();
+  const hides = new Set<number>();
+  if (rareWords) {
+    for (const [part, words] of givers) {
+      const few = [...words].filter(([, people]) => people.size < LEAST_GIVERS);
+      rareOf.set(part, new Set(few.map(([word]) => word)));
+      const behind = new Set(few.flatMap(([, people]) => [...people]));
+      if (behind.size < LEAST_GIVERS) hides.add(part);
+    }
+  }
+  const none: ReadonlySet<string> = new Set();
+  return {
+    rareIn: (part) => rareOf.get(part) ?? none,
+    hidesRareIn: (part) => hides.has(part),
+    rare: new Set([...rareOf.values()].flatMap((words) => [...words])),
+  };
+}
