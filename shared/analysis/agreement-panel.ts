@@ -12,6 +12,8 @@ export const AGREEMENT_LEVEL = 0.95;
 const MOST_RESAMPLES = 1000;
 const FEWEST_RESAMPLES = 200;
 const PERMUTATIONS = 1999;
+/** The panel has a common order when it could hardly come by chance (Kendall's W, Holm's p). */
+const ORDER_RISK = 0.05;
 /** Marks a part may go through in resampling, so that a large panel does not wait for its result. */
 const MARKS_RESAMPLED = 2_400_000;
 /** From here on the chi-square approximation of W's p is as good as random orders: 30 assessors, common practice, no source. */
@@ -65,7 +67,14 @@ export function measureOf(subject: Subject, resamples: number, random: RandomSou
       resamples,
     },
     icc: forms && { level: AGREEMENT_LEVEL, single: forms['2,1'], mean: forms['2,k'] },
-    concordance: w && { w: w.w, p: w.p, adjusted: w.p, assessors: w.assessors, route: ROUTE_WORDS[w.route] },
+    concordance: w && {
+      w: w.w,
+      p: w.p,
+      adjusted: w.p,
+      common: false,
+      assessors: w.assessors,
+      route: ROUTE_WORDS[w.route],
+    },
     ac1: null,
   };
   return { ...measure, reading: readingOf(measure) };
@@ -83,7 +92,7 @@ export function withAdjusted(measures: readonly AgreementMeasure[]): AgreementMe
     const p = place < 0 ? null : (adjusted[place] ?? null);
     return measure.concordance === null || p === null
       ? measure
-      : { ...measure, concordance: { ...measure.concordance, adjusted: p } };
+      : { ...measure, concordance: { ...measure.concordance, adjusted: p, common: p <= ORDER_RISK } };
   });
 }
 

@@ -59,7 +59,7 @@ export function wordsAgreement(input: PartInput): PartAgreement | null {
         overlap: own,
         findings: apart ? [{ finding: 'own-words', about: null }] : [],
         words: apart
-          ? 'Chooses other words than the panel: tasting the references together may bring the words nearer.'
+          ? 'Shares fewer words with the panel than the others do: tasting the references together may bring the words nearer.'
           : 'Chooses words the others choose too.',
       };
     }),

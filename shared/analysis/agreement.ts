@@ -13,8 +13,6 @@ import { wordsAgreement } from './agreement-words.ts';
 import type { PartInput } from './served.ts';
 import { capital, inWords, listed, plain } from './words.ts';
 
-/** The panel tells samples apart on a subject when its order could hardly come by chance (Kendall's W, Holm's p). */
-const ORDER_RISK = 0.05;
 const FEW_SAMPLES = 20;
 
 /** How far the assessors of a session agree; null when no part lets that be asked. Liking is everybody's own and not asked. */
@@ -50,8 +48,7 @@ function partAgreement(input: PartInput): PartAgreement | null {
   };
 }
 
-const isSeparating = ({ concordance }: AgreementMeasure): boolean =>
-  concordance !== null && concordance.w !== null && concordance.adjusted <= ORDER_RISK;
+const isSeparating = ({ concordance }: AgreementMeasure): boolean => concordance?.common === true;
 
 function headlineOf(parts: readonly PartAgreement[]): string {
   const marked = parts.filter(({ kind }) => kind !== 'description').flatMap(({ measures }) => measures);

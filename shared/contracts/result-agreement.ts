@@ -29,6 +29,8 @@ export const agreementMeasure = z.object({
       w: z.number().nullable(),
       p: z.number(),
       adjusted: z.number(),
+      /** Does the panel have a common order here: is `adjusted` at most 0.05? */
+      common: z.boolean(),
       assessors: count,
       route: z.string(),
     })

@@ -42,6 +42,7 @@ describe('rows of the agreement', () => {
     const found = correlationsOf(part([person('a1', [0.9, null]), person('a2', [-0.4, 0.2])]));
     expect(found).toEqual({
       attributes: ['attribute 1', 'attribute 2'],
+      notes: ['', ''],
       assessors: ['A1', 'A2'],
       values: [
         [0.9, -0.4],
@@ -114,6 +115,17 @@ describe('matrix of correlations', () => {
       });
     }
   }
+  it('says beside a name what has to be said, and keeps dots clear of it', () => {
+    const { rows, cells } = correlationMatrix({
+      rows: ['sour'],
+      notes: ['no common order'],
+      columns: ['A1'],
+      values: [[1]],
+      width: 960,
+    });
+    expect(rows[0]).toMatchObject({ text: 'sour', note: 'no common order', below: true });
+    expect(cells[0]!.x - cells[0]!.radius).toBeGreaterThan('no common order'.length * 7);
+  });
   it('tells the sign by form and the size by area', () => {
     const [strong, weak, turned, none] = correlationMatrix({
       rows: ['sour'],

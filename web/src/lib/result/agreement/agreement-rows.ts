@@ -21,19 +21,26 @@ export function range({ lower, upper }: { lower: number | null; upper: number | 
 /** One value of an attribute, assessor by assessor, for matrix and table. */
 export interface Correlations {
   attributes: string[];
+  /** What has to be said beside an attribute: that the panel has no common order on it. */
+  notes: string[];
   assessors: string[];
   /** By attribute, then by assessor. */
   values: (number | null)[][];
 }
 
 /** The correlations of a part; null where nobody has one. */
-export function correlationsOf({ assessors }: PartAgreement): Correlations | null {
+export function correlationsOf({ assessors, measures }: PartAgreement): Correlations | null {
   const attributes = assessors[0]?.agreement.map(({ about }) => about) ?? [];
   const values = attributes.map((about) =>
     assessors.map((one) => one.agreement.find((row) => row.about === about)?.correlation ?? null),
   );
   if (!values.flat().some((value) => value !== null)) return null;
-  return { attributes, assessors: assessors.map(({ assessor }) => labelOf(assessor)), values };
+  const notes = attributes.map((about) =>
+    measures.find((measure) => measure.about === about)?.concordance?.common === false
+      ? 'no common order'
+      : '',
+  );
+  return { attributes, notes, assessors: assessors.map(({ assessor }) => labelOf(assessor)), values };
 }
 
 /** The matrix in words: what lies against the others, and the middle of the rest. */

@@ -13,7 +13,8 @@ export interface MatrixLayout {
   width: number;
   height: number;
   columns: { x: number; y: number; text: string }[];
-  rows: { x: number; y: number; text: string }[];
+  /** A note stands below the name, or after it where the name stands above its row. */
+  rows: { x: number; y: number; text: string; note: string; below: boolean }[];
   cells: MatrixCell[];
 }
 
@@ -33,11 +34,14 @@ const SMALLEST = 2;
  */
 export function correlationMatrix({
   rows,
+  notes = [],
   columns,
   values,
   width,
 }: {
   rows: readonly string[];
+  /** What has to be said beside a row's name; '' or none for nothing. */
+  notes?: readonly string[];
   columns: readonly string[];
   /** By row, then by column. */
   values: readonly (readonly (number | null)[])[];
@@ -45,7 +49,7 @@ export function correlationMatrix({
 }): MatrixLayout {
   const longest = Math.max(0, ...rows.map((name) => name.length));
   const beside = longest <= MOST_BESIDE && width > 600;
-  const left = beside ? longest * LETTER + 16 : 0;
+  const left = beside ? Math.max(longest, ...notes.map((note) => note.length)) * LETTER + 16 : 0;
   const across = Math.max(1, Math.floor((width - left) / CELL));
   const layout: MatrixLayout = { width, height: 0, columns: [], rows: [], cells: [] };
   let y = 0;
@@ -56,7 +60,13 @@ export function correlationMatrix({
     y += HEAD;
     rows.forEach((name, row) => {
       if (!beside) y += LABEL_LINE;
-      layout.rows.push({ x: 0, y: beside ? y + 22 : y - 8, text: name });
+      layout.rows.push({
+        x: 0,
+        y: beside ? y + 22 : y - 8,
+        text: name,
+        note: notes[row] ?? '',
+        below: beside,
+      });
       shown.forEach((_label, at) => {
         layout.cells.push(cellOf(values[row]?.[from + at] ?? null, x(at), y + 17));
       });
