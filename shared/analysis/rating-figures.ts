@@ -38,6 +38,8 @@ const FEWEST_PERMUTATIONS = 999;
 // A residual check speaks up below this; a quarter of the marks at one end is a floor or a ceiling. Our own rules, no source.
 const SPEAK_UP = 0.01;
 const PILED_UP = 0.25;
+// Marks x samples x attributes up to which ordered categories are fitted: beyond it a page would wait for seconds.
+const MOST_TO_LINK = 7000;
 
 /**
  * Every list of marks analysed by means, by ranks and, on scales of few steps, by the cumulative logit; p adjusted over all
@@ -53,21 +55,24 @@ export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigur
     const ratings = marks.flatMap(({ assessor, place, value }) =>
       value === null ? [] : [{ assessor, sample: keys[place] ?? '', value }],
     );
-    return {
-      ratings,
-      means: meansDraft(ratings, nameOf, alpha),
-      ranks: rankDraft(marks, keys, { blocks, permutations, random }),
-      link: scale.steps ? linkDraft(ratings, scale) : null,
-    };
+    const means = meansDraft(ratings, nameOf, alpha);
+    const ends = endsOf(ratings, scale);
+    const whys = doubts(means, ends);
+    const linked =
+      scale.steps && whys.length > 0 && ratings.length * keys.length * sets.length <= MOST_TO_LINK;
+    const ranks = rankDraft(marks, keys, { blocks, permutations, random });
+    return { ratings, means, ends, whys, ranks, link: linked ? linkDraft(ratings, scale) : null };
   });
   const byMeans = holm({ p: drafts.map(({ means }) => means.test?.p ?? null) }).adjusted;
   const byRanks = holm({ p: drafts.map(({ ranks }) => ranks?.p ?? null) }).adjusted;
-  const byLink = holm({ p: drafts.map(({ link }) => link?.p ?? null) }).adjusted;
+  const byLink = holm({
+    p: drafts.map(({ link }) => link?.p ?? null),
+    planned: sets.length,
+  }).adjusted;
   return drafts.map((draft, at) => {
-    const { means, ranks, link, ratings } = draft;
+    const { means, ranks, link, ratings, ends } = draft;
     const adjusted = { means: byMeans[at] ?? 1, ranks: byRanks[at] ?? 1, link: byLink[at] ?? 1 };
-    const ends = endsOf(ratings, scale);
-    const trust = trusted(draft, ends);
+    const trust = trusted(draft);
     const shown = hasAnswer(draft, trust.by) && adjusted[trust.by] <= alpha;
     const meansShow = adjusted.means <= alpha;
     const ranksShow = adjusted.ranks <= alpha;
@@ -112,26 +117,28 @@ interface Drafts {
   means: MeansDraft;
   ranks: RankDraft | null;
   link: LinkDraft | null;
+  whys: readonly string[];
 }
 
 function hasAnswer({ means, ranks, link }: Drafts, by: MarkFigures['trust']): boolean {
   return { means: means.test, ranks, link }[by] !== null;
 }
 
-function trusted(draft: Drafts, ends: MarkFigures['ends']): { by: MarkFigures['trust']; why: string | null } {
-  const { means, ranks, link } = draft;
-  if (means.test === null) return { by: 'means', why: null };
-  const checks = means.checks;
-  const whys = [
+/** What speaks against standing on the means, as halves of a sentence. */
+function doubts({ test, checks }: MeansDraft, ends: MarkFigures['ends']): string[] {
+  if (test === null) return [];
+  return [
     ...((checks?.normalP ?? 1) <= SPEAK_UP ? ['residuals do not look normal'] : []),
     ...((checks?.spreadP ?? 1) <= SPEAK_UP ? ['spread differs between samples'] : []),
     ...(Math.max(ends.low, ends.high) >= PILED_UP
       ? ['a quarter or more of the marks stand at one end of the scale']
       : []),
   ];
+}
+
+function trusted({ ranks, link, whys }: Drafts): { by: MarkFigures['trust']; why: string | null } {
   if (whys.length === 0) return { by: 'means', why: null };
-  const by = link ? 'link' : ranks ? 'ranks' : 'means';
-  return { by, why: whys.join(' and ') };
+  return { by: link ? 'link' : ranks ? 'ranks' : 'means', why: whys.join(' and ') };
 }
 
 const ANSWERS = {

@@ -121,7 +121,7 @@ export const markFigures = z.object({
   /** Shares of marks at the two ends of the scale. */
   ends: z.object({ low: share, high: share }),
   ranks: rankAnswer.nullable(),
-  /** Cumulative logit with people random, on scales of few steps. */
+  /** Cumulative logit with people random, on scales of few steps, where the means are in doubt and it has a fit. */
   link: linkAnswer.nullable(),
   /** Which answer the finding stands on, and why. */
   trust: z.enum(['means', 'ranks', 'link']),
