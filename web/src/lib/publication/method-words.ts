@@ -1,0 +1,139 @@
+import type { Part } from '@oddglass/shared/contracts/part.ts';
+import type { Publication, PublishedSession } from '@oddglass/shared/contracts/publication.ts';
+import type { PartResult } from '@oddglass/shared/contracts/result.ts';
+import { asChosen, percent } from '#lib/result/numbers.ts';
+import { KIND_NAMES } from '#lib/result/part-facts.ts';
+import { listed, monthWords, peopleWords, sealedSettings } from './facts.ts';
+
+// The methods of a publication in sentences, each from what was sealed, opened or computed; what nobody recorded is said to be so.
+
+/** How the tasting was set up, one paragraph per session. */
+export function setUpWords(publication: Publication, session: PublishedSession): string {
+  const { assessors, cupMl, restSeconds } = sealedSettings(session);
+  const planned = assessors === null ? '' : ` The plan was made for ${peopleWords(assessors)}.`;
+  const cups =
+    cupMl === null
+      ? ''
+      : ` Each cup held ${asChosen(cupMl)} mL${restSeconds ? `, and between trays everybody rested for at least ${asChosen(restSeconds)} s` : ''}.`;
+  return (
+    `${session.title} was tasted in ${monthWords(session.heldIn)}: ${peopleWords(session.seated)} took a seat, ` +
+    `and ${session.assessors === session.seated ? 'all of them' : `${session.assessors}`} answered.${planned}${cups} ` +
+    `${ordersWords(session)} ${blindingWords(session)} ${placeWords(publication)}`
+  );
+}
+
+function ordersWords({ seal }: PublishedSession): string {
+  const trays = seal.leaves.filter(({ kind }) => kind === 'tray').length;
+  return (
+    `Cups carried three-digit codes drawn at random. Which sample stood where was drawn before the first cup, balanced over seats, ` +
+    `and fixed under the seal ${seal.fingerprint} together with settings and seating; ${trays} trays of it are opened here.`
+  );
+}
+
+function blindingWords({ blinding }: PublishedSession): string {
+  return blinding === 'double'
+    ? 'The tasting was double-blind: neither assessors nor the host knew the samples until the reveal; whoever poured worked from codes alone.'
+    : 'The tasting was single-blind: assessors did not know the samples, but the host had the key, and may have said something without a word.';
+}
+
+/** Conditions are part of a method; where nobody wrote them down a reader has to know that. */
+function placeWords({ caveats }: Publication): string {
+  const told = caveats.length > 0 ? ' What went otherwise than planned stands under the caveats.' : '';
+  return `Room, light and temperature of the cups were not recorded with the answers.${told}`;
+}
+
+/** What one part asked, of whom, and what was fixed beforehand. */
+export function partWords(result: PartResult, nameOf: (armId: string) => string): string {
+  const { settings, served } = result;
+  const asked = `${KIND_NAMES[result.kind]}: ${questionWords(settings, nameOf)}`;
+  const repeated =
+    'replicates' in settings && settings.replicates > 1
+      ? ` Each assessor had ${settings.replicates} trays.`
+      : '';
+  const left =
+    served.unanswered > 0
+      ? ` ${served.unanswered} of ${served.answers + served.unanswered} sheets were left open.`
+      : '';
+  return `${asked}${repeated} ${plannedWords(settings)}${left}`;
+}
+
+function questionWords(settings: Part, nameOf: (armId: string) => string): string {
+  if ('armIds' in settings) {
+    const arms = settings.armIds.map(nameOf);
+    const both = listed(arms);
+    switch (settings.kind) {
+      case 'triangle':
+        return `three cups, two of one arm and one of the other (${both}); which one is different?`;
+      case 'duo-trio':
+        return `a marked reference and two cups, one of each arm (${both}); which one is like the reference? ${
+          settings.reference === 'constant'
+            ? `The reference was always ${arms[0] ?? ''}.`
+            : 'Each arm was the reference equally often.'
+        }`;
+      case 'tetrad':
+        return `four cups, two of each arm (${both}); which two belong together?`;
+      case 'three-afc':
+        return `three cups, one of ${nameOf(settings.strongerArmId)} and two of the other arm (${both}); which is the most ${settings.attribute}?`;
+      case 'directional-pair':
+        return `two cups (${both}); which is more ${settings.attribute}? ${
+          settings.strongerArmId === null
+            ? 'No direction was expected beforehand.'
+            : `${nameOf(settings.strongerArmId)} was expected beforehand.`
+        }`;
+      case 'preference':
+        return `two cups (${both}); which do you like better? ‘No preference’ could ${settings.noPreference ? '' : 'not '}be said.`;
+    }
+  }
+  return flightWords(settings);
+}
+
+function flightWords(settings: Exclude<Part, { armIds: unknown }>): string {
+  const { samples, cupsEach, cups } = settings;
+  const count = samples.filter(({ role }) => role !== 'warm-up').length;
+  const dealt =
+    cups === 'before'
+      ? 'asked on the cups of the part before it'
+      : cupsEach !== null && cupsEach < count
+        ? `${count} samples, ${cupsEach} cups for each assessor in incomplete blocks`
+        : `${count} samples, all of them for each assessor`;
+  const extra = [
+    samples.some(({ role }) => role === 'duplicate') ? 'a hidden duplicate' : '',
+    samples.some(({ role }) => role === 'spiked') ? 'a spiked sample' : '',
+    samples.some(({ role }) => role === 'warm-up') ? 'a warm-up cup that is left out of the analysis' : '',
+  ].filter(Boolean);
+  const among = extra.length > 0 ? `, among them ${listed(extra)}` : '';
+  switch (settings.kind) {
+    case 'rating':
+      return `${dealt}${among}; ${listed(settings.attributes.map(({ name }) => name))} rated ${
+        settings.scale === 'line'
+          ? 'on a line from 0 to 100 without a start mark'
+          : 'on whole numbers from 1 to 9'
+      }, ${settings.by === 'sample' ? 'cup by cup' : 'attribute by attribute'}${settings.returning ? '' : ', without going back'}.`;
+    case 'description':
+      return `${dealt}${among}; every word that fits was checked${
+        settings.words ? ` out of ${settings.words.length}` : ' out of the panel’s vocabulary'
+      }, in an order of each seat’s own${settings.intensity ? ', with how strong it was' : ''}.`;
+    case 'ranking':
+      return `${dealt}${among}; put in order from least to most ${settings.attribute}.`;
+    case 'control':
+      return `${dealt}${among}; how different from a marked control, in ${settings.degrees.length} degrees, with one hidden cup of the control.`;
+    case 'liking':
+      return `${dealt}${among}; liking from 1 to 9.`;
+  }
+}
+
+function plannedWords(settings: Part): string {
+  const alpha = `Alpha was fixed at ${asChosen(settings.alpha)} beforehand`;
+  if (!('meaningfulShare' in settings)) return `${alpha}.`;
+  const { aim, meaningfulShare, beta } = settings;
+  return aim === 'similarity'
+    ? `The aim was similarity: that fewer than ${percent(meaningfulShare)} can tell, beta fixed at ${asChosen(beta)} beforehand.`
+    : `${alpha}, with ${percent(meaningfulShare)} of people who can tell as the share that would matter, and beta ${asChosen(beta)}.`;
+}
+
+/** Names of the statistics with their sources, once each. */
+export function statisticsOf({ sessions, methods }: Publication): { name: string; source: string }[] {
+  const notes = [...sessions.flatMap(({ parts }) => parts.flatMap((part) => part.methods)), ...methods];
+  const known = new Map(notes.map(({ name, source }) => [name, { name, source }]));
+  return [...known.values()];
+}
