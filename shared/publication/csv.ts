@@ -14,6 +14,8 @@ export function csvText(rows: readonly Readonly<Record<string, Cell>>[], columns
     header: true,
     columns: [...columns],
     record_delimiter: 'windows',
+    // By itself the library quotes only the whole record delimiter, and a bare line feed would end the record.
+    quoted_match: /[\r\n]/,
     escape_formulas: true,
     cast: { boolean: (value) => String(value) },
   });

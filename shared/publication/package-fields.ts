@@ -40,7 +40,8 @@ const kind = must('kind', 'What the part asked.', {
     'ranking',
   ],
 });
-const HEX = '[0-9a-f]{64}';
+// Anchored, for readers differ in whether a pattern must match the whole value.
+const HEX = '^[0-9a-f]{64}$';
 const value: Field = {
   name: 'value',
   type: 'number',
@@ -76,7 +77,11 @@ export const FIELDS = {
     must('fingerprint', 'First 48 bits of the root, for people to compare.'),
     whole('leaves', 'Leaves of the whole seal, opened and closed.', 1, 'leaves'),
   ],
-  arms: [must('arm', 'Name of the arm.'), text('differs', 'What was done differently.')],
+  arms: [
+    must('arm', 'Name of the arm.'),
+    must('id', 'Id by which figures name the arm.'),
+    text('differs', 'What was done differently.'),
+  ],
   samples: [
     session,
     must('sample', 'Id of the sample, as in the trays.'),
@@ -94,7 +99,7 @@ export const FIELDS = {
     part,
     whole('replicate', 'How often its seat has had such a tray, from 1.', 1),
     whole('position', 'Place of the cup on the tray, left to right, from 1.', 1),
-    must('code', 'Three digits on the cup: a label, not a number.', { pattern: '[1-9][0-9]{2}' }),
+    must('code', 'Three digits on the cup: a label, not a number.', { pattern: '^[1-9][0-9]{2}$' }),
     must('sample', 'Id of the sample in the cup.'),
     text('mark', 'A cup that everybody may know; empty for the others.', { enum: ['reference', 'control'] }),
   ],

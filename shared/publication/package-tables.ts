@@ -60,7 +60,7 @@ export function packageTables(publication: Publication): Table[] {
       fields: FIELDS.arms,
       primaryKey: ['arm'],
       foreignKeys: [],
-      rows: publication.arms.map(({ name, differs }) => ({ arm: name, differs })),
+      rows: publication.arms.map(({ name, id, differs }) => ({ arm: name, id, differs })),
     },
     {
       name: 'samples',
@@ -76,10 +76,8 @@ export function packageTables(publication: Publication): Table[] {
         'The opened trays of the seal, one row for each cup. Which seat had which tray stays closed.',
       fields: FIELDS.trays,
       primaryKey: ['session', 'tray', 'position'],
-      foreignKeys: [
-        ofSession,
-        { fields: ['session', 'sample'], resource: 'samples', to: ['session', 'sample'] },
-      ],
+      // A sample leads to its session.
+      foreignKeys: [{ fields: ['session', 'sample'], resource: 'samples', to: ['session', 'sample'] }],
       rows: each(trayRows),
     },
     {

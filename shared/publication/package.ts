@@ -21,9 +21,12 @@ const MOST_BYTES = 256 * 1024 * 1024;
 /**
  * All files of the data package of a publication. The same publication and address give the same bytes.
  * @param url address of the page, where it is known.
+ * @throws ZodError for what is not a publication.
  * Source: Frictionless Data Package and Table Schema (version 1), Citation File Format 1.2.0, RFC 4180.
  */
-export function packageFiles(publication: Publication, url: string | null = null): PackageFile[] {
+export function packageFiles(given: Publication, url: string | null = null): PackageFile[] {
+  // What the contract does not name does not leave.
+  const publication = publicationSchema.parse(given);
   const tables = packageTables(publication);
   const files = [
     ...tables.map(({ name, fields, rows }) =>

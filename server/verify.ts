@@ -1,0 +1,45 @@
+import { readFileSync } from 'node:fs';
+import { verifyPackage, type Check } from '@oddglass/shared/publication/verify.ts';
+
+// `npm run verify -- package.zip [digest]`: every check in a line; ends with 1 when something differs, 2 when there is
+// nothing to check.
+
+const [path, digest] = process.argv.slice(2);
+if (path === undefined) {
+  console.error('Say which data package: npm run verify -- package.zip [digest from the page]');
+  process.exit(2);
+}
+process.exit(report(read(path)));
+
+function read(file: string): Uint8Array {
+  try {
+    return readFileSync(file);
+  } catch (reason) {
+    console.error(`Cannot read ${file}: ${reason instanceof Error ? reason.message : String(reason)}`);
+    process.exit(2);
+  }
+}
+
+function report(zip: Uint8Array): number {
+  const checks = verifyPackage(zip, digest ?? null);
+  const wrong = checks.filter(({ ok }) => !ok);
+  for (const check of checks) console.log(lineOf(check));
+  const outcome = wrong.length === 0 ? 'Everything agrees' : `${wrong.length} differ`;
+  console.log(`\n${checks.length} checks. ${outcome}.`);
+  if (wrong.length > 0) console.log(['What differs:', ...wrong.map(lineOf)].join('\n'));
+  if (digest === undefined && wrong.length === 0) {
+    console.log(
+      'Texts are covered by the sums alone: pass the digest that the page shows to hold them to it too.',
+    );
+  }
+  return wrong.length === 0 ? 0 : 1;
+}
+
+function lineOf({ name, ok, found, expected }: Check): string {
+  if (ok) return `ok      ${name}: ${shortened(found)}`;
+  return `DIFFERS ${name}: found ${shortened(found)}, expected ${shortened(expected)}`;
+}
+
+function shortened(text: string): string {
+  return text.length <= 160 ? text : `${text.slice(0, 157)}...`;
+}

@@ -1,0 +1,416 @@
+import { sha256 } from '@noble/hashes/sha2.js';
+import { bytesToHex, concatBytes, hexToBytes, utf8ToBytes } from '@noble/hashes/utils.js';
+
+// Half of the verifier (see verify.ts): one session of a publication against its seal, its counts and its rows. Written
+// against the published format and its standards alone, so that it does not share the faults of the code it checks.
+
+/** One thing that was looked at. `found` and `expected` are equal when `ok`; otherwise they say what differs. */
+export interface Check {
+  name: string;
+  ok: boolean;
+  found: string;
+  expected: string;
+}
+export type Fields = Record<string, unknown>;
+export interface Leaf {
+  index: number;
+  kind: string;
+  nonce: string;
+  body: Fields;
+  proof: string[];
+}
+interface Marks {
+  samples: { sample: string; n: number; mean: number | null }[];
+}
+export interface PartOf {
+  part: number;
+  kind: string;
+  settings: Fields & { alpha: number; armIds?: string[] };
+  served: { seated: number; assessors: number };
+  outcome?: { counted: string; other: string };
+  test?: Fields & { counted: number; answers: number; most: number; p: number; side?: string; kind?: string };
+  proportionCounted?: number | null;
+  share?: { estimate: number; untruncated?: number } | null;
+  votes?: { armId: string; votes: number }[];
+  noPreference?: { answers: number };
+  orders?: { rows: { order: string; served: number }[] };
+  descriptors?: unknown;
+  samples?: { key: string; name: string; role: string; rankSum?: number | null; control?: boolean }[];
+  words?: {
+    word: string;
+    family: string;
+    shares: { sample: string; checked: number; asked: number; share: number }[];
+  }[];
+  ranked?: { leftOut: number; averaged: boolean; assessors: number };
+  attributes?: (Marks & { name: string })[];
+  figures?: Marks;
+}
+export interface RowOf extends Fields {
+  part: number;
+  person: string;
+  sample: string | null;
+  arm: string | null;
+  role: string | null;
+  question: string;
+  value: string | number | null;
+}
+export interface SessionOf extends Fields {
+  number: number;
+  seated: number;
+  assessors: number;
+  seal: { root: string; fingerprint: string; size: number; leaves: Leaf[] };
+  samples: {
+    sampleId: string;
+    part: number;
+    arm: string;
+    name: string;
+    role: string;
+    control: string | null;
+  }[];
+  parts: PartOf[];
+  orders: { part: number; order: string; served: number; counted: number | null }[];
+  rows: RowOf[] | null;
+}
+interface Tray {
+  id: string;
+  part: number;
+  replicate: number;
+  servings: { position: number; code: string; sampleId: string; mark: string | null }[];
+}
+type Sealed = Fields & { kind: string; samples: string[]; replicates?: number; cups?: string };
+
+/** Canonical JSON (RFC 8785): keys by UTF-16 code units, no white space. */
+export function canonical(value: unknown): string {
+  if (Array.isArray(value)) return `[${value.map(canonical).join(',')}]`;
+  if (typeof value !== 'object' || value === null) return JSON.stringify(value) ?? 'nothing';
+  const members = Object.entries(value).sort(([a], [b]) => (a < b ? -1 : 1));
+  return `{${members.map(([key, member]) => `${JSON.stringify(key)}:${canonical(member)}`).join(',')}}`;
+}
+
+const node = (left: Uint8Array, right: Uint8Array) => sha256(concatBytes(Uint8Array.of(1), left, right));
+
+/** Up the tree from one leaf: the last hash of a path is that of the other half (RFC 9162, 2.1.3.1). */
+function climb(hash: Uint8Array, index: number, size: number, path: readonly Uint8Array[]): Uint8Array {
+  const beside = path.at(-1);
+  if (size <= 1 || beside === undefined) {
+    if (size !== 1 || beside !== undefined || index !== 0) throw new Error('its path does not fit the tree');
+    return hash;
+  }
+  let half = 1;
+  while (half * 2 < size) half *= 2;
+  const rest = path.slice(0, -1);
+  if (index < half) return node(climb(hash, index, half, rest), beside);
+  return node(beside, climb(hash, index - half, size - half, rest));
+}
+
+function rootOf({ kind, nonce, body, index, proof }: Leaf, size: number): string {
+  const text = canonical({ format: 'oddglass-seal-1', kind, nonce, body });
+  const leaf = sha256(concatBytes(Uint8Array.of(0), utf8ToBytes(text)));
+  return bytesToHex(climb(leaf, index, size, proof.map(hexToBytes)));
+}
+
+/** Chances of 0 to n right answers when each is right with chance p. */
+function binomial(n: number, p: number): number[] {
+  let log = n * Math.log(1 - p);
+  return Array.from({ length: n + 1 }, (_, k) => {
+    if (k > 0) log += Math.log((n - k + 1) / k) + Math.log(p / (1 - p));
+    return Math.exp(log);
+  });
+}
+const tail = (from: number, n: number, p: number): number =>
+  Math.min(
+    1,
+    binomial(n, p)
+      .slice(from)
+      .reduceRight((sum, one) => sum + one, 0),
+  );
+
+// What stands on a tray: cups, different serving orders, chance of being right by guessing (ISO 4120, 10399, 5495; counting).
+const KINDS: Record<string, { cups: number; orders: number; guess: number }> = {
+  triangle: { cups: 3, orders: 6, guess: 1 / 3 },
+  tetrad: { cups: 4, orders: 6, guess: 1 / 3 },
+  'duo-trio': { cups: 3, orders: 4, guess: 1 / 2 },
+  'three-afc': { cups: 3, orders: 3, guess: 1 / 3 },
+  'directional-pair': { cups: 2, orders: 2, guess: 1 / 2 },
+  preference: { cups: 2, orders: 2, guess: 1 / 2 },
+};
+
+/** Every check of one session. */
+export function checkSession(session: SessionOf, armName: ReadonlyMap<string, string>): Check[] {
+  const checks: Check[] = [];
+  const at = `session ${session.number}`;
+  const same = (name: string, found: unknown, expected: unknown): void => {
+    const near =
+      typeof found === 'number' &&
+      typeof expected === 'number' &&
+      Math.abs(found - expected) <= 1e-9 * Math.max(1, Math.abs(expected));
+    const [left, right] = [canonical(found), canonical(expected)];
+    checks.push({ name: `${at}, ${name}`, ok: near || left === right, found: left, expected: right });
+  };
+  /** Each thing the body says is a fault; so is what it cannot read. */
+  const none = (name: string, body: (fault: (what: string) => void) => void): void => {
+    const faults: string[] = [];
+    try {
+      body((what) => faults.push(what));
+    } catch (reason) {
+      faults.push(`cannot be read: ${String(reason)}`);
+    }
+    const found = faults.length === 0 ? 'as it should be' : faults.slice(0, 3).join('; ');
+    checks.push({ name: `${at}, ${name}`, ok: faults.length === 0, found, expected: 'as it should be' });
+  };
+
+  const { seal, samples, parts, rows } = session;
+  none('every opened leaf leads to the root', (fault) => {
+    for (const leaf of seal.leaves) {
+      let root: string;
+      try {
+        root = rootOf(leaf, seal.size);
+      } catch (reason) {
+        root = String(reason);
+      }
+      if (root !== seal.root)
+        fault(`leaf ${leaf.index} (${leaf.kind}) leads to ${root}, not to ${seal.root}`);
+    }
+    if (new Set(seal.leaves.map(({ index }) => index)).size !== seal.leaves.length)
+      fault('a leaf stands twice');
+  });
+  same(
+    'fingerprint',
+    seal.fingerprint,
+    seal.root
+      .slice(0, 12)
+      .toUpperCase()
+      .replace(/.{4}(?=.)/g, '$&·'),
+  );
+  const bodies = (kind: string) => seal.leaves.filter((leaf) => leaf.kind === kind).map(({ body }) => body);
+  const [settings, ...more] = bodies('settings') as {
+    assessors: number;
+    spareSeats: number;
+    parts: Sealed[];
+  }[];
+  if (!settings || more.length > 0) throw new Error(`${at} needs one leaf of settings`);
+  const trays = bodies('tray') as unknown as Tray[];
+  const seats = settings.assessors + settings.spareSeats;
+  const poured = settings.parts.flatMap(({ samples: ids }, index) => ids.map((id) => `${index + 1} ${id}`));
+  // Settings, every sample, every tray, and for every tray a closed leaf with its seat.
+  same('leaves of the seal', seal.size, 1 + poured.length + 2 * trays.length);
+  same('samples are those sealed', samples.map((one) => `${one.part} ${one.sampleId}`).sort(), poured.sort());
+  none('opened samples are what they are said to be', (fault) => {
+    for (const { id, armName: arm, part, role, control } of bodies('sample')) {
+      const told = samples.find(({ sampleId }) => sampleId === id);
+      const [left, right] = [
+        told && [told.arm, told.part, told.role, told.control],
+        [arm, part, role, control],
+      ].map(canonical);
+      if (left !== right) fault(`sample ${String(id)} is told as ${left}, and was sealed as ${right}`);
+    }
+  });
+  const { seated, assessors } = session;
+  none('people fit the seats', (fault) => {
+    if (!(assessors <= seated && seated <= seats))
+      fault(`${assessors} answered, ${seated} sat, of ${seats} seats`);
+    for (const { part, served } of parts) {
+      const fits =
+        served.assessors <= served.seated && served.seated <= seated && served.assessors <= assessors;
+      if (!fits) fault(`part ${part} tells of ${served.assessors} of ${served.seated}`);
+    }
+  });
+  none('parts are those sealed', (fault) => {
+    for (const { part, kind } of parts) {
+      const was = settings.parts[part - 1]?.kind;
+      if (kind !== was) fault(`part ${part} is told as ${kind}, and was sealed as ${was}`);
+    }
+    if (new Set(parts.map(({ part }) => part)).size !== parts.length) fault('a part stands twice');
+  });
+
+  for (const part of parts) {
+    const { part: number, kind, test } = part;
+    const sealed = settings.parts[number - 1];
+    if (!sealed) continue;
+    const name = (what: string): string => `part ${number} (${kind}): ${what}`;
+    for (const [key, value] of Object.entries(part.settings)) {
+      if (key in sealed && key !== 'samples') same(name(`${key} as sealed`), value, sealed[key]);
+    }
+    const own = trays.filter((tray) => tray.part === number);
+    const letter = (sampleId: string): string => {
+      const arm = samples.find((sample) => sample.sampleId === sampleId)?.arm;
+      return 'AB'[(part.settings.armIds ?? []).findIndex((id) => armName.get(id) === arm)] ?? '?';
+    };
+    const orderOf = ({ servings }: Tray): string =>
+      servings.map(({ sampleId, mark }) => (mark ? `(${letter(sampleId)})` : letter(sampleId))).join('');
+    const rule = KINDS[kind];
+    const perSeat = sealed.cups === 'before' ? 0 : (sealed.replicates ?? 1);
+    same(name('trays'), own.length, seats * perSeat);
+    none(name('trays hold what they should'), (fault) => {
+      for (const tray of own) {
+        const { servings, replicate } = tray;
+        if (rule && servings.length !== rule.cups) fault(`tray ${tray.id} has ${servings.length} cups`);
+        if (!(replicate >= 1 && replicate <= perSeat))
+          fault(`tray ${tray.id} is the ${replicate}th of its seat`);
+        const codes = servings.map(({ code }) => code);
+        if (!codes.every((code) => /^[1-9]\d\d$/.test(code)))
+          fault(`tray ${tray.id} has the codes ${codes.join(' ')}`);
+        if (new Set(codes).size !== codes.length) fault(`tray ${tray.id} has one code twice`);
+        if (servings.some(({ position }, i) => position !== i + 1))
+          fault(`places of tray ${tray.id} do not count up`);
+        if (servings.some(({ sampleId }) => !sealed.samples.includes(sampleId)))
+          fault(`tray ${tray.id} has a cup of another part`);
+      }
+    });
+    const served = Map.groupBy(own, orderOf);
+    if (rule) {
+      none(name('serving orders are balanced'), (fault) => {
+        const wanted = sealed['reference'] === 'constant' ? 2 : rule.orders;
+        const sizes = [...served.values()].map((list) => list.length);
+        if (served.size !== Math.min(wanted, own.length))
+          fault(`${served.size} different orders, not ${wanted}`);
+        if (Math.max(...sizes) - Math.min(...sizes) > 1)
+          fault(`orders were sealed ${sizes.join(', ')} times`);
+      });
+      const counts = session.orders.filter((one) => one.part === number);
+      const answers = part.votes
+        ? sum(part.votes, 'votes') + (part.noPreference?.answers ?? 0)
+        : (test?.answers ?? 0);
+      const counted = part.votes ? (part.votes[0]?.votes ?? 0) : (test?.counted ?? 0);
+      same(name('answers over orders'), sum(counts, 'served'), answers);
+      if (counts.every((one) => one.counted !== null))
+        same(name('counted over orders'), sum(counts, 'counted'), counted);
+      none(name('orders fit the sealed trays'), (fault) => {
+        for (const { order, served: told, counted: right } of counts) {
+          const laid = served.get(order)?.length ?? 0;
+          if (told > laid) fault(`${told} answers of ${order}, of which ${laid} trays were sealed`);
+          if (right !== null && right > told) fault(`${right} of ${told} counted in ${order}`);
+        }
+        for (const row of part.orders?.rows ?? []) {
+          const told = counts.find(({ order }) => order === row.order);
+          if (told?.served !== row.served)
+            fault(`${row.order} was answered ${told?.served}, not ${row.served} times`);
+        }
+      });
+      if (test) checkChoice(part, rule.guess, (what, found, expected) => same(name(what), found, expected));
+    }
+    const said = rows?.filter((row) => row.part === number) ?? [];
+    if (rows) {
+      const exact =
+        sealed.cups !== 'before' || !KINDS[settings.parts[baseOf(settings.parts, number - 1)]?.kind ?? ''];
+      checkRows(part, said, exact, armName, (what, found, expected) => same(name(what), found, expected));
+    }
+  }
+  return checks;
+}
+type Same = (what: string, found: unknown, expected: unknown) => void;
+
+function sum<K extends string>(list: readonly Record<K, number | null>[], key: K): number {
+  return list.reduce((total, one) => total + (one[key] ?? 0), 0);
+}
+
+/** The part whose cups a part is asked on. */
+function baseOf(parts: readonly Sealed[], index: number): number {
+  return index > 0 && parts[index]?.cups === 'before' ? baseOf(parts, index - 1) : index;
+}
+
+/** The exact test of a choice and its share, from the counts alone. */
+function checkChoice(part: PartOf, guess: number, same: Same): void {
+  const { test, votes, settings, share } = part;
+  if (!test) return;
+  const twoSided = votes !== undefined || test.side === 'two-sided';
+  const [first = 0, second = 0] = votes?.map((one) => one.votes) ?? [];
+  const n = votes ? first + second : test.answers;
+  const counted = votes ? first : test.counted;
+  const most = Math.max(counted, n - counted);
+  if (votes) same('answers in the test', test.answers, n);
+  if (votes) same('votes for the arm named more often', test.most, most);
+  same('alpha of the test', test['alpha'], settings.alpha);
+  same(
+    'p, exact binomial',
+    test.p,
+    twoSided ? Math.min(1, 2 * tail(most, n, guess)) : tail(counted, n, guess),
+  );
+  const limit = twoSided ? settings.alpha / 2 : settings.alpha;
+  const critical = Array.from({ length: n + 1 }, (_, k) => k).find(
+    (k) => 2 * k >= (twoSided ? n : 0) && tail(k, n, guess) <= limit,
+  );
+  same('smallest significant count', test['critical'], critical ?? null);
+  if (votes) {
+    if (share) same('share of votes', share.estimate, most / n);
+    return;
+  }
+  same('chance of guessing right', test['guessRate'], guess);
+  same('proportion counted', part.proportionCounted, n === 0 ? null : counted / n);
+  if (share) same('share of discriminators', share.untruncated, (counted / n - guess) / (1 - guess));
+}
+
+/** The headline figures counted again from rows. `exact`: nobody had two cups of one sample. */
+function checkRows(
+  part: PartOf,
+  rows: readonly RowOf[],
+  exact: boolean,
+  armName: ReadonlyMap<string, string>,
+  same: Same,
+): void {
+  const { kind, test, votes, samples = [] } = part;
+  const chosen = rows.filter(({ question }) => question === 'choice').map(({ value }) => value);
+  const times = (value: string): number => chosen.filter((one) => one === value).length;
+  if (votes) {
+    for (const one of votes)
+      same(`votes for ${armName.get(one.armId)} in the rows`, one.votes, times(armName.get(one.armId) ?? ''));
+    same('no preference in the rows', part.noPreference?.answers, times('no preference'));
+  } else if (part.outcome && test) {
+    same(`${part.outcome.counted} in the rows`, test.counted, times(part.outcome.counted));
+    same('answers in the rows', test.answers, chosen.length);
+  }
+  /** Rows of a sample as compared: cups of a hidden duplicate count for the sample of its arm. */
+  const ofSample = (key: string): RowOf[] => {
+    const sample = samples.find((one) => one.key === key);
+    const arm = rows.find((row) => row.sample === sample?.name)?.arm;
+    const twins = sample?.role === 'sample' && !sample.control;
+    return rows.filter(
+      (row) => row.sample === sample?.name || (twins && row.role === 'duplicate' && row.arm === arm),
+    );
+  };
+  const doubled =
+    !exact || Number(part.settings['replicates'] ?? 1) > 1 || rows.some(({ role }) => role === 'duplicate');
+  for (const { word, shares } of part.words ?? []) {
+    for (const { sample, checked, asked, share } of shares) {
+      const given = ofSample(sample).filter(({ question }) => question === word).length;
+      // Of several cups of one sample the first alone counts, which rows do not tell: there they are a limit.
+      same(`${word} of ${sample} in the rows`, checked, doubled ? Math.min(checked, given) : given);
+      if (asked > 0) same(`share of ${word} of ${sample}`, share, checked / asked);
+    }
+  }
+  const lists =
+    part.attributes ??
+    (part.figures ? [{ ...part.figures, name: kind === 'control' ? 'degree of difference' : 'liking' }] : []);
+  for (const list of lists) {
+    for (const { sample, n, mean } of list.samples) {
+      const marks = ofSample(sample).flatMap(({ question, value }) =>
+        question === list.name && typeof value === 'number' ? [value] : [],
+      );
+      same(`marks of ${list.name} of ${sample} in the rows`, n, marks.length);
+      same(
+        `mean of ${list.name} of ${sample}`,
+        mean,
+        n === 0 ? null : marks.reduce((a, b) => a + b, 0) / marks.length,
+      );
+    }
+  }
+  if (kind !== 'ranking' || doubled || part.ranked?.leftOut !== 0 || part.settings['cupsEach'] !== null)
+    return;
+  const ranks = rows.filter(({ question, role }) => question === 'rank' && role !== 'warm-up');
+  const below = (row: RowOf) =>
+    ranks.filter((one) => one.person === row.person && Number(one.value) <= Number(row.value)).length;
+  const sums = samples.map(({ key }) =>
+    ofSample(key)
+      .filter((row) => ranks.includes(row))
+      .reduce((total, row) => total + below(row), 0),
+  );
+  same(
+    'rank sums from the rows',
+    samples.map(({ rankSum }) => rankSum),
+    sums,
+  );
+  const [people, k] = [part.ranked.assessors, samples.length];
+  const friedman =
+    (12 / (people * k * (k + 1))) * sums.reduce((total, one) => total + one ** 2, 0) - 3 * people * (k + 1);
+  if (test?.kind === 'friedman') same("Friedman's chi-square", test['uncorrected'], friedman);
+}

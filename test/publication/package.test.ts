@@ -1,0 +1,202 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { spawnSync } from 'node:child_process';
+import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { publication as schema } from '@oddglass/shared/contracts/publication.ts';
+import {
+  packageDigest,
+  packageFiles,
+  readPackage,
+  unzipPackage,
+  zipPackage,
+} from '@oddglass/shared/publication/package.ts';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { fixturePublication } from './package-fixture.ts';
+
+/** What is used of the validator: Frictionless' own JavaScript library, which ships no types. */
+interface Validator {
+  validate(descriptor: unknown): Promise<{ valid: boolean; errors: Error[] }>;
+  Package: {
+    load(
+      descriptor: unknown,
+      options: { basePath: string; strict: boolean },
+    ): Promise<{
+      valid: boolean;
+      errors: Error[];
+      resources: {
+        name: string;
+        tabular: boolean;
+        headers: string[];
+        read(options: { keyed: boolean; relations: boolean; forceCast: boolean }): Promise<unknown[]>;
+      }[];
+    }>;
+  };
+}
+const validator = createRequire(import.meta.url)('datapackage') as Validator;
+
+const publication = fixturePublication();
+const files = packageFiles(publication, 'https://example.org/p/warm-or-cool');
+const textOf = (path: string): string => {
+  const file = files.find((one) => one.path === path);
+  return new TextDecoder().decode(file?.bytes);
+};
+interface Descriptor {
+  resources: {
+    name: string;
+    path: string;
+    schema?: { fields: { name: string; type: string }[] };
+  }[];
+}
+const descriptor = JSON.parse(textOf('datapackage.json')) as Descriptor;
+const tables = descriptor.resources.filter(({ schema: table }) => table);
+
+let folder = '';
+beforeAll(() => {
+  folder = mkdtempSync(join(tmpdir(), 'data-package-'));
+  for (const { path, bytes } of files) writeFileSync(join(folder, path), bytes);
+});
+afterAll(() => {
+  rmSync(folder, { recursive: true, force: true });
+});
+
+describe('a data package', () => {
+  it('is of a publication that keeps to its contract', () => {
+    expect(schema.parse(publication)).toEqual(publication);
+  });
+
+  it('satisfies an independent validator, every row its schema, keys included', async () => {
+    const { valid, errors } = await validator.validate(descriptor);
+    expect(errors.map(({ message }) => message)).toEqual([]);
+    expect(valid).toBe(true);
+    const loaded = await validator.Package.load(descriptor, { basePath: folder, strict: true });
+    const rows: Record<string, number> = {};
+    for (const resource of loaded.resources.filter(({ tabular }) => tabular)) {
+      const read = await resource.read({ keyed: true, relations: true, forceCast: false });
+      rows[resource.name] = read.length;
+    }
+    expect(Object.keys(rows)).toEqual(tables.map(({ name }) => name));
+    const leaves = publication.sessions.reduce((sum, { seal }) => sum + seal.leaves.length, 0);
+    expect(rows).toMatchObject({ sessions: 4, arms: 3, seal: leaves });
+    expect(rows['answers']).toBe(
+      publication.sessions.reduce((sum, { rows: own }) => sum + (own?.length ?? 0), 0),
+    );
+    expect(Math.min(...Object.values(rows))).toBeGreaterThan(0);
+  });
+
+  it.each([
+    ['a code of four digits', 'trays', /,([1-9]\d{2}),/, ',1234,'],
+    ['a sample that nobody poured', 'trays', /(,\d{3},)[0-9a-f]{8}-/, '$1ffffffff-'],
+    ['a word for a number', 'sessions', /,13,/, ',thirteen,'],
+    ['a kind that there is not', 'figures', /triangle/, 'square'],
+  ])('with %s is refused by it', async (_, name, what, instead) => {
+    const path = join(folder, `${name}.csv`);
+    const right = textOf(`${name}.csv`);
+    expect(right).toMatch(what);
+    writeFileSync(path, right.replace(what, instead));
+    try {
+      const loaded = await validator.Package.load(descriptor, { basePath: folder, strict: true });
+      const table = loaded.resources.find((one) => one.name === name);
+      await expect(table?.read({ keyed: true, relations: true, forceCast: false })).rejects.toThrow();
+    } finally {
+      writeFileSync(path, right);
+    }
+  });
+
+  it('gives the same publication back', () => {
+    const again = readPackage(zipPackage(files));
+    expect(again).toEqual(publication);
+    expect(packageFiles(again, 'https://example.org/p/warm-or-cool')).toEqual(files);
+  });
+
+  it('is the same, byte for byte, whenever and wherever it is made', () => {
+    const zone = process.env['TZ'];
+    const zips = ['UTC', 'Pacific/Auckland', 'America/Los_Angeles'].map((place) => {
+      process.env['TZ'] = place;
+      return zipPackage(packageFiles(fixturePublication(), 'https://example.org/p/warm-or-cool'));
+    });
+    process.env['TZ'] = zone;
+    expect(zips[1]).toEqual(zips[0]);
+    expect(zips[2]).toEqual(zips[0]);
+    expect(unzipPackage(zips[0] as Uint8Array)).toEqual(files);
+    expect(packageDigest(files)).toMatch(/^[0-9a-f]{64}$/);
+  });
+
+  it('withholds the answers where no session may publish rows', () => {
+    const closed = { ...publication, sessions: publication.sessions.map((one) => ({ ...one, rows: null })) };
+    const paths = packageFiles(closed).map(({ path }) => path);
+    expect(paths).not.toContain('answers.csv');
+    expect(files.map(({ path }) => path)).toContain('answers.csv');
+  });
+
+  it('keeps texts from being formulas in a spreadsheet', () => {
+    expect(textOf('arms.csv')).toContain("'=Third");
+    const starts = tables.flatMap(({ path }) => textOf(path).match(/(?:^|,|\n)"?[=+@]/g) ?? []);
+    expect(starts).toEqual([]);
+  });
+});
+
+/** The first Python with pandas; null where there is none. */
+function pythonWithPandas(): string | null {
+  const candidates = [process.env['PYTHON'] ?? 'python3', 'python3', '/usr/bin/python3'];
+  const has = (python: string) =>
+    spawnSync(python, ['-c', 'import pandas'], { timeout: 60_000 }).status === 0;
+  return candidates.find(has) ?? null;
+}
+
+/** Prints of a load script: 'table rows column:type column:type ...'. */
+function loadedBy(command: string, script: string): Map<string, string> {
+  const path = new URL(script, import.meta.url).pathname;
+  const vanilla = command === 'Rscript' ? ['--vanilla'] : [];
+  const { status, stdout, stderr } = spawnSync(command, [...vanilla, path, folder], { encoding: 'utf8' });
+  expect(stderr).toBe('');
+  expect(status).toBe(0);
+  return new Map(
+    stdout
+      .trim()
+      .split('\n')
+      .map((line) => [line.split(' ')[0] ?? '', line]),
+  );
+}
+
+function expectedOf(types: Record<string, string>): Map<string, string> {
+  return new Map(
+    tables.map(({ name, path, schema: table }) => {
+      const columns = (table?.fields ?? []).map((field) => `${field.name}:${types[field.type]}`);
+      return [name, [name, rowsIn(textOf(path)), ...columns].join(' ')];
+    }),
+  );
+}
+
+/** Records of a CSV file below its header: line ends outside of quotes. */
+function rowsIn(csv: string): number {
+  return csv.replace(/"(?:[^"]|"")*"/g, '').split('\r\n').length - 2;
+}
+
+const noR = spawnSync('Rscript', ['--version']).error !== undefined;
+if (noR) console.log('No R on this machine: load.R not run');
+it.skipIf(noR)('loads in R with the types of its schema', { timeout: 120_000 }, () => {
+  const types = {
+    string: 'character',
+    yearmonth: 'character',
+    object: 'character',
+    array: 'character',
+    integer: 'integer',
+    number: 'numeric',
+  };
+  expect(loadedBy('Rscript', './load.R')).toEqual(expectedOf(types));
+});
+
+const python = pythonWithPandas();
+if (python === null) console.log('No Python with pandas on this machine: load.py not run');
+it.skipIf(python === null)('loads in pandas with the types of its schema', { timeout: 120_000 }, () => {
+  const types = {
+    string: 'string',
+    yearmonth: 'string',
+    object: 'string',
+    array: 'string',
+    integer: 'Int64',
+    number: 'float64',
+  };
+  expect(loadedBy(python ?? '', './load.py')).toEqual(expectedOf(types));
+});
