@@ -113,7 +113,9 @@ function readingOf({
   if (typeof concordance?.w === 'number') parts.push(`the orders agree with W ${plain(concordance.w, 2)}`);
   if (typeof icc?.mean.estimate === 'number') {
     parts.push(
-      `the mean of these ${inWords(assessors)} would come out again with a correlation of ${plain(icc.mean.estimate, 2)}`,
+      icc.mean.estimate > 0
+        ? `the mean of these ${inWords(assessors)} would come out again with a correlation of ${plain(icc.mean.estimate, 2)}`
+        : 'the samples do not stand out from the scatter, so that a mean of the panel would not come out again',
     );
   }
   const missing =

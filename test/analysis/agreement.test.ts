@@ -351,6 +351,13 @@ describe('what there is too little of', () => {
     expect(one.alpha.estimate).toBe(1);
     expect(one.reading).toContain('Some marks are missing');
   });
+  test('no correlation is promised to a mean of marks that do not stand out', () => {
+    const means = SEEDS.map((seed) => measure(read(simulated(seed)), 'body')).filter(
+      ({ icc }) => icc !== null && icc.mean.estimate !== null && icc.mean.estimate <= 0,
+    );
+    expect(means.length).toBeGreaterThan(0);
+    for (const { reading } of means) expect(reading).toContain('do not stand out from the scatter');
+  });
   test('a warm-up is in no figure', () => {
     const part = ratingPart(3, ['bitterness'], [{ armId: armId(0), role: 'warm-up', spike: null }]);
     const cups = [[10], [50], [90], [0]];

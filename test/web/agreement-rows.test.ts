@@ -34,6 +34,7 @@ describe('rows of the agreement', () => {
   it('shows what is not there as a dash, and no interval without both ends', () => {
     expect(coefficient(null)).toBe('–');
     expect(coefficient(-0.123)).toBe('−0.12');
+    expect(coefficient(-10.7)).toBe('<\u00a0−1');
     expect(range({ lower: 0.071, upper: 0.927 })).toBe('0.07 to 0.93');
     expect(range({ lower: null, upper: 0.9 })).toBeNull();
     expect(labelOf('a12')).toBe('A12');

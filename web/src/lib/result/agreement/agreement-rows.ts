@@ -10,8 +10,11 @@ import type { RawNumber } from '../raw-numbers.ts';
 /** How a label of an assessor is shown: 'A3'. */
 export const labelOf = (assessor: string): string => assessor.toUpperCase();
 
-/** '0.62', or a dash for none. */
-export const coefficient = (value: number | null): string => (value === null ? '–' : decimals(value, 2));
+/** '0.62', or a dash for none. A mean's correlation has no floor: far below 0 its size says nothing. */
+export function coefficient(value: number | null): string {
+  if (value === null) return '–';
+  return value < -1 ? `<\u00a0${decimals(-1, 0)}` : decimals(value, 2);
+}
 
 /** '0.07 to 0.93'; null when an end is missing. */
 export function range({ lower, upper }: { lower: number | null; upper: number | null }): string | null {
