@@ -14,11 +14,17 @@ type Switches = Pick<Protections, 'smallGroups' | 'complementary'>;
  * their own people, and then, smallest first, as many more as it takes until the totals do not give away a withheld one.
  *
  * @param each the most answers one person gave: a group is as small as the fewest people who can stand behind it.
+ * @param blurBelow below this many people a group may not be all or none; Infinity where a tray tells who is in it.
  * Source: primary and complementary (secondary) suppression with an intruder who is one of the contributors, Hundepool et
  * al. 2012, Statistical Disclosure Control, chapter 4 (from memory); bounds of a withheld cell: Fréchet.
  */
-export function tellable(cells: readonly Cell[], each: number, switches: Switches): boolean[] {
-  const told = cells.map((cell) => !switches.smallGroups || !isRevealing(cell, each));
+export function tellable(
+  cells: readonly Cell[],
+  each: number,
+  switches: Switches,
+  blurBelow: number = BLUR_BELOW,
+): boolean[] {
+  const told = cells.map((cell) => !switches.smallGroups || !isRevealing(cell, each, blurBelow));
   if (!switches.complementary) return told;
   for (;;) {
     if (hides(cells, told, each)) return told;
@@ -28,12 +34,12 @@ export function tellable(cells: readonly Cell[], each: number, switches: Switche
   }
 }
 
-function isRevealing({ answers, counted }: Cell, each: number): boolean {
+function isRevealing({ answers, counted }: Cell, each: number, blurBelow: number): boolean {
   if (answers === 0) return false;
   const people = Math.floor(answers / each);
   if (people < LEAST_GROUP) return true;
-  // One of the group knows their own answers, and with them what is left for the others.
-  return people < BLUR_BELOW && (counted <= each || counted >= answers - each);
+  // One of the group knows their own answers, and with them what is left for the others: a group smaller by one.
+  return people - 1 < blurBelow && (counted <= each || counted >= answers - each);
 }
 
 /** Does what is told leave every withheld group open, also to a person in any of them? */
@@ -80,8 +86,9 @@ export interface Place {
 }
 
 /**
- * May choices by place be told? Not when the number of right answers leaves only one way to share them out among the
- * places, and not when a place was chosen by so few that 'nobody there was right' follows for those who had it right there.
+ * May choices by place be told? Not when they and the number of right answers leave only one answer for those who had the
+ * right cup in some place, whether to outsiders or to somebody who takes their own answer away first. Where no answer is
+ * right, not when a place was chosen by fewer than three.
  */
 export function placesTellable(
   places: readonly Place[],
@@ -89,13 +96,40 @@ export function placesTellable(
   switches: Pick<Protections, 'smallGroups'>,
 ): boolean {
   if (!switches.smallGroups) return true;
-  if (places.some(({ chosen }) => chosen < LEAST_GROUP)) return false;
-  const most = places.map(({ chosen, rightThere }) => Math.min(chosen, rightThere ?? chosen));
-  const sum = most.reduce((total, one) => total + one, 0);
-  return places.every(({ rightThere }, at) => {
-    if (rightThere === null || rightThere === 0) return true;
-    const lower = Math.max(0, counted - (sum - (most[at] ?? 0)));
-    const upper = Math.min(most[at] ?? 0, counted);
-    return lower < upper && lower < rightThere;
-  });
+  if (places.some(({ rightThere }) => rightThere === null)) {
+    return places.every(({ chosen }) => chosen >= LEAST_GROUP);
+  }
+  const insiders = places.flatMap(({ chosen }, own) =>
+    places.flatMap(({ rightThere }, right) =>
+      chosen > 0 && rightThere ? [withoutOne(places, own, right)] : [],
+    ),
+  );
+  const open = (left: readonly Place[], right: number): boolean =>
+    right < 0 ||
+    left.every(({ rightThere }, at) => {
+      if (!rightThere) return true;
+      const { lower, upper } = rightAt(left, right, at);
+      // A combination that cannot be leaves bounds that cross: nobody was that insider.
+      return lower > upper || (upper > 0 && lower < rightThere);
+    });
+  return open(places, counted) && insiders.every(({ left, hit }) => open(left, counted - hit));
+}
+
+function withoutOne(places: readonly Place[], own: number, right: number): { left: Place[]; hit: number } {
+  const left = places.map(({ chosen, rightThere }, at) => ({
+    chosen: chosen - (at === own ? 1 : 0),
+    rightThere: (rightThere ?? 0) - (at === right ? 1 : 0),
+  }));
+  return { left, hit: own === right ? 1 : 0 };
+}
+
+/** Least and most right answers in one place, from how often each was chosen and was right, and the sum. */
+export function rightAt(
+  places: readonly Place[],
+  counted: number,
+  at: number,
+): { lower: number; upper: number } {
+  const most = places.map(({ chosen, rightThere }) => Math.min(chosen, rightThere ?? 0));
+  const elsewhere = most.reduce((sum, one, place) => (place === at ? sum : sum + one), 0);
+  return { lower: Math.max(0, counted - elsewhere), upper: Math.min(most[at] ?? 0, counted) };
 }

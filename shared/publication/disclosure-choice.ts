@@ -22,14 +22,14 @@ export function tellChoice(
   const { tier, protections, withheld } = telling;
   const coarse = protections.panelTiers && tier !== 'full';
   const each = Math.max(1, ...(part.replicates?.perAssessor.map(({ answers }) => answers) ?? []));
-  const pick = <T>(rows: readonly T[], cell: (row: T) => Cell): boolean[] =>
-    coarse ? rows.map(() => false) : tellable(rows.map(cell), each, protections);
+  const pick = <T>(rows: readonly T[], cell: (row: T) => Cell, blurBelow?: number): boolean[] =>
+    coarse ? rows.map(() => false) : tellable(rows.map(cell), each, protections, blurBelow);
 
-  const byOrder = pick(part.orders.rows, ({ served, counted }) => ({ answers: served, counted }));
+  const byOrder = pick(part.orders.rows, ({ served, counted }) => ({ answers: served, counted }), Infinity);
   const byConfidence = pick(part.confidence.rows, ({ answers, counted }) => ({ answers, counted }));
   const confidenceWhole = byConfidence.every(Boolean);
   const references = part.references ?? [];
-  const byReference = pick(references, ({ answers, counted }) => ({ answers, counted }));
+  const byReference = pick(references, ({ answers, counted }) => ({ answers, counted }), Infinity);
   const places = part.positions.rows;
   const placesTold =
     !coarse &&
@@ -112,6 +112,7 @@ export function tellPreference(
         rows.map((row) => ({ answers: row.served, counted: row[vote] })),
         1,
         protections,
+        Infinity,
       ).every(Boolean),
     );
   // Where no right answer is, who chose which place says nothing of anybody until a place is nearly empty.

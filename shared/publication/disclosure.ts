@@ -45,7 +45,11 @@ export const AGREED_BELOW = 5;
  * Control (from memory), where three is the least value in use.
  */
 export const LEAST_GROUP = 3;
-/** Below this, a group that is all or none (also to one of its own people) is blurred. Our own bound; no source. */
+/**
+ * A group of fewer that is all or none is blurred, also when it is so to one of its own people; where a tray tells who is in
+ * the group, it is at any size. Our own bound; no source. A group that is all alike tells of everybody in it: homogeneity,
+ * Machanavajjhala et al. 2007, ACM Transactions on Knowledge Discovery from Data 1:3 (from memory).
+ */
 export const BLUR_BELOW = 5;
 /** People who must have given a word before it is told. The same frequency rule. */
 export const LEAST_GIVERS = 3;
