@@ -38,6 +38,8 @@ export const sessionEvent = z.object({
       part: z.number().int(),
       sheet: z.number().int(),
     }),
+    /** An assessor took their answers back. Past the reveal no seat is named: results before and after would tell what it said. */
+    z.object({ kind: z.literal('seat-withdrawn'), seat: seat.nullable() }),
     z.object({ kind: z.literal('poured'), cups: z.number().int() }),
   ]),
 });
@@ -57,6 +59,7 @@ export const boardSeat = z.object({
     'reviewing',
     'resting',
     'finished',
+    'withdrawn',
   ]),
   online: z.boolean(),
   trayNumber: z.number().int(),

@@ -22,6 +22,11 @@ export const PROBLEMS = {
     title: 'This device has no seat',
     advice: 'Join the tasting again or ask the host for a new link to the seat.',
   },
+  'receipt-unknown': {
+    status: 401,
+    title: 'This receipt is not known here',
+    advice: 'Open the whole link of the receipt, on the server where you tasted.',
+  },
   'not-allowed': { status: 403, title: 'Your role does not allow this', advice: 'Ask a host of the panel.' },
   'key-closed': {
     status: 403,
@@ -86,10 +91,40 @@ export const PROBLEMS = {
     title: 'The cautions are not confirmed',
     advice: 'Read and confirm the cautions first.',
   },
+  'receipt-issued': {
+    status: 409,
+    title: 'The receipt is with the tablet that sat here before',
+    advice: 'Use the receipt that was shown there; there is one for each seat.',
+  },
+  'seat-withdrawn': {
+    status: 409,
+    title: 'The answers of this seat were withdrawn',
+    advice: 'Nothing more can be taken in from it.',
+  },
+  'address-taken': {
+    status: 409,
+    title: 'This address is taken',
+    advice: 'Choose another address; that of a withdrawn publication stays taken too.',
+  },
+  'not-publishable': {
+    status: 409,
+    title: 'This may not be published as it is',
+    advice: 'See what errors name; somebody could be found in it.',
+  },
+  'publication-moved': {
+    status: 409,
+    title: 'Something changed while it was put together',
+    advice: 'Look at the preview again, then publish.',
+  },
   'ballot-differs': {
     status: 409,
     title: 'This tray is answered already',
     advice: 'The first answer stands; it is in `stored`.',
+  },
+  'publication-withdrawn': {
+    status: 410,
+    title: 'This publication was withdrawn',
+    advice: 'Only its address is left.',
   },
   'link-expired': { status: 410, title: 'This link is used or too old', advice: 'Ask for a new link.' },
   'too-large': { status: 413, title: 'Too much at once', advice: 'Shorten what you send.' },

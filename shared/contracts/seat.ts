@@ -132,11 +132,24 @@ export const trayAtSeat = z.object({
 });
 export type TrayAtSeat = z.infer<typeof trayAtSeat>;
 
+/** What an assessor agrees to beyond numbers of a panel of five or more. Nothing is agreed to unless it is said. */
+export const consent = z.object({
+  /** Own answers as rows under a label drawn afresh, if everybody else says so too. */
+  rows: z.boolean(),
+  /** Being one of fewer than five people whose answers are told together. */
+  smallGroup: z.boolean(),
+});
+export type Consent = z.infer<typeof consent>;
+
 /** Everything a seat needs to work through its trays, also without network. */
 export const seatView = z.object({
   seat: z.number().int(),
   session: sessionAtSeat,
   cautionsConfirmedAt: moment.nullable(),
+  /** Null: not asked yet, which counts as no. May change until the session closes. */
+  consent: consent.nullable(),
+  /** The answers were taken back by the receipt: nothing more is asked here. */
+  withdrawn: z.boolean(),
   trays: z.array(trayAtSeat),
   progress: progress.nullable(),
   /** Rest left before the next tray, ms, by the server's clock. */

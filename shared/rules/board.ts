@@ -47,6 +47,8 @@ export function applyEvent(board: Board, { seq, at, event }: SessionEvent): Boar
     case 'key-taken':
     case 'join-code-changed':
       return next;
+    case 'seat-withdrawn':
+      return { ...next, seats: board.seats.map((seat) => (seat.number === event.seat ? left(seat) : seat)) };
     default:
       return {
         ...next,
@@ -55,9 +57,20 @@ export function applyEvent(board: Board, { seq, at, event }: SessionEvent): Boar
   }
 }
 
+/** A seat whose answers were taken back. */
+const left = (seat: BoardSeat): BoardSeat => ({
+  ...seat,
+  status: 'withdrawn',
+  online: false,
+  code: null,
+  answered: 0,
+});
+
 type SeatEvent = Extract<SessionEvent['event'], { seat: number }>;
 
 function afterSeatEvent(seat: BoardSeat, event: SeatEvent): BoardSeat {
+  // Its tablet may still come and go, and say late where it was.
+  if (seat.status === 'withdrawn') return seat;
   switch (event.kind) {
     case 'seat-taken':
       return { ...seat, status: 'cautions', online: true };
@@ -89,7 +102,7 @@ export function boardTotals(board: Board): {
   sheetsOfSeated: number;
   expected: number;
 } {
-  const taken = board.seats.filter((seat) => seat.status !== 'free');
+  const taken = board.seats.filter(({ status }) => status !== 'free' && status !== 'withdrawn');
   return {
     seated: taken.length,
     finished: taken.filter((seat) => seat.answered === board.sheets).length,

@@ -51,6 +51,8 @@ export function viewOf(parts: PartAtSeat[], trays: TrayDraft[]): SeatView {
       cautions: { allergens: [], ethanolGrams: null, cups: 6, cupMl: 40 },
     },
     cautionsConfirmedAt: '2026-01-01T00:00:00.000Z',
+    consent: null,
+    withdrawn: false,
     trays: trays.map(({ part, codes, mark = null }, index) => ({
       id: uuid(index + 1),
       trayNumber: index + 1,

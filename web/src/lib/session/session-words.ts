@@ -55,6 +55,7 @@ const ANSWERING: Readonly<Record<PartKind, string>> = {
 /** Where a seat is, in words; the code of the cup in hand follows them on the board. */
 export function seatWords(seat: BoardSeat, way: SeatWay): string {
   if (seat.status === 'free') return seat.spare ? 'spare, free' : 'free';
+  if (seat.status === 'withdrawn') return 'withdrew';
   if (seat.status === 'cautions') return 'reading the cautions';
   if (seat.answered >= way.sheets) return 'finished';
   const tray = trayAt(seat, way);

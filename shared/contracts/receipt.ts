@@ -1,0 +1,40 @@
+import { z } from 'zod';
+import { day, token } from './common.ts';
+import { consent } from './seat.ts';
+import { sessionState } from './session.ts';
+
+/** The private link is `<origin>/receipt#<receiptToken>`; asking again gives the same token. */
+export const receiptIssued = z.object({ receiptToken: token });
+export type ReceiptIssued = z.infer<typeof receiptIssued>;
+
+/** One thing the assessor said. Samples and arms are named only after the reveal. */
+export const receiptRow = z.object({
+  part: z.number().int(),
+  kind: z.string(),
+  /** Running number of the tray at the seat, and place of the cup on it; null for what is said of a whole tray. */
+  trayNumber: z.number().int(),
+  position: z.number().int().nullable(),
+  sample: z.string().nullable(),
+  arm: z.string().nullable(),
+  question: z.string(),
+  value: z.union([z.string(), z.number()]).nullable(),
+  unit: z.string(),
+});
+export type ReceiptRow = z.infer<typeof receiptRow>;
+
+/** Own answers of one assessor, for whoever holds the receipt. */
+export const receiptView = z.object({
+  title: z.string(),
+  state: sessionState,
+  demo: z.boolean(),
+  heldOn: day,
+  fingerprint: z.string(),
+  consent: consent.nullable(),
+  withdrawn: z.boolean(),
+  answers: z.array(receiptRow),
+  /** Comments as written, with what they were written to. */
+  comments: z.array(z.object({ part: z.number().int(), trayNumber: z.number().int(), text: z.string() })),
+  /** Addresses of publications in which the session stands, withdrawn ones left out. */
+  publishedAt: z.array(z.string()),
+});
+export type ReceiptView = z.infer<typeof receiptView>;
