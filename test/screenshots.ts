@@ -64,7 +64,7 @@ async function takeAll(chromium: Browser): Promise<void> {
     await seat.getByRole('heading', { name: /^Taste \d{3}$/ }).waitFor();
     await shot(seat, 'seat-taste');
     for (let cup = 1; cup <= 3; cup++) await seat.getByRole('button', { name: /^Tasted\./ }).click();
-    await seat.locator('input[name=odd]').nth(1).check({ force: true });
+    await seat.locator('.cups input').nth(1).check({ force: true });
     await seat.getByRole('radio', { name: 'Fairly sure' }).check({ force: true });
     await shot(seat, 'seat-choose');
     await seat.getByRole('button', { name: 'Masking light' }).click();

@@ -84,6 +84,7 @@ test('a host sets up, invites a steward, records a trial, and seals a plan', asy
   // The planner answers while one types; too thirsty a plan is said and not sealed.
   await bench.getByRole('link', { name: 'Plan a tasting' }).first().click();
   await bench.waitForURL(/\/session$/);
+  await bench.getByRole('button', { name: 'Triangle', exact: true }).click();
   await bench.getByLabel('Title').fill('Vessel evening');
   await bench.getByLabel('Assessors expected').fill('24');
   await expect.poll(() => bench.locator('body').innerText()).toMatch(/13 of 24/);

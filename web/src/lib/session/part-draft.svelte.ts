@@ -1,3 +1,4 @@
+import type { Allergen } from '@oddglass/shared/contracts/common.ts';
 import type {
   Aim,
   Attribute,
@@ -21,6 +22,8 @@ export interface SampleDraft {
   armId: string;
   role: SampleRole;
   spike: string;
+  /** Allergens that it brings in. */
+  spikeAllergens: Allergen[];
 }
 
 export interface DegreeDraft {
@@ -119,7 +122,7 @@ export class PartDraft {
   /** Adds a sample; without an arm named, the first that is not a sample yet, or the first that is one to repeat. */
   addSample(role: SampleRole, armId = this.#armFor(role)): void {
     if (!this.mayAddSample) return;
-    const row = { key: this.#nextKey(), armId, role, spike: '' };
+    const row = { key: this.#nextKey(), armId, role, spike: '', spikeAllergens: [] };
     // A warm-up is served first, so it stands first here too.
     if (role === 'warm-up') this.samples.unshift(row);
     else this.samples.push(row);
@@ -190,10 +193,11 @@ export class PartDraft {
       cups: borrowed ? 'before' : 'own',
       samples: borrowed
         ? []
-        : this.samples.map(({ key, armId, role, spike }) => ({
+        : this.samples.map(({ key, armId, role, spike, spikeAllergens }) => ({
             armId,
             role,
             spike: role === 'spiked' ? words(spike, key) : null,
+            ...(role === 'spiked' && spikeAllergens.length > 0 && { spikeAllergens: [...spikeAllergens] }),
           })),
       replicates: borrowed ? 1 : replicates,
       cupsEach: borrowed ? null : this.cupsEach,
@@ -272,8 +276,14 @@ export class PartDraft {
     this.cups = part.cups;
     if (part.cups === 'own') {
       this.samples = [];
-      for (const { armId, role, spike } of part.samples) {
-        this.samples.push({ key: this.#nextKey(), armId, role, spike: spike ?? '' });
+      for (const { armId, role, spike, spikeAllergens } of part.samples) {
+        this.samples.push({
+          key: this.#nextKey(),
+          armId,
+          role,
+          spike: spike ?? '',
+          spikeAllergens: [...(spikeAllergens ?? [])],
+        });
       }
       this.replicates = part.replicates;
       this.cupsEach = part.cupsEach;
