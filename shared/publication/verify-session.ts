@@ -1,91 +1,9 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex, concatBytes, hexToBytes, utf8ToBytes } from '@noble/hashes/utils.js';
+import { canonical, type Check, type Leaf, type Sealed, type SessionOf, type Tray } from './verify-format.ts';
+import { checkChoice, checkRows } from './verify-numbers.ts';
 
-// Half of the verifier (see verify.ts): one session of a publication against its seal, its counts and its rows. Written
-// against the published format and its standards alone, so that it does not share the faults of the code it checks.
-
-/** One thing that was looked at. `found` and `expected` are equal when `ok`; otherwise they say what differs. */
-export interface Check {
-  name: string;
-  ok: boolean;
-  found: string;
-  expected: string;
-}
-export type Fields = Record<string, unknown>;
-export interface Leaf {
-  index: number;
-  kind: string;
-  nonce: string;
-  body: Fields;
-  proof: string[];
-}
-interface Marks {
-  samples: { sample: string; n: number; mean: number | null }[];
-}
-export interface PartOf {
-  part: number;
-  kind: string;
-  settings: Fields & { alpha: number; armIds?: string[] };
-  served: { seated: number; assessors: number };
-  outcome?: { counted: string; other: string };
-  test?: Fields & { counted: number; answers: number; most: number; p: number; side?: string; kind?: string };
-  proportionCounted?: number | null;
-  share?: { estimate: number; untruncated?: number } | null;
-  votes?: { armId: string; votes: number }[];
-  noPreference?: { answers: number };
-  orders?: { rows: { order: string; served: number }[] };
-  descriptors?: unknown;
-  samples?: { key: string; name: string; role: string; rankSum?: number | null; control?: boolean }[];
-  words?: {
-    word: string;
-    family: string;
-    shares: { sample: string; checked: number; asked: number; share: number }[];
-  }[];
-  ranked?: { leftOut: number; averaged: boolean; assessors: number };
-  attributes?: (Marks & { name: string })[];
-  figures?: Marks;
-}
-export interface RowOf extends Fields {
-  part: number;
-  person: string;
-  sample: string | null;
-  arm: string | null;
-  role: string | null;
-  question: string;
-  value: string | number | null;
-}
-export interface SessionOf extends Fields {
-  number: number;
-  seated: number;
-  assessors: number;
-  seal: { root: string; fingerprint: string; size: number; leaves: Leaf[] };
-  samples: {
-    sampleId: string;
-    part: number;
-    arm: string;
-    name: string;
-    role: string;
-    control: string | null;
-  }[];
-  parts: PartOf[];
-  orders: { part: number; order: string; served: number; counted: number | null }[];
-  rows: RowOf[] | null;
-}
-interface Tray {
-  id: string;
-  part: number;
-  replicate: number;
-  servings: { position: number; code: string; sampleId: string; mark: string | null }[];
-}
-type Sealed = Fields & { kind: string; samples: string[]; replicates?: number; cups?: string };
-
-/** Canonical JSON (RFC 8785): keys by UTF-16 code units, no white space. */
-export function canonical(value: unknown): string {
-  if (Array.isArray(value)) return `[${value.map(canonical).join(',')}]`;
-  if (typeof value !== 'object' || value === null) return JSON.stringify(value) ?? 'nothing';
-  const members = Object.entries(value).sort(([a], [b]) => (a < b ? -1 : 1));
-  return `{${members.map(([key, member]) => `${JSON.stringify(key)}:${canonical(member)}`).join(',')}}`;
-}
+// The heart of the verifier (verify.ts): one session of a publication against its seal, its trays and its counts.
 
 const node = (left: Uint8Array, right: Uint8Array) => sha256(concatBytes(Uint8Array.of(1), left, right));
 
@@ -108,22 +26,6 @@ function rootOf({ kind, nonce, body, index, proof }: Leaf, size: number): string
   const leaf = sha256(concatBytes(Uint8Array.of(0), utf8ToBytes(text)));
   return bytesToHex(climb(leaf, index, size, proof.map(hexToBytes)));
 }
-
-/** Chances of 0 to n right answers when each is right with chance p. */
-function binomial(n: number, p: number): number[] {
-  let log = n * Math.log(1 - p);
-  return Array.from({ length: n + 1 }, (_, k) => {
-    if (k > 0) log += Math.log((n - k + 1) / k) + Math.log(p / (1 - p));
-    return Math.exp(log);
-  });
-}
-const tail = (from: number, n: number, p: number): number =>
-  Math.min(
-    1,
-    binomial(n, p)
-      .slice(from)
-      .reduceRight((sum, one) => sum + one, 0),
-  );
 
 // What stands on a tray: cups, different serving orders, chance of being right by guessing (ISO 4120, 10399, 5495; counting).
 const KINDS: Record<string, { cups: number; orders: number; guess: number }> = {
@@ -298,8 +200,6 @@ export function checkSession(session: SessionOf, armName: ReadonlyMap<string, st
   }
   return checks;
 }
-type Same = (what: string, found: unknown, expected: unknown) => void;
-
 function sum<K extends string>(list: readonly Record<K, number | null>[], key: K): number {
   return list.reduce((total, one) => total + (one[key] ?? 0), 0);
 }
@@ -307,110 +207,4 @@ function sum<K extends string>(list: readonly Record<K, number | null>[], key: K
 /** The part whose cups a part is asked on. */
 function baseOf(parts: readonly Sealed[], index: number): number {
   return index > 0 && parts[index]?.cups === 'before' ? baseOf(parts, index - 1) : index;
-}
-
-/** The exact test of a choice and its share, from the counts alone. */
-function checkChoice(part: PartOf, guess: number, same: Same): void {
-  const { test, votes, settings, share } = part;
-  if (!test) return;
-  const twoSided = votes !== undefined || test.side === 'two-sided';
-  const [first = 0, second = 0] = votes?.map((one) => one.votes) ?? [];
-  const n = votes ? first + second : test.answers;
-  const counted = votes ? first : test.counted;
-  const most = Math.max(counted, n - counted);
-  if (votes) same('answers in the test', test.answers, n);
-  if (votes) same('votes for the arm named more often', test.most, most);
-  same('alpha of the test', test['alpha'], settings.alpha);
-  same(
-    'p, exact binomial',
-    test.p,
-    twoSided ? Math.min(1, 2 * tail(most, n, guess)) : tail(counted, n, guess),
-  );
-  const limit = twoSided ? settings.alpha / 2 : settings.alpha;
-  const critical = Array.from({ length: n + 1 }, (_, k) => k).find(
-    (k) => 2 * k >= (twoSided ? n : 0) && tail(k, n, guess) <= limit,
-  );
-  same('smallest significant count', test['critical'], critical ?? null);
-  if (votes) {
-    if (share) same('share of votes', share.estimate, most / n);
-    return;
-  }
-  same('chance of guessing right', test['guessRate'], guess);
-  same('proportion counted', part.proportionCounted, n === 0 ? null : counted / n);
-  if (share) same('share of discriminators', share.untruncated, (counted / n - guess) / (1 - guess));
-}
-
-/** The headline figures counted again from rows. `exact`: nobody had two cups of one sample. */
-function checkRows(
-  part: PartOf,
-  rows: readonly RowOf[],
-  exact: boolean,
-  armName: ReadonlyMap<string, string>,
-  same: Same,
-): void {
-  const { kind, test, votes, samples = [] } = part;
-  const chosen = rows.filter(({ question }) => question === 'choice').map(({ value }) => value);
-  const times = (value: string): number => chosen.filter((one) => one === value).length;
-  if (votes) {
-    for (const one of votes)
-      same(`votes for ${armName.get(one.armId)} in the rows`, one.votes, times(armName.get(one.armId) ?? ''));
-    same('no preference in the rows', part.noPreference?.answers, times('no preference'));
-  } else if (part.outcome && test) {
-    same(`${part.outcome.counted} in the rows`, test.counted, times(part.outcome.counted));
-    same('answers in the rows', test.answers, chosen.length);
-  }
-  /** Rows of a sample as compared: cups of a hidden duplicate count for the sample of its arm. */
-  const ofSample = (key: string): RowOf[] => {
-    const sample = samples.find((one) => one.key === key);
-    const arm = rows.find((row) => row.sample === sample?.name)?.arm;
-    const twins = sample?.role === 'sample' && !sample.control;
-    return rows.filter(
-      (row) => row.sample === sample?.name || (twins && row.role === 'duplicate' && row.arm === arm),
-    );
-  };
-  const doubled =
-    !exact || Number(part.settings['replicates'] ?? 1) > 1 || rows.some(({ role }) => role === 'duplicate');
-  for (const { word, shares } of part.words ?? []) {
-    for (const { sample, checked, asked, share } of shares) {
-      const given = ofSample(sample).filter(({ question }) => question === word).length;
-      // Of several cups of one sample the first alone counts, which rows do not tell: there they are a limit.
-      same(`${word} of ${sample} in the rows`, checked, doubled ? Math.min(checked, given) : given);
-      if (asked > 0) same(`share of ${word} of ${sample}`, share, checked / asked);
-    }
-  }
-  const lists =
-    part.attributes ??
-    (part.figures ? [{ ...part.figures, name: kind === 'control' ? 'degree of difference' : 'liking' }] : []);
-  for (const list of lists) {
-    for (const { sample, n, mean } of list.samples) {
-      const marks = ofSample(sample).flatMap(({ question, value }) =>
-        question === list.name && typeof value === 'number' ? [value] : [],
-      );
-      same(`marks of ${list.name} of ${sample} in the rows`, n, marks.length);
-      same(
-        `mean of ${list.name} of ${sample}`,
-        mean,
-        n === 0 ? null : marks.reduce((a, b) => a + b, 0) / marks.length,
-      );
-    }
-  }
-  if (kind !== 'ranking' || doubled || part.ranked?.leftOut !== 0 || part.settings['cupsEach'] !== null)
-    return;
-  const ranks = rows.filter(({ question, role }) => question === 'rank' && role !== 'warm-up');
-  const below = (row: RowOf) =>
-    ranks.filter((one) => one.person === row.person && Number(one.value) <= Number(row.value)).length;
-  const sums = samples.map(({ key }) =>
-    ofSample(key)
-      .filter((row) => ranks.includes(row))
-      .reduce((total, row) => total + below(row), 0),
-  );
-  same(
-    'rank sums from the rows',
-    samples.map(({ rankSum }) => rankSum),
-    sums,
-  );
-  const [people, k] = [part.ranked.assessors, samples.length];
-  const friedman =
-    (12 / (people * k * (k + 1))) * sums.reduce((total, one) => total + one ** 2, 0) - 3 * people * (k + 1);
-  if (test?.kind === 'friedman') same("Friedman's chi-square", test['uncorrected'], friedman);
 }

@@ -1,0 +1,95 @@
+// What the verifier (verify.ts) reads of the published format, and the text that is hashed. Told in README.md of a package.
+
+/** One thing that was looked at. `found` and `expected` are equal when `ok`; otherwise they say what differs. */
+export interface Check {
+  name: string;
+  ok: boolean;
+  found: string;
+  expected: string;
+}
+export type Fields = Record<string, unknown>;
+export interface Leaf {
+  index: number;
+  kind: string;
+  nonce: string;
+  body: Fields;
+  proof: string[];
+}
+export interface Marks {
+  samples: { sample: string; n: number; mean: number | null }[];
+}
+export interface PartOf {
+  part: number;
+  kind: string;
+  settings: Fields & { alpha: number; armIds?: string[] };
+  served: { seated: number; assessors: number };
+  outcome?: { counted: string; other: string };
+  test?: Fields & { counted: number; answers: number; most: number; p: number; side?: string; kind?: string };
+  proportionCounted?: number | null;
+  share?: { estimate: number; untruncated?: number } | null;
+  votes?: { armId: string; votes: number }[];
+  noPreference?: { answers: number };
+  orders?: { rows: { order: string; served: number }[] };
+  descriptors?: unknown;
+  samples?: { key: string; name: string; role: string; rankSum?: number | null; control?: boolean }[];
+  words?: {
+    word: string;
+    family: string;
+    shares: { sample: string; checked: number; asked: number; share: number }[];
+  }[];
+  ranked?: { leftOut: number; averaged: boolean; assessors: number };
+  attributes?: (Marks & { name: string })[];
+  figures?: Marks;
+}
+export interface RowOf extends Fields {
+  part: number;
+  person: string;
+  sample: string | null;
+  arm: string | null;
+  role: string | null;
+  question: string;
+  value: string | number | null;
+}
+export interface SessionOf extends Fields {
+  number: number;
+  seated: number;
+  assessors: number;
+  seal: { root: string; fingerprint: string; size: number; leaves: Leaf[] };
+  samples: {
+    sampleId: string;
+    part: number;
+    arm: string;
+    name: string;
+    role: string;
+    control: string | null;
+  }[];
+  parts: PartOf[];
+  orders: { part: number; order: string; served: number; counted: number | null }[];
+  rows: RowOf[] | null;
+}
+export interface Document extends Fields {
+  version: number;
+  publishedOn: string;
+  arms: { id: string; name: string; differs: string }[];
+  sessions: SessionOf[];
+}
+export interface Tray {
+  id: string;
+  part: number;
+  replicate: number;
+  servings: { position: number; code: string; sampleId: string; mark: string | null }[];
+}
+export type Sealed = Fields & { kind: string; samples: string[]; replicates?: number; cups?: string };
+
+/** Canonical JSON (RFC 8785): keys by UTF-16 code units, no white space. */
+export function canonical(value: unknown): string {
+  if (Array.isArray(value)) return `[${value.map(canonical).join(',')}]`;
+  if (typeof value !== 'object' || value === null) return JSON.stringify(value) ?? 'nothing';
+  const members = Object.entries(value).sort(([a], [b]) => (a < b ? -1 : 1));
+  return `{${members.map(([key, member]) => `${JSON.stringify(key)}:${canonical(member)}`).join(',')}}`;
+}
+
+export function equal(name: string, found: unknown, expected: unknown): Check {
+  const [left, right] = [canonical(found), canonical(expected)];
+  return { name, ok: left === right, found: left, expected: right };
+}

@@ -1,0 +1,127 @@
+import type { PartOf, RowOf } from './verify-format.ts';
+
+// The verifier's own arithmetic (verify.ts): headline numbers again, from counts and from published rows.
+
+export type Same = (what: string, found: unknown, expected: unknown) => void;
+
+/** Chances of 0 to n right answers when each is right with chance p. */
+function binomial(n: number, p: number): number[] {
+  let log = n * Math.log(1 - p);
+  return Array.from({ length: n + 1 }, (_, k) => {
+    if (k > 0) log += Math.log((n - k + 1) / k) + Math.log(p / (1 - p));
+    return Math.exp(log);
+  });
+}
+const tail = (from: number, n: number, p: number): number =>
+  Math.min(
+    1,
+    binomial(n, p)
+      .slice(from)
+      .reduceRight((sum, one) => sum + one, 0),
+  );
+
+/** The exact test of a choice and its share, from the counts alone. */
+export function checkChoice(part: PartOf, guess: number, same: Same): void {
+  const { test, votes, settings, share } = part;
+  if (!test) return;
+  const twoSided = votes !== undefined || test.side === 'two-sided';
+  const [first = 0, second = 0] = votes?.map((one) => one.votes) ?? [];
+  const n = votes ? first + second : test.answers;
+  const counted = votes ? first : test.counted;
+  const most = Math.max(counted, n - counted);
+  if (votes) same('answers in the test', test.answers, n);
+  if (votes) same('votes for the arm named more often', test.most, most);
+  same('alpha of the test', test['alpha'], settings.alpha);
+  same(
+    'p, exact binomial',
+    test.p,
+    twoSided ? Math.min(1, 2 * tail(most, n, guess)) : tail(counted, n, guess),
+  );
+  const limit = twoSided ? settings.alpha / 2 : settings.alpha;
+  const critical = Array.from({ length: n + 1 }, (_, k) => k).find(
+    (k) => 2 * k >= (twoSided ? n : 0) && tail(k, n, guess) <= limit,
+  );
+  same('smallest significant count', test['critical'], critical ?? null);
+  if (votes) {
+    if (share) same('share of votes', share.estimate, most / n);
+    return;
+  }
+  same('chance of guessing right', test['guessRate'], guess);
+  same('proportion counted', part.proportionCounted, n === 0 ? null : counted / n);
+  if (share) same('share of discriminators', share.untruncated, (counted / n - guess) / (1 - guess));
+}
+
+/** The headline figures counted again from rows. `exact`: nobody had two cups of one sample. */
+export function checkRows(
+  part: PartOf,
+  rows: readonly RowOf[],
+  exact: boolean,
+  armName: ReadonlyMap<string, string>,
+  same: Same,
+): void {
+  const { kind, test, votes, samples = [] } = part;
+  const chosen = rows.filter(({ question }) => question === 'choice').map(({ value }) => value);
+  const times = (value: string): number => chosen.filter((one) => one === value).length;
+  if (votes) {
+    for (const one of votes)
+      same(`votes for ${armName.get(one.armId)} in the rows`, one.votes, times(armName.get(one.armId) ?? ''));
+    same('no preference in the rows', part.noPreference?.answers, times('no preference'));
+  } else if (part.outcome && test) {
+    same(`${part.outcome.counted} in the rows`, test.counted, times(part.outcome.counted));
+    same('answers in the rows', test.answers, chosen.length);
+  }
+  /** Rows of a sample as compared: cups of a hidden duplicate count for the sample of its arm. */
+  const ofSample = (key: string): RowOf[] => {
+    const sample = samples.find((one) => one.key === key);
+    const arm = rows.find((row) => row.sample === sample?.name)?.arm;
+    const twins = sample?.role === 'sample' && !sample.control;
+    return rows.filter(
+      (row) => row.sample === sample?.name || (twins && row.role === 'duplicate' && row.arm === arm),
+    );
+  };
+  const doubled =
+    !exact || Number(part.settings['replicates'] ?? 1) > 1 || rows.some(({ role }) => role === 'duplicate');
+  for (const { word, shares } of part.words ?? []) {
+    for (const { sample, checked, asked, share } of shares) {
+      const given = ofSample(sample).filter(({ question }) => question === word).length;
+      // Of several cups of one sample the first alone counts, which rows do not tell: there they are a limit.
+      same(`${word} of ${sample} in the rows`, checked, doubled ? Math.min(checked, given) : given);
+      if (asked > 0) same(`share of ${word} of ${sample}`, share, checked / asked);
+    }
+  }
+  const lists =
+    part.attributes ??
+    (part.figures ? [{ ...part.figures, name: kind === 'control' ? 'degree of difference' : 'liking' }] : []);
+  for (const list of lists) {
+    for (const { sample, n, mean } of list.samples) {
+      const marks = ofSample(sample).flatMap(({ question, value }) =>
+        question === list.name && typeof value === 'number' ? [value] : [],
+      );
+      same(`marks of ${list.name} of ${sample} in the rows`, n, marks.length);
+      same(
+        `mean of ${list.name} of ${sample}`,
+        mean,
+        n === 0 ? null : marks.reduce((a, b) => a + b, 0) / marks.length,
+      );
+    }
+  }
+  if (kind !== 'ranking' || doubled || part.ranked?.leftOut !== 0 || part.settings['cupsEach'] !== null)
+    return;
+  const ranks = rows.filter(({ question, role }) => question === 'rank' && role !== 'warm-up');
+  const below = (row: RowOf) =>
+    ranks.filter((one) => one.person === row.person && Number(one.value) <= Number(row.value)).length;
+  const sums = samples.map(({ key }) =>
+    ofSample(key)
+      .filter((row) => ranks.includes(row))
+      .reduce((total, row) => total + below(row), 0),
+  );
+  same(
+    'rank sums from the rows',
+    samples.map(({ rankSum }) => rankSum),
+    sums,
+  );
+  const [people, k] = [part.ranked.assessors, samples.length];
+  const friedman =
+    (12 / (people * k * (k + 1))) * sums.reduce((total, one) => total + one ** 2, 0) - 3 * people * (k + 1);
+  if (test?.kind === 'friedman') same("Friedman's chi-square", test['uncorrected'], friedman);
+}
