@@ -18,12 +18,18 @@ export class Analyst {
   #next = 1;
   readonly #waiting = new Map<number, Waiting>();
 
+  /** Brings the thread up before its first result is asked for: loading takes as long as a result. */
+  wake(): void {
+    this.#worker ??= this.#start();
+  }
+
   analyse(input: SessionInput): Promise<ResultDocument> {
-    const worker = (this.#worker ??= this.#start());
+    this.wake();
+    const worker = this.#worker;
     const id = this.#next++;
     return new Promise((resolve, reject) => {
       this.#waiting.set(id, { resolve, reject });
-      worker.postMessage({ id, input });
+      worker?.postMessage({ id, input });
     });
   }
 

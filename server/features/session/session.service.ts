@@ -199,11 +199,15 @@ export const openSession = (deps: Deps, actor: Actor, sessionId: string) =>
     event: { kind: 'opened' },
   }));
 
-export const closeSession = (deps: Deps, actor: Actor, sessionId: string) =>
-  move(deps, actor, sessionId, 'close', (now) => ({
+export async function closeSession(deps: Deps, actor: Actor, sessionId: string): Promise<SessionView> {
+  const view = await move(deps, actor, sessionId, 'close', (now) => ({
     to: { state: 'closed', closedAt: now, joinCode: null, joinToken: null },
     event: { kind: 'closed' },
   }));
+  // The reveal is a click away, and its result with it.
+  deps.analyst.wake();
+  return view;
+}
 
 export const revealSession = (deps: Deps, actor: Actor, sessionId: string) =>
   move(deps, actor, sessionId, 'reveal', (now) => ({
