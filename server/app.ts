@@ -32,6 +32,9 @@ import { demoFeature } from './features/demo/demo.routes.ts';
 import { healthFeature } from './features/health/health.routes.ts';
 import { panelFeature } from './features/panel/panel.routes.ts';
 import { pourFeature } from './features/pour/pour.routes.ts';
+import { publicationFeature } from './features/publication/publication.routes.ts';
+import { publishedFeature } from './features/publication/published.routes.ts';
+import { receiptFeature } from './features/receipt/receipt.routes.ts';
 import { resultFeature } from './features/result/result.routes.ts';
 import { seatFeature } from './features/seat/seat.routes.ts';
 import { sessionFeature } from './features/session/session.routes.ts';
@@ -68,8 +71,14 @@ export type App = FastifyInstance<
   FastifyBaseLogger,
   ZodTypeProvider
 >;
+export interface FeatureOptions {
+  deps: Deps;
+  secure: boolean;
+  /** As in AppOptions. */
+  publicUrl: string | undefined;
+}
 /** A feature is a plugin of routes; what it needs beyond the app is handed to it. */
-export type Feature = (app: App, options: { deps: Deps; secure: boolean }) => Promise<void>;
+export type Feature = (app: App, options: FeatureOptions) => Promise<void>;
 
 declare module 'fastify' {
   interface FastifyInstance {
@@ -172,8 +181,12 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
       pourFeature,
       seatFeature,
       resultFeature,
+      receiptFeature,
+      publicationFeature,
+      publishedFeature,
     ];
-    for (const feature of features) await api.register(feature, { deps, secure });
+    for (const feature of features)
+      await api.register(feature, { deps, secure, publicUrl: options.publicUrl });
     api.all('/api/*', { config: { access: 'public' }, schema: { hide: true } }, async () => {
       throw problem('not-found');
     });

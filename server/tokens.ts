@@ -11,6 +11,19 @@ export function hashToken(token: string): string {
   return createHash('sha256').update(token).digest('base64url');
 }
 
+/** The receipt that goes with a seat's token: nothing in it leads back to that token. */
+export function receiptTokenOf(seatToken: string): string {
+  return createHash('sha256').update(`receipt ${seatToken}`).digest().subarray(0, 16).toString('base64url');
+}
+
+// Small letters and digits without 0, 1, l and o: 32 of them, five bits each.
+const ADDRESS_ALPHABET = 'abcdefghijkmnpqrstuvwxyz23456789';
+
+/** An address that cannot be guessed: 26 characters, 130 bits. */
+export function newAddress(random: RandomSource): string {
+  return [...random.bytes(26)].map((byte) => ADDRESS_ALPHABET[byte % 32]).join('');
+}
+
 // Letters and digits that are not taken for one another, also in poor light: no 0 O D-like 1 I L, 2 Z, 5 S, 8 B, U V.
 const JOIN_ALPHABET = 'ACDEFGHJKMNPQRTVWXY34679';
 

@@ -1,6 +1,7 @@
-import type { Progress } from '@oddglass/shared/contracts/seat.ts';
-import { and, asc, eq, inArray, isNull } from 'drizzle-orm';
+import type { Consent, Progress } from '@oddglass/shared/contracts/seat.ts';
+import { and, asc, eq, inArray, isNull, or } from 'drizzle-orm';
 import type { Db } from '../client.ts';
+import { ballot } from '../schema/ballot.ts';
 import { seat, serving, tray } from '../schema/session.ts';
 
 export type Seat = typeof seat.$inferSelect;
@@ -11,7 +12,12 @@ export type Serving = typeof serving.$inferSelect;
 const CHUNK = 5_000;
 
 /** The table as sealed: seats, their trays and servings, without what is in the cups. */
-export async function insertTable(db: Db, seats: Seat[], trays: Tray[], servings: Serving[]): Promise<void> {
+export async function insertTable(
+  db: Db,
+  seats: (typeof seat.$inferInsert)[],
+  trays: Tray[],
+  servings: Serving[],
+): Promise<void> {
   for (let start = 0; start < seats.length; start += CHUNK)
     await db.insert(seat).values(seats.slice(start, start + CHUNK));
   for (let start = 0; start < trays.length; start += CHUNK)
@@ -104,4 +110,51 @@ export async function findTray(
     .where(eq(serving.trayId, trayId))
     .orderBy(asc(serving.position));
   return { ...row, servings };
+}
+
+export async function setConsent(
+  db: Db,
+  seatId: string,
+  { rows, smallGroup }: Consent,
+  now: Date,
+): Promise<void> {
+  await db
+    .update(seat)
+    .set({ consentRows: rows, consentSmallGroup: smallGroup, consentAt: now })
+    .where(eq(seat.id, seatId));
+}
+
+/** Stores the seat's receipt; false when another one was issued before. */
+export async function claimReceipt(db: Db, seatId: string, receiptHash: string): Promise<boolean> {
+  const rows = await db
+    .update(seat)
+    .set({ receiptHash })
+    .where(and(eq(seat.id, seatId), or(isNull(seat.receiptHash), eq(seat.receiptHash, receiptHash))))
+    .returning({ id: seat.id });
+  return rows.length > 0;
+}
+
+export async function findSeatByReceipt(db: Db, receiptHash: string): Promise<Seat | undefined> {
+  const [row] = await db.select().from(seat).where(eq(seat.receiptHash, receiptHash));
+  return row;
+}
+
+/** Takes a seat's answers and agreements away; false when that was done before. To be called under the session's lock. */
+export async function withdrawSeat(db: Db, seatId: string, now: Date): Promise<boolean> {
+  const [standing] = await db.select({ at: seat.withdrawnAt }).from(seat).where(eq(seat.id, seatId));
+  if (!standing || standing.at !== null) return false;
+  const trays = db.select({ id: tray.id }).from(tray).where(eq(tray.seatId, seatId));
+  const gone = await db.delete(ballot).where(inArray(ballot.trayId, trays)).returning({ id: ballot.id });
+  await db
+    .update(seat)
+    .set({
+      withdrawnAt: now,
+      withdrawnBallots: gone.length,
+      progress: null,
+      consentRows: null,
+      consentSmallGroup: null,
+      consentAt: null,
+    })
+    .where(eq(seat.id, seatId));
+  return true;
 }

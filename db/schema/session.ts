@@ -74,6 +74,16 @@ export const seat = pgTable(
     takenAt: timestamp('taken_at', { withTimezone: true }),
     cautionsConfirmedAt: timestamp('cautions_confirmed_at', { withTimezone: true }),
     progress: jsonb('progress').$type<Progress>(),
+    /** What the assessor agreed to, and when they last said so; null is no. */
+    consentRows: boolean('consent_rows'),
+    consentSmallGroup: boolean('consent_small_group'),
+    consentAt: timestamp('consent_at', { withTimezone: true }),
+    /** Way back to one's own answers without the tablet; only the hash of the receipt is stored. */
+    receiptHash: text('receipt_hash').unique(),
+    /** From here on nothing of this seat counts: its ballots are gone. */
+    withdrawnAt: timestamp('withdrawn_at', { withTimezone: true }),
+    /** How many they were: a seat that never answered changes no number by leaving. */
+    withdrawnBallots: integer('withdrawn_ballots'),
   },
   (table) => [unique('seat_number').on(table.sessionId, table.number)],
 );

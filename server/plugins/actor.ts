@@ -1,5 +1,5 @@
 import { findSignedIn } from '@oddglass/db/queries/account.ts';
-import { findSeatByToken, type Seat } from '@oddglass/db/queries/seat.ts';
+import { findSeatByReceipt, findSeatByToken, type Seat } from '@oddglass/db/queries/seat.ts';
 import type { FastifyRequest } from 'fastify';
 import fp from 'fastify-plugin';
 import type { Deps } from '../deps.ts';
@@ -13,8 +13,8 @@ export interface Actor {
   tokenHash: string;
 }
 
-/** Who may call a route. A route that says nothing does not register. */
-export type Access = 'public' | 'signed-in' | 'seat';
+/** Who may call a route. A route that says nothing does not register. `receipt`: who holds that of a seat. */
+export type Access = 'public' | 'signed-in' | 'seat' | 'receipt';
 
 declare module 'fastify' {
   interface FastifyContextConfig {
@@ -31,11 +31,15 @@ declare module 'fastify' {
 export const ACTOR_COOKIE = 'oddglass';
 const SEAT_PROTOCOL = /(?:^|,)\s*seat\.([A-Za-z0-9_-]{22,64})\s*(?:,|$)/;
 
+/** The token a tablet, or the holder of a receipt, sends along. */
+export function bearerOf(request: FastifyRequest): string | undefined {
+  return /^Bearer ([A-Za-z0-9_-]{22,64})$/.exec(request.headers.authorization ?? '')?.[1];
+}
+
 function seatTokenOf(request: FastifyRequest): string | undefined {
-  const [, bearer] = /^Bearer ([A-Za-z0-9_-]{22,64})$/.exec(request.headers.authorization ?? '') ?? [];
   // A browser cannot set a header on a socket, so there the token travels as a subprotocol, never in the address.
   const [, protocol] = SEAT_PROTOCOL.exec(request.headers['sec-websocket-protocol'] ?? '') ?? [];
-  return bearer ?? protocol;
+  return bearerOf(request) ?? protocol;
 }
 
 /** Denies what a route does not allow: who is signed in, which seat, and from which site. */
@@ -79,6 +83,11 @@ export const actorPlugin = fp<{ deps: Deps; publicHost: string | undefined }>(
         const token = seatTokenOf(request);
         request.seatOrNull = (token && (await findSeatByToken(deps.db, hashToken(token)))) || null;
         if (!request.seatOrNull) throw problem('seat-unknown');
+      }
+      if (access === 'receipt') {
+        const token = bearerOf(request);
+        request.seatOrNull = (token && (await findSeatByReceipt(deps.db, hashToken(token)))) || null;
+        if (!request.seatOrNull) throw problem('receipt-unknown');
       }
     });
   },

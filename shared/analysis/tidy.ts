@@ -37,6 +37,11 @@ export const TIDY_COLUMNS: readonly (keyof TidyRow)[] = [
   'unit',
 ];
 
+/** As much of a session's input as its answers in rows need. */
+export type TidyInput = Pick<SessionInput, 'settings' | 'samples' | 'trays' | 'words'> & {
+  session: Pick<SessionInput['session'], 'arms'>;
+};
+
 const CHOICE_QUESTION: Partial<Record<Part['kind'], string>> = {
   triangle: 'chosen as the odd one',
   'duo-trio': 'chosen as the reference',
@@ -50,7 +55,7 @@ const CHOICE_QUESTION: Partial<Record<Part['kind'], string>> = {
  * All answers of a session as tidy rows, one observation each, unanswered sheets included as rows without a value.
  * Sorted by part, person, tray and place. Carries no seat, code or time, and no comments: a way of writing tells who wrote.
  */
-export function tidyAnswers(input: SessionInput): TidyRow[] {
+export function tidyAnswers(input: TidyInput): TidyRow[] {
   const { parts } = input.settings;
   const trays = [...input.trays].sort(
     (a, b) => numberOf(a.assessor) - numberOf(b.assessor) || a.part - b.part || a.replicate - b.replicate,
@@ -65,7 +70,7 @@ export function tidyAnswers(input: SessionInput): TidyRow[] {
 
 const numberOf = (label: string): number => Number(label.replace(/\D/g, ''));
 
-function rowsOfTray(input: SessionInput, tray: AnsweredTray, part: Part, number: number): TidyRow[] {
+function rowsOfTray(input: TidyInput, tray: AnsweredTray, part: Part, number: number): TidyRow[] {
   const asked = sheetsOfTray(input.settings.parts, { part: tray.part, servings: tray.cups });
   return asked
     .filter((sheet) => sheet.part === number)
@@ -94,7 +99,7 @@ function rowsOfTray(input: SessionInput, tray: AnsweredTray, part: Part, number:
 type About = Omit<TidyRow, 'question' | 'value' | 'unit'>;
 
 function rowsOfAnswer(
-  input: SessionInput,
+  input: TidyInput,
   part: Part,
   sheet: { codes: readonly string[] },
   answer: Answer,

@@ -1,6 +1,8 @@
 import { ballotInput, ballotReceipt } from '@oddglass/shared/contracts/ballot.ts';
 import { done } from '@oddglass/shared/contracts/common.ts';
+import { receiptIssued } from '@oddglass/shared/contracts/receipt.ts';
 import {
+  consent,
   joinInput,
   joinOffer,
   progress,
@@ -9,6 +11,7 @@ import {
   takeSeatInput,
 } from '@oddglass/shared/contracts/seat.ts';
 import type { Feature } from '../../app.ts';
+import { bearerOf } from '../../plugins/actor.ts';
 import { FailureLimit } from '../../plugins/limits.ts';
 import { offerSeats, takeSeat } from './join.service.ts';
 import { feedSeat, Presence } from './seat.live.ts';
@@ -50,6 +53,14 @@ export const seatFeature: Feature = async (app, { deps }) => {
     '/api/seat/ballots',
     { config, schema: { body: ballotInput, response: { 200: ballotReceipt } } },
     (request) => service.submitBallot(deps, request.seat, request.body),
+  );
+  app.post(
+    '/api/seat/consent',
+    { config, schema: { body: consent, response: { 200: seatView } } },
+    (request) => service.giveConsent(deps, request.seat, request.body),
+  );
+  app.post('/api/seat/receipt', { config, schema: { response: { 200: receiptIssued } } }, (request) =>
+    service.issueReceipt(deps, request.seat, bearerOf(request) ?? ''),
   );
   app.get('/api/seat/live', { config, websocket: true, schema: { hide: true } }, (socket, request) => {
     const { seat } = request;

@@ -1,17 +1,20 @@
 import { findStanding, insertBallot, listBallotsOfSeat } from '@oddglass/db/queries/ballot.ts';
 import { appendEvent } from '@oddglass/db/queries/event.ts';
 import {
+  claimReceipt,
   confirmCautions as markConfirmed,
   findSeatByToken,
   findTray,
   listTraysOfSeat,
+  setConsent,
   setProgress,
   type Seat,
 } from '@oddglass/db/queries/seat.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import type { BallotInput, BallotReceipt } from '@oddglass/shared/contracts/ballot.ts';
-import type { Progress, SeatView } from '@oddglass/shared/contracts/seat.ts';
+import type { ReceiptIssued } from '@oddglass/shared/contracts/receipt.ts';
+import type { Consent, Progress, SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { Vocabulary } from '@oddglass/shared/contracts/vocabulary.ts';
 import { seededRandom, shuffled } from '@oddglass/shared/design/random.ts';
@@ -23,6 +26,7 @@ import { wordsForSeat } from '@oddglass/shared/vocabulary/seat-words.ts';
 import { createHash } from 'node:crypto';
 import { inSession, sessionOrProblem, type Deps } from '../../deps.ts';
 import { fieldProblem, problem } from '../../problem.ts';
+import { hashToken, receiptTokenOf } from '../../tokens.ts';
 import { vocabularyOf } from '../../vocabulary.ts';
 import { sessionAtSeat } from './seat-session.ts';
 
@@ -49,6 +53,8 @@ export async function readSeat(deps: Deps, seat: Seat): Promise<SeatView> {
     seat: seat.number,
     session: atSeat,
     cautionsConfirmedAt: seat.cautionsConfirmedAt?.toISOString() ?? null,
+    consent: consentOf(seat),
+    withdrawn: seat.withdrawnAt !== null,
     trays: asked,
     progress: seat.progress,
     restLeftMs: restLeft(restingSince(asked), restSeconds, deps.clock()),
@@ -73,6 +79,11 @@ function wordsFor(seat: Seat, vocabulary: Vocabulary): SeatView['words'] {
   return shuffled(seededRandom(seed), wordsForSeat(vocabulary));
 }
 
+function consentOf({ consentRows, consentSmallGroup, consentAt }: Seat): Consent | null {
+  if (consentAt === null) return null;
+  return { rows: consentRows ?? false, smallGroup: consentSmallGroup ?? false };
+}
+
 /** The session in hand is open and this device still holds the seat; both looked at under the lock. */
 async function seatInHand(tx: Db, seat: Seat, state: string): Promise<Seat> {
   if (state !== 'open') {
@@ -80,6 +91,7 @@ async function seatInHand(tx: Db, seat: Seat, state: string): Promise<Seat> {
   }
   const current = seat.tokenHash ? await findSeatByToken(tx, seat.tokenHash) : undefined;
   if (!current) throw problem('seat-unknown');
+  if (current.withdrawnAt !== null) throw problem('seat-withdrawn');
   return current;
 }
 
@@ -92,6 +104,30 @@ export async function confirmCautions(deps: Deps, seat: Seat): Promise<SeatView>
     }
   });
   return readSeat(deps, { ...seat, cautionsConfirmedAt: deps.clock() });
+}
+
+/** What the assessor agrees to; the last word before the session closes counts. Says nothing on the board. */
+export async function giveConsent(deps: Deps, seat: Seat, consent: Consent): Promise<SeatView> {
+  await inSession(deps, seat.sessionId, async (tx, session) => {
+    const current = await seatInHand(tx, seat, session.state);
+    await setConsent(tx, current.id, consent, deps.clock());
+  });
+  return readSeat(deps, await seatNow(deps.db, seat));
+}
+
+/**
+ * The receipt of a seat. It is made from the seat's token, so that asking twice gets the same and a lost answer is no
+ * loss. Once issued it stays with the tablet it was shown on: whoever is handed the seat later gets none.
+ */
+export async function issueReceipt(deps: Deps, seat: Seat, seatToken: string): Promise<ReceiptIssued> {
+  const receiptToken = receiptTokenOf(seatToken);
+  const issued = await claimReceipt(deps.db, seat.id, hashToken(receiptToken));
+  if (!issued) throw problem('receipt-issued');
+  return { receiptToken };
+}
+
+async function seatNow(db: Db, seat: Seat): Promise<Seat> {
+  return (seat.tokenHash && (await findSeatByToken(db, seat.tokenHash))) || seat;
 }
 
 /** Moves the seat's mark on the board. A mark that leads back to an earlier tray is late news and changes nothing. */

@@ -1,0 +1,137 @@
+import type { VersionFacts } from '@oddglass/db/queries/publication.ts';
+import type { Publication } from '@oddglass/shared/contracts/publication.ts';
+import type { PublishDraft, Refusal } from '@oddglass/shared/contracts/publishing.ts';
+import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
+import { people } from '@oddglass/shared/analysis/words.ts';
+import {
+  peopleOf,
+  publicInput,
+  type PublicationChoices,
+} from '@oddglass/shared/publication/assemble-choices.ts';
+import { refuseSubtraction } from '@oddglass/shared/publication/assemble-refusals.ts';
+import { assemblePublication } from '@oddglass/shared/publication/assemble.ts';
+import { LEAST_BATCH, PublicationRefused } from '@oddglass/shared/publication/disclosure.ts';
+import type { Deps } from '../../deps.ts';
+import type { Reading } from './sessions.ts';
+
+/** A version that somebody may have kept, with the people who had truly withdrawn by then. */
+export interface Kept {
+  publicationId: string;
+  version: number;
+  publication: Publication;
+  withdrawn: VersionFacts['withdrawn'];
+  choices: VersionFacts['choices'];
+}
+
+export interface Composing {
+  draft: Pick<PublishDraft, 'title' | 'licence' | 'comments' | 'caveatAnswers' | 'agreeSmall' | 'armNames'>;
+  readings: Reading[];
+  panel: string;
+  publishedOn: string;
+  version: number;
+  /** The version before, of the same publication. */
+  earlier: Kept | null;
+  /** All versions of all publications of the trial. */
+  kept: readonly Kept[];
+}
+
+/** Arms of the sessions, each once, in the order in which the plans name them. */
+export function armsOf(readings: readonly Reading[]): { id: string; name: string; differs: string }[] {
+  const arms = readings.flatMap(({ input }) => input.session.arms);
+  return [...new Map(arms.map((arm) => [arm.id, arm])).values()];
+}
+
+/** Puts the publication together as it would be published; PublicationRefused when it may not be. */
+export async function compose(deps: Deps, composing: Composing): Promise<Publication> {
+  const { draft, readings, earlier } = composing;
+  const arms = armsOf(readings).map(({ id, differs }) => ({
+    armId: id,
+    name: draft.armNames[id] ?? '',
+    differs,
+  }));
+  refuseKept(composing);
+  const documents = new Map<string, ResultDocument>();
+  for (const { input } of readings) {
+    if (peopleOf(input).assessors.length === 0) continue;
+    documents.set(input.session.root, await deps.analyst.analyse(publicInput(input, arms)));
+  }
+  const choices: PublicationChoices = {
+    title: draft.title,
+    panel: composing.panel,
+    licence: draft.licence,
+    arms,
+    comments: draft.comments,
+    answers: draft.caveatAnswers.map(({ armId, on, text, answer }) => ({ armId, on, note: text, answer })),
+    hostAgreesSmall: draft.agreeSmall,
+    publishedOn: composing.publishedOn,
+    version: composing.version,
+    earlier: earlier && asItWas(earlier),
+  };
+  const made = assemblePublication({
+    sessions: readings,
+    choices,
+    random: deps.random,
+    analyse: ({ session }) => {
+      const document = documents.get(session.root);
+      if (!document) throw new Error('a session without answers is refused before it is analysed');
+      return document;
+    },
+  });
+  for (const { publication } of composing.kept) refuseSubtraction(publication, made.sessions);
+  return made;
+}
+
+/** The version with the people who had truly withdrawn: readers of a first version are told of none below three. */
+function asItWas({ publication, withdrawn }: Kept): Publication {
+  return {
+    ...publication,
+    sessions: publication.sessions.map((session) => ({
+      ...session,
+      withdrawn: withdrawn[session.seal.root] ?? session.withdrawn,
+    })),
+  };
+}
+
+/**
+ * Withdrawals come in batches between any two versions a reader may hold, also when they stand at two addresses and one
+ * of them is withdrawn.
+ */
+function refuseKept({ readings, kept }: Composing): void {
+  for (const [at, { input, withdrawn }] of readings.entries()) {
+    for (const version of kept) {
+      const since = withdrawn - (version.withdrawn[input.session.root] ?? withdrawn);
+      if (since <= 0 || since >= LEAST_BATCH) continue;
+      throw new PublicationRefused(
+        `sessions.${at}.withdrawn`,
+        'withdrawals',
+        `${people(since)} withdrew from ‘${input.session.title}’ since it was published. Whoever holds that version could subtract this one from it and read their answers. Wait until ${people(LEAST_BATCH)} have withdrawn.`,
+      );
+    }
+  }
+}
+
+/** A refusal with a pointer into the body that the host sent. */
+export function refusalOf(
+  { field, reason, message }: PublicationRefused,
+  readings: readonly Reading[],
+): Refusal {
+  return { pointer: pointerOf(field.split('.'), reason, readings), detail: message };
+}
+
+function pointerOf(
+  [first = '', second = '', third = '']: string[],
+  reason: PublicationRefused['reason'],
+  readings: readonly Reading[],
+): string {
+  if (first === 'title') return '#/title';
+  if (first === 'choices') {
+    if (second === 'hostAgreesSmall') return '#/agreeSmall';
+    if (second === 'answers') return '#/caveatAnswers';
+    if (second === 'comments') return `#/comments/${third}`;
+    const arm = second === 'arms' ? armsOf(readings)[Number(third)] : undefined;
+    return arm ? `#/armNames/${arm.id}` : '#/armNames';
+  }
+  // Subtraction is found once sessions stand in another order.
+  const reading = first === 'sessions' && reason !== 'subtraction' ? readings[Number(second)] : undefined;
+  return reading ? `#/sessionIds/${reading.place}` : '#/sessionIds';
+}

@@ -1,0 +1,151 @@
+import { findPublication } from '@oddglass/db/queries/publication.ts';
+import { listMembers } from '@oddglass/db/queries/panel.ts';
+import type { PublishDraft, PublishPreview, Refusal } from '@oddglass/shared/contracts/publishing.ts';
+import { linesOf, peopleOf } from '@oddglass/shared/publication/assemble-choices.ts';
+import { scanComment } from '@oddglass/shared/publication/comments.ts';
+import { PublicationRefused, tierOf } from '@oddglass/shared/publication/disclosure.ts';
+import { onlyHost, trialFor } from '../../access.ts';
+import type { Deps } from '../../deps.ts';
+import type { Actor } from '../../plugins/actor.ts';
+import { problem } from '../../problem.ts';
+import { armsOf, compose, refusalOf, type Composing } from './compose.ts';
+import { readKept } from './record.ts';
+import { readSessions, type Reading } from './sessions.ts';
+
+const NOT_ANSWERED = '(not answered yet)';
+
+/**
+ * What readers would get, and all that stands in the way. Where title, names or answers are missing the preview stands on
+ * those of the trial, so that the host sees the page from the first look on.
+ */
+export async function previewPublication(
+  deps: Deps,
+  actor: Actor,
+  trialId: string,
+  draft: PublishDraft,
+): Promise<PublishPreview> {
+  const { trial, panel } = await trialFor(deps.db, actor, trialId);
+  onlyHost(panel);
+  const [{ readings, refusals }, kept, members] = await Promise.all([
+    readSessions(deps.db, { trialId, panel, sessionIds: draft.sessionIds }),
+    readKept(deps.db, trialId),
+    listMembers(deps.db, panel.id),
+  ]);
+  const deviations = deviationsOf(readings, draft);
+  const missing = missingIn(draft, readings, deviations);
+  const filled = filledIn(draft, readings, deviations, trial.title);
+  const earlier = await earlierOf(deps, trialId, draft.publicationId, kept);
+  const composing: Composing = {
+    draft: filled,
+    readings,
+    panel: panel.name,
+    publishedOn: deps.clock().toISOString().slice(0, 10),
+    version: (earlier?.version ?? 0) + 1,
+    earlier,
+    kept,
+  };
+  const { publication, refused } = await tryOut(deps, composing);
+  const names = members.map(({ name }) => name);
+  const codes = new Set(
+    readings.flatMap(({ input }) => input.trays.flatMap(({ cups }) => cups.map((cup) => cup.code))),
+  );
+  return {
+    publication,
+    refusals: [...refusals, ...missing, ...refused],
+    commentLines: [...new Set(readings.flatMap(({ input }) => linesOf(input)))].sort().map((line) => ({
+      line,
+      flags: scanComment(line, names).map(({ why, found }) => `${why} ‘${found}’`),
+      passable: !(line.match(/\d{3}/g) ?? []).some((digits) => codes.has(digits)),
+    })),
+    caveats: deviations,
+    sessions: readings.map(standingOf),
+  };
+}
+
+async function tryOut(
+  deps: Deps,
+  composing: Composing,
+): Promise<{ publication: PublishPreview['publication']; refused: Refusal[] }> {
+  if (composing.readings.length === 0) return { publication: null, refused: [] };
+  try {
+    return { publication: await compose(deps, composing), refused: [] };
+  } catch (reason) {
+    if (!(reason instanceof PublicationRefused)) throw reason;
+    return { publication: null, refused: [refusalOf(reason, composing.readings)] };
+  }
+}
+
+async function earlierOf(
+  deps: Deps,
+  trialId: string,
+  publicationId: string | undefined,
+  kept: Composing['kept'],
+): Promise<Composing['earlier']> {
+  if (publicationId === undefined) return null;
+  const publication = await findPublication(deps.db, publicationId);
+  if (!publication || publication.trialId !== trialId) throw problem('not-found');
+  if (publication.withdrawnAt !== null) throw problem('publication-withdrawn');
+  return kept.findLast((version) => version.publicationId === publicationId) ?? null;
+}
+
+/** Deviations of the arms in the sessions, each once, with the answer of the draft. */
+function deviationsOf(readings: readonly Reading[], draft: PublishDraft): PublishPreview['caveats'] {
+  const names = new Map(armsOf(readings).map(({ id, name }) => [id, name]));
+  const all = readings.flatMap(({ input }) => input.deviations).filter(({ armId }) => names.has(armId));
+  const once = new Map(all.map((one) => [JSON.stringify([one.armId, one.on, one.note]), one]));
+  return [...once.values()].map(({ armId, on, note }) => {
+    const given = draft.caveatAnswers.find(
+      (one) => one.armId === armId && one.on === on && one.text === note,
+    );
+    const answer = given?.answer ?? '';
+    return { armId, arm: names.get(armId) ?? '', on, text: note, answer: answer === '' ? null : answer };
+  });
+}
+
+function missingIn(
+  draft: PublishDraft,
+  readings: readonly Reading[],
+  deviations: PublishPreview['caveats'],
+): Refusal[] {
+  return [
+    ...(draft.title === '' ? [{ pointer: '#/title', detail: 'Give it a title.' }] : []),
+    ...armsOf(readings)
+      .filter(({ id }) => !draft.armNames[id])
+      .map(({ id, name }) => ({ pointer: `#/armNames/${id}`, detail: `Give ${name} a name for readers.` })),
+    ...(deviations.some(({ answer }) => answer === null)
+      ? [{ pointer: '#/caveatAnswers', detail: 'Say of each deviation what it means for the result.' }]
+      : []),
+  ];
+}
+
+function filledIn(
+  draft: PublishDraft,
+  readings: readonly Reading[],
+  deviations: PublishPreview['caveats'],
+  title: string,
+): Composing['draft'] {
+  return {
+    ...draft,
+    title: draft.title || title,
+    armNames: Object.fromEntries(armsOf(readings).map(({ id, name }) => [id, draft.armNames[id] || name])),
+    caveatAnswers: deviations.map(({ armId, on, text, answer }) => ({
+      armId,
+      on,
+      text,
+      answer: answer ?? NOT_ANSWERED,
+    })),
+  };
+}
+
+function standingOf({ sessionId, input, consents, withdrawn }: Reading): PublishPreview['sessions'][number] {
+  const { assessors } = peopleOf(input);
+  return {
+    sessionId,
+    title: input.session.title,
+    tier: tierOf(assessors.length),
+    assessors: assessors.length,
+    withdrawn,
+    allAgreeRows: assessors.length > 0 && assessors.every((one) => consents.get(one)?.rows),
+    allAgreeSmallGroup: assessors.length > 0 && assessors.every((one) => consents.get(one)?.smallGroup),
+  };
+}

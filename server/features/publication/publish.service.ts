@@ -1,0 +1,223 @@
+import { createHash } from 'node:crypto';
+import {
+  emptyVersion,
+  findPublication,
+  insertPublication,
+  insertVersion,
+  markWithdrawn,
+  type Publication as PublicationRow,
+} from '@oddglass/db/queries/publication.ts';
+import { listSeats } from '@oddglass/db/queries/seat.ts';
+import { lockSession } from '@oddglass/db/queries/session.ts';
+import { lockTrial } from '@oddglass/db/queries/trial.ts';
+import type { Db } from '@oddglass/db/client.ts';
+import type { Publication } from '@oddglass/shared/contracts/publication.ts';
+import type {
+  PublicationViews,
+  PublicationView,
+  PublishInput,
+  PublishNew,
+} from '@oddglass/shared/contracts/publishing.ts';
+import { randomUuid } from '@oddglass/shared/design/random.ts';
+import { PublicationRefused } from '@oddglass/shared/publication/disclosure.ts';
+import { packageFiles, zipPackage, type PackageFile } from '@oddglass/shared/publication/package.ts';
+import { onlyHost, trialFor, type PanelInHand } from '../../access.ts';
+import type { Deps } from '../../deps.ts';
+import type { Actor } from '../../plugins/actor.ts';
+import { problem } from '../../problem.ts';
+import { countWithdrawn } from '../../session-input.ts';
+import { newAddress } from '../../tokens.ts';
+import { compose, refusalOf, type Kept } from './compose.ts';
+import { readKept, readViews, viewOf } from './record.ts';
+import { readSessions, type Reading } from './sessions.ts';
+
+/** Where the pages are reached, for links inside frozen files; null when nobody knows. */
+export type Origin = string | null;
+
+export async function listPublications(deps: Deps, actor: Actor, trialId: string): Promise<PublicationViews> {
+  await trialFor(deps.db, actor, trialId);
+  return { publications: await readViews(deps.db, trialId) };
+}
+
+export async function publishNew(
+  deps: Deps,
+  actor: Actor,
+  trialId: string,
+  { address, listed, ...input }: PublishNew,
+  origin: Origin,
+): Promise<PublicationView> {
+  const { panel } = await trialFor(deps.db, actor, trialId);
+  onlyHost(panel);
+  const row: PublicationRow = {
+    id: randomUuid(deps.random),
+    panelId: panel.id,
+    trialId,
+    address: address ?? newAddress(deps.random),
+    listed: listed ?? address !== undefined,
+    createdAt: deps.clock(),
+    withdrawnAt: null,
+  };
+  await freeze(deps, { row, panel, input, origin }, async (tx) => {
+    if (await insertPublication(tx, row)) return;
+    const detail = 'This address is taken. Choose another one.';
+    throw problem('address-taken', { detail, errors: [{ pointer: '#/address', detail }] });
+  });
+  return viewOf(deps.db, row);
+}
+
+/** A new version beside those that are there. */
+export async function publishVersion(
+  deps: Deps,
+  actor: Actor,
+  publicationId: string,
+  input: PublishInput,
+  origin: Origin,
+): Promise<PublicationView> {
+  const { row, panel } = await publicationFor(deps, actor, publicationId);
+  if (row.withdrawnAt !== null) throw problem('publication-withdrawn');
+  await freeze(deps, { row, panel, input, origin }, async (tx) => {
+    const now = await findPublication(tx, row.id);
+    if (now?.withdrawnAt !== null) throw problem('publication-withdrawn');
+  });
+  return viewOf(deps.db, row);
+}
+
+/** Takes a publication back. Its address says from then on that something was here; doing it twice is doing it once. */
+export async function withdrawPublication(
+  deps: Deps,
+  actor: Actor,
+  publicationId: string,
+): Promise<PublicationView> {
+  const { row } = await publicationFor(deps, actor, publicationId);
+  await deps.db.transaction(async (tx) => {
+    await lockTrial(tx, row.trialId);
+    const now = await findPublication(tx, row.id);
+    if (now?.withdrawnAt !== null) return;
+    await markWithdrawn(tx, row.id, deps.clock());
+    for (const kept of await readKept(tx, row.trialId)) {
+      if (kept.publicationId === row.id) await emptyVersion(tx, kept, leftOf(kept));
+    }
+  });
+  const current = await findPublication(deps.db, row.id);
+  return viewOf(deps.db, current ?? row);
+}
+
+async function publicationFor(
+  deps: Deps,
+  actor: Actor,
+  publicationId: string,
+): Promise<{ row: PublicationRow; panel: PanelInHand }> {
+  const row = await findPublication(deps.db, publicationId);
+  if (!row) throw problem('not-found');
+  const { panel } = await trialFor(deps.db, actor, row.trialId);
+  onlyHost(panel);
+  return { row, panel };
+}
+
+/** What stays of a withdrawn version, for nobody to read: the totals that no later version may be subtracted from. */
+function leftOf({ publication, choices }: Kept): Parameters<typeof emptyVersion>[2] {
+  const left: Publication = {
+    ...publication,
+    comments: [],
+    caveats: [],
+    sessions: publication.sessions.map((session) => ({
+      ...session,
+      seal: { ...session.seal, leaves: [] },
+      orders: [],
+      rows: null,
+    })),
+  };
+  return {
+    result: JSON.stringify(left),
+    choices: { ...choices, comments: [], caveatAnswers: [] },
+  };
+}
+
+interface Freezing {
+  row: PublicationRow;
+  panel: PanelInHand;
+  input: PublishInput;
+  origin: Origin;
+}
+
+/** Puts a version together, makes its files, and stores them if nothing moved meanwhile. */
+async function freeze(
+  deps: Deps,
+  { row, panel, input, origin }: Freezing,
+  reserve: (tx: Db) => Promise<void>,
+): Promise<void> {
+  const { trialId } = row;
+  const { readings, refusals } = await readSessions(deps.db, {
+    trialId,
+    panel,
+    sessionIds: input.sessionIds,
+  });
+  if (refusals[0]) throw problem('not-publishable', { detail: refusals[0].detail, errors: refusals });
+  const kept = await readKept(deps.db, trialId);
+  const earlier = kept.findLast(({ publicationId }) => publicationId === row.id) ?? null;
+  const version = (earlier?.version ?? 0) + 1;
+  const publishedAt = deps.clock();
+  const publishedOn = publishedAt.toISOString().slice(0, 10);
+  const composing = { draft: input, readings, panel: panel.name, publishedOn, version, earlier, kept };
+  const publication = await compose(deps, composing).catch((reason: unknown) => {
+    if (!(reason instanceof PublicationRefused)) throw reason;
+    const refused = refusalOf(reason, readings);
+    throw problem('not-publishable', { detail: refused.detail, errors: [refused] });
+  });
+  const url = origin === null ? null : `${origin}/p/${row.address}?version=${version}`;
+  const files = packageFiles(publication, url);
+  const result = textOf(files, 'result.json');
+  await deps.db.transaction(async (tx) => {
+    await refuseMoved(tx, { trialId, readings, kept });
+    await reserve(tx);
+    await insertVersion(tx, {
+      publicationId: row.id,
+      version,
+      publishedAt,
+      publishedOn,
+      etag: createHash('sha256').update(result).digest('hex'),
+      title: publication.title,
+      panel: publication.panel,
+      headline: publication.sessions[0]?.parts[0]?.finding.headline ?? '',
+      licence: publication.licence,
+      demo: publication.demo,
+      choices: choicesKept(input, publication),
+      withdrawn: Object.fromEntries(readings.map((one) => [one.input.session.root, one.withdrawn])),
+      result,
+      citation: textOf(files, 'CITATION.cff'),
+      package: zipPackage(files),
+    });
+  });
+}
+
+/** Under locks: nobody withdrew and nothing was published of the trial since it was read. */
+async function refuseMoved(
+  tx: Db,
+  { trialId, readings, kept }: { trialId: string; readings: readonly Reading[]; kept: readonly Kept[] },
+): Promise<void> {
+  await lockTrial(tx, trialId);
+  for (const { sessionId, withdrawn } of [...readings].sort((a, b) => (a.sessionId < b.sessionId ? -1 : 1))) {
+    await lockSession(tx, sessionId);
+    if (countWithdrawn(await listSeats(tx, sessionId)) !== withdrawn) throw problem('publication-moved');
+  }
+  if ((await readKept(tx, trialId)).length !== kept.length) throw problem('publication-moved');
+}
+
+/** As much of the host's choices as went into the publication, and nothing else that was sent along. */
+function choicesKept(input: PublishInput, { caveats, arms }: Publication): PublishInput {
+  const names = new Set(arms.map(({ id }) => id));
+  return {
+    ...input,
+    armNames: Object.fromEntries(Object.entries(input.armNames).filter(([armId]) => names.has(armId))),
+    caveatAnswers: input.caveatAnswers.filter(
+      ({ armId, on, text }) =>
+        names.has(armId) && caveats.some((caveat) => caveat.on === on && caveat.text === text),
+    ),
+  };
+}
+
+function textOf(files: readonly PackageFile[], path: string): string {
+  const file = files.find((one) => one.path === path);
+  if (!file) throw new Error(`a data package has a ${path}`);
+  return new TextDecoder().decode(file.bytes);
+}

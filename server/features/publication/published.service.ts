@@ -1,0 +1,96 @@
+import {
+  findPublicationAt,
+  listListed,
+  listVersions,
+  readCitation,
+  readPackage,
+  readResultText,
+  type Publication as PublicationRow,
+  type VersionFacts,
+} from '@oddglass/db/queries/publication.ts';
+import type { Db } from '@oddglass/db/client.ts';
+import type { Publication } from '@oddglass/shared/contracts/publication.ts';
+import type { PublicList, PublishedView } from '@oddglass/shared/contracts/publishing.ts';
+import { problem } from '../../problem.ts';
+import { versionOf } from './record.ts';
+
+// What readers get. Only the tables of publications are read, never those of a session or trial.
+
+interface Found {
+  row: PublicationRow;
+  version: VersionFacts;
+  /** Up to the version asked for; all of them when none was. */
+  versions: VersionFacts[];
+}
+
+async function find(db: Db, address: string, wanted: number | undefined): Promise<Found> {
+  const row = await findPublicationAt(db, address);
+  if (!row) throw problem('not-found');
+  const all = await listVersions(db, row.id);
+  const versions = all.filter(({ version }) => wanted === undefined || version <= wanted);
+  const version = versions.at(-1);
+  if (!version || (wanted !== undefined && version.version !== wanted)) throw problem('not-found');
+  return { row, version, versions };
+}
+
+/** A publication as readers get it, or its tombstone. */
+export async function readPublished(
+  db: Db,
+  address: string,
+  wanted: number | undefined,
+): Promise<PublishedView> {
+  const { row, version, versions } = await find(db, address, wanted);
+  const withdrawn = row.withdrawnAt !== null;
+  const text = withdrawn ? undefined : await readResultText(db, row.id, version.version);
+  return {
+    state: withdrawn ? 'withdrawn' : 'published',
+    address: row.address,
+    panelId: row.panelId,
+    listed: row.listed,
+    versions: versions.map(versionOf),
+    withdrawnOn: row.withdrawnAt?.toISOString().slice(0, 10) ?? null,
+    publication: text === undefined ? null : (JSON.parse(text) as Publication),
+  };
+}
+
+const READERS = { 'package.zip': readPackage, 'result.json': readResultText, 'CITATION.cff': readCitation };
+export type FrozenFile = keyof typeof READERS;
+
+/** A file of a version, byte for byte as it was published. */
+export async function readFrozen(
+  db: Db,
+  address: string,
+  wanted: number | undefined,
+  name: FrozenFile,
+): Promise<{ content: string | Uint8Array; version: number }> {
+  const { row, version } = await find(db, address, wanted);
+  const content = row.withdrawnAt === null ? await READERS[name](db, row.id, version.version) : undefined;
+  if (content === undefined) throw problem('publication-withdrawn');
+  return { content, version: version.version };
+}
+
+/** What a panel lists. A panel that lists nothing is as one that does not exist. */
+export async function readList(db: Db, panelId: string): Promise<PublicList & { updatedAt: Date }> {
+  const listed = await listListed(db, panelId);
+  const [newest] = listed;
+  if (!newest) throw problem('not-found');
+  const moments = listed.map(({ publication, version }) => publication.withdrawnAt ?? version.publishedAt);
+  return {
+    panelId,
+    panel: newest.version.panel,
+    publications: listed.map(({ publication, version }) => {
+      const withdrawn = publication.withdrawnAt !== null;
+      return {
+        address: publication.address,
+        state: withdrawn ? 'withdrawn' : 'published',
+        title: withdrawn ? null : version.title,
+        headline: withdrawn ? null : version.headline,
+        demo: version.demo,
+        licence: withdrawn ? null : version.licence,
+        version: version.version,
+        publishedOn: version.publishedOn,
+      };
+    }),
+    updatedAt: new Date(Math.max(...moments.map((moment) => moment.getTime()))),
+  };
+}

@@ -1,0 +1,45 @@
+import {
+  listEverPublished,
+  listPublicationsOfTrial,
+  listVersions,
+  type Publication as PublicationRow,
+} from '@oddglass/db/queries/publication.ts';
+import type { Db } from '@oddglass/db/client.ts';
+import type { Publication } from '@oddglass/shared/contracts/publication.ts';
+import type { PublicationVersion, PublicationView } from '@oddglass/shared/contracts/publishing.ts';
+import type { Kept } from './compose.ts';
+
+/** All versions that were ever published of a trial, for what a new one may not tell beside them. */
+export async function readKept(db: Db, trialId: string): Promise<Kept[]> {
+  const rows = await listEverPublished(db, trialId);
+  return rows.map(({ result, ...row }) => ({ ...row, publication: JSON.parse(result) as Publication }));
+}
+
+export async function readViews(db: Db, trialId: string): Promise<PublicationView[]> {
+  const rows = await listPublicationsOfTrial(db, trialId);
+  return Promise.all(rows.map((row) => viewOf(db, row)));
+}
+
+export async function viewOf(db: Db, row: PublicationRow): Promise<PublicationView> {
+  const versions = await listVersions(db, row.id);
+  const newest = versions.at(-1);
+  const withdrawn = row.withdrawnAt !== null;
+  return {
+    id: row.id,
+    address: row.address,
+    state: withdrawn ? 'withdrawn' : 'published',
+    versions: versions.map(versionOf),
+    trialId: row.trialId,
+    title: newest?.title ?? '',
+    listed: row.listed,
+    createdAt: row.createdAt.toISOString(),
+    withdrawnAt: row.withdrawnAt?.toISOString() ?? null,
+    choices: withdrawn ? null : (newest?.choices ?? null),
+  };
+}
+
+export const versionOf = ({ version, publishedOn, etag }: PublicationVersion): PublicationVersion => ({
+  version,
+  publishedOn,
+  etag,
+});

@@ -1,0 +1,34 @@
+import { findSession } from '@oddglass/db/queries/session.ts';
+import type { Panel } from '@oddglass/db/queries/panel.ts';
+import type { Db } from '@oddglass/db/client.ts';
+import type { Refusal } from '@oddglass/shared/contracts/publishing.ts';
+import type { PublishableSession } from '@oddglass/shared/publication/assemble-choices.ts';
+import { readPublishable } from '../../session-input.ts';
+
+/** A revealed session as it stands now, with its id and its place in what the host chose. */
+export interface Reading extends PublishableSession {
+  sessionId: string;
+  place: number;
+}
+
+/** Reads the chosen sessions of a trial; one that is of another trial, or not revealed, is refused by its place. */
+export async function readSessions(
+  db: Db,
+  { trialId, panel, sessionIds }: { trialId: string; panel: Panel; sessionIds: readonly string[] },
+): Promise<{ readings: Reading[]; refusals: Refusal[] }> {
+  const readings: Reading[] = [];
+  const refusals: Refusal[] = [];
+  for (const [place, sessionId] of sessionIds.entries()) {
+    const session = await findSession(db, sessionId);
+    const pointer = `#/sessionIds/${place}`;
+    // A session of somebody else is refused as one that does not exist.
+    if (!session || session.trialId !== trialId) {
+      refusals.push({ pointer, detail: 'This session is not of this trial.' });
+    } else if (session.state !== 'revealed') {
+      refusals.push({ pointer, detail: `‘${session.settings.title}’ is not revealed yet.` });
+    } else {
+      readings.push({ ...(await readPublishable(db, session, panel)), sessionId, place });
+    }
+  }
+  return { readings, refusals };
+}
