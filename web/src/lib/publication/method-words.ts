@@ -1,4 +1,3 @@
-import type { Part } from '@oddglass/shared/contracts/part.ts';
 import type { Publication, PublishedSession } from '@oddglass/shared/contracts/publication.ts';
 import type { PartResult } from '@oddglass/shared/contracts/result.ts';
 import { asChosen, percent } from '#lib/result/numbers.ts';
@@ -43,86 +42,95 @@ function placeWords({ caveats }: Publication): string {
 }
 
 /** What one part asked, of whom, and what was fixed beforehand. */
-export function partWords(result: PartResult, nameOf: (armId: string) => string): string {
+export function partWords(
+  result: PartResult,
+  session: PublishedSession,
+  nameOf: (armId: string) => string,
+): string {
   const { settings, served } = result;
-  const asked = `${KIND_NAMES[result.kind]}: ${questionWords(settings, nameOf)}`;
+  const asked =
+    'votes' in result || 'outcome' in result ? choiceWords(result, nameOf) : flightWords(result, session);
   const repeated =
     'replicates' in settings && settings.replicates > 1
-      ? ` Each assessor had ${settings.replicates} trays.`
+      ? ` Each assessor had ${peopleWords(settings.replicates, 'tray')}.`
       : '';
   const left =
     served.unanswered > 0
       ? ` ${served.unanswered} of ${served.answers + served.unanswered} sheets were left open.`
       : '';
-  return `${asked}${repeated} ${plannedWords(settings)}${left}`;
+  return `${KIND_NAMES[result.kind]}: ${asked}${repeated} ${plannedWords(settings)}${left}`;
 }
 
-function questionWords(settings: Part, nameOf: (armId: string) => string): string {
-  if ('armIds' in settings) {
-    const arms = settings.armIds.map(nameOf);
-    const both = listed(arms);
-    switch (settings.kind) {
-      case 'triangle':
-        return `three cups, two of one arm and one of the other (${both}); which one is different?`;
-      case 'duo-trio':
-        return `a marked reference and two cups, one of each arm (${both}); which one is like the reference? ${
-          settings.reference === 'constant'
-            ? `The reference was always ${arms[0] ?? ''}.`
-            : 'Each arm was the reference equally often.'
-        }`;
-      case 'tetrad':
-        return `four cups, two of each arm (${both}); which two belong together?`;
-      case 'three-afc':
-        return `three cups, one of ${nameOf(settings.strongerArmId)} and two of the other arm (${both}); which is the most ${settings.attribute}?`;
-      case 'directional-pair':
-        return `two cups (${both}); which is more ${settings.attribute}? ${
-          settings.strongerArmId === null
-            ? 'No direction was expected beforehand.'
-            : `${nameOf(settings.strongerArmId)} was expected beforehand.`
-        }`;
-      case 'preference':
-        return `two cups (${both}); which do you like better? ‘No preference’ could ${settings.noPreference ? '' : 'not '}be said.`;
-    }
+type ChoiceOf = Extract<PartResult, { settings: { armIds: unknown } }>;
+type FlightOf = Exclude<PartResult, ChoiceOf>;
+
+function choiceWords({ settings }: ChoiceOf, nameOf: (armId: string) => string): string {
+  const arms = settings.armIds.map(nameOf);
+  const both = listed(arms);
+  switch (settings.kind) {
+    case 'triangle':
+      return `three cups, two of one arm and one of the other (${both}); which one is different?`;
+    case 'duo-trio':
+      return `a marked reference and two cups, one of each arm (${both}); which one is like the reference? ${
+        settings.reference === 'constant'
+          ? `The reference was always ${arms[0] ?? ''}.`
+          : 'Each arm was the reference equally often.'
+      }`;
+    case 'tetrad':
+      return `four cups, two of each arm (${both}); which two belong together?`;
+    case 'three-afc':
+      return `three cups, one of ${nameOf(settings.strongerArmId)} and two of the other arm (${both}); which is the most ${settings.attribute}?`;
+    case 'directional-pair':
+      return `two cups (${both}); which is more ${settings.attribute}? ${
+        settings.strongerArmId === null
+          ? 'No direction was expected beforehand.'
+          : `${nameOf(settings.strongerArmId)} was expected to be, beforehand.`
+      }`;
+    case 'preference':
+      return `two cups (${both}); which do you like better? ‘No preference’ could ${settings.noPreference ? '' : 'not '}be said.`;
   }
-  return flightWords(settings);
 }
 
-function flightWords(settings: Exclude<Part, { armIds: unknown }>): string {
-  const { samples, cupsEach, cups } = settings;
-  const count = samples.filter(({ role }) => role !== 'warm-up').length;
+function flightWords(result: FlightOf, { samples: sealed }: PublishedSession): string {
+  const { cups, cupsEach } = result.settings;
+  const own = sealed.filter((sample) => sample.part === result.part && sample.control !== 'marked');
+  const count = own.length > 0 ? own.length : result.samples.length;
   const dealt =
     cups === 'before'
-      ? 'asked on the cups of the part before it'
+      ? `asked on the cups of the part before it (${peopleWords(count, 'sample')})`
       : cupsEach !== null && cupsEach < count
-        ? `${count} samples, ${cupsEach} cups for each assessor in incomplete blocks`
-        : `${count} samples, all of them for each assessor`;
+        ? `${peopleWords(count, 'sample')}, ${peopleWords(cupsEach, 'cup')} for each assessor in incomplete blocks`
+        : `${peopleWords(count, 'sample')}, all of them for each assessor`;
   const extra = [
-    samples.some(({ role }) => role === 'duplicate') ? 'a hidden duplicate' : '',
-    samples.some(({ role }) => role === 'spiked') ? 'a spiked sample' : '',
-    samples.some(({ role }) => role === 'warm-up') ? 'a warm-up cup that is left out of the analysis' : '',
+    own.some(({ role }) => role === 'duplicate') ? 'a hidden duplicate' : '',
+    own.some(({ role }) => role === 'spiked') ? 'a spiked sample' : '',
+    own.some(({ role }) => role === 'warm-up') ? 'a warm-up cup that is left out of the analysis' : '',
   ].filter(Boolean);
   const among = extra.length > 0 ? `, among them ${listed(extra)}` : '';
-  switch (settings.kind) {
-    case 'rating':
-      return `${dealt}${among}; ${listed(settings.attributes.map(({ name }) => name))} rated ${
-        settings.scale === 'line'
-          ? 'on a line from 0 to 100 without a start mark'
-          : 'on whole numbers from 1 to 9'
-      }, ${settings.by === 'sample' ? 'cup by cup' : 'attribute by attribute'}${settings.returning ? '' : ', without going back'}.`;
+  return `${dealt}${among}; ${askedWords(result)}`;
+}
+
+function askedWords(result: FlightOf): string {
+  switch (result.kind) {
+    case 'rating': {
+      const { attributes, scale, by, returning } = result.settings;
+      const on =
+        scale === 'line' ? 'on a line from 0 to 100 without a start mark' : 'on whole numbers from 1 to 9';
+      const way = by === 'sample' ? 'cup by cup' : 'attribute by attribute';
+      return `${listed(attributes.map(({ name }) => name))} rated ${on}, ${way}${returning ? '' : ', without going back'}.`;
+    }
     case 'description':
-      return `${dealt}${among}; every word that fits was checked${
-        settings.words ? ` out of ${settings.words.length}` : ' out of the panel’s vocabulary'
-      }, in an order of each seat’s own${settings.intensity ? ', with how strong it was' : ''}.`;
+      return `every word that fits was checked, in an order of words of each seat’s own${result.settings.intensity ? ', with how strong it was' : ''}.`;
     case 'ranking':
-      return `${dealt}${among}; put in order from least to most ${settings.attribute}.`;
+      return `put in order from least to most ${result.settings.attribute}.`;
     case 'control':
-      return `${dealt}${among}; how different from a marked control, in ${settings.degrees.length} degrees, with one hidden cup of the control.`;
+      return `how different from a marked control, in ${peopleWords(result.settings.degrees.length, 'degree')}, with one hidden cup of the control among them.`;
     case 'liking':
-      return `${dealt}${among}; liking from 1 to 9.`;
+      return 'liking from 1 to 9.';
   }
 }
 
-function plannedWords(settings: Part): string {
+function plannedWords(settings: PartResult['settings']): string {
   const alpha = `Alpha was fixed at ${asChosen(settings.alpha)} beforehand`;
   if (!('meaningfulShare' in settings)) return `${alpha}.`;
   const { aim, meaningfulShare, beta } = settings;

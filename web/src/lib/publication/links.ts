@@ -1,0 +1,39 @@
+import type { PublicationVersion, PublishedView } from '@oddglass/shared/contracts/publishing.ts';
+
+/** Where everything of one version of a publication is found, from the root of the site. */
+export interface PublicationLinks {
+  page: string;
+  verify: string;
+  package: string;
+  result: string;
+  citation: string;
+  picture: string;
+  /** The panel's public list; null where the publication is not in it. */
+  list: string | null;
+  feed: string | null;
+}
+
+/**
+ * Links of a version. Files name their version always, so that a link that was written down stays with what it was written for;
+ * the page without a version is the newest.
+ */
+export function linksOf(
+  view: Pick<PublishedView, 'address' | 'listed' | 'panelId'>,
+  versions: readonly PublicationVersion[],
+  version: number,
+): PublicationLinks {
+  const newest = versions.at(-1)?.version ?? version;
+  const page = `/p/${view.address}`;
+  const asked = `?version=${version}`;
+  const here = version === newest ? '' : asked;
+  return {
+    page: page + here,
+    verify: `${page}/verify${here}`,
+    package: `/api${page}/package.zip${asked}`,
+    result: `/api${page}/result.json${asked}`,
+    citation: `/api${page}/CITATION.cff${asked}`,
+    picture: `${page}/picture.png${asked}`,
+    list: view.listed ? `/p/list/${view.panelId}` : null,
+    feed: view.listed ? `/api/p/list/${view.panelId}/atom.xml` : null,
+  };
+}

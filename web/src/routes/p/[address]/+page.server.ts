@@ -1,0 +1,23 @@
+import { linksOf } from '#lib/publication/links.ts';
+import { allVersions, openPublication } from '#lib/publication/open.ts';
+import type { PageServerLoad } from './$types';
+
+/** An article: nothing on it needs scripts, and nothing of it is sent twice. */
+export const csr = false;
+
+export const load: PageServerLoad = async ({ fetch, params, url, setHeaders }) => {
+  const open = await openPublication(fetch, params.address, url);
+  const { view, publication } = open;
+  const versions = await allVersions(fetch, open);
+  // The data are frozen; the page is not, for a newer version may stand beside it.
+  setHeaders({ 'cache-control': 'public, max-age=300' });
+  const links = linksOf(view, versions, publication.version);
+  return {
+    address: view.address,
+    versions,
+    publication,
+    links,
+    url: url.origin + links.page,
+    origin: url.origin,
+  };
+};
