@@ -34,7 +34,7 @@ const BEYOND = 1e-3;
 const PANELS = 10;
 const EVENINGS = 20;
 const SMALL = 40;
-const TABLES = 260;
+const TABLES = 700;
 const PLACES = 120;
 
 function over(count: number, attack: (number: number) => Found): Found {
