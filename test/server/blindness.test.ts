@@ -193,7 +193,9 @@ function fill(path: string): string {
     .replace('{trial}', trial.id)
     .replace('{panel}', host.panel)
     .replace('{arm}', trial.arms[0]!.id)
-    .replace('{seat}', '400');
+    .replace('{seat}', '400')
+    .replace('{publication}', session.id)
+    .replace('{address}', 'not-there');
 }
 
 // These would move the evening on or away; the evening itself makes and hears them.

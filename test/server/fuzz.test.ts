@@ -5,6 +5,7 @@ import {
   Caller,
   draft,
   firstHost,
+  invited,
   moved,
   newTrial,
   seated,
@@ -12,6 +13,7 @@ import {
   type TestServer,
 } from '../support/app.ts';
 import { ballotFor, settings, trialInput } from '../support/factories.ts';
+import { guests, playedEvening, publish, publishing } from '../support/publishing.ts';
 
 // Whatever is sent, to whatever route: never a 5xx, and every refusal is a problem document.
 
@@ -24,9 +26,15 @@ beforeAll(async () => {
   server = await startServer();
   const host = await firstHost(server.app);
   const trial = await newTrial(host);
+  const evening = await playedEvening(
+    server,
+    { host, steward: await invited(host, 'steward', 'Steward') },
+    guests(5),
+  );
+  const publication = await publish(host, evening, { address: 'fuzzed' });
   const open = await moved(host, await draft(host, trial), 'seal', 'open');
   const tablet = await seated(server.app, open, 1);
-  callers = [new Caller(server.app), host.caller, tablet];
+  callers = [new Caller(server.app), host.caller, tablet, evening.receipts[0]!];
   const document = JSON.parse((await callers[0]!.call('GET', '/api/docs/json')).text) as {
     paths: Record<string, object>;
   };
@@ -35,10 +43,12 @@ beforeAll(async () => {
       method: method.toUpperCase(),
       path: path
         .replace('{session}', open.id)
-        .replace('{trial}', trial.id)
+        .replace('{trial}', /publications/.test(path) ? evening.trial.id : trial.id)
         .replace('{panel}', host.panel)
         .replace('{arm}', trial.arms[0]!.id)
-        .replace('{seat}', '3'),
+        .replace('{seat}', '3')
+        .replace('{publication}', publication.id)
+        .replace('{address}', publication.address),
     })),
   );
   const view = await tablet.ok<{ trays: never[] }>('GET', '/api/seat');
@@ -48,6 +58,7 @@ beforeAll(async () => {
     ballotFor(view.trays[0]!, '123'),
     { token: open.join!.token },
     { code: open.join!.code, seat: 2 },
+    publishing(evening.trial, [evening.session]),
   ];
 });
 afterAll(() => server.close());

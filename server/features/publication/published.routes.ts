@@ -54,6 +54,7 @@ export const publishedFeature: Feature = async (app, { deps, publicUrl }) => {
       cached(reply, body, version !== undefined && view.state === 'published');
       // As it was checked when it was frozen: a later form of the contract must not change it.
       return reply
+        .type('application/json; charset=utf-8')
         .serializer(() => body)
         .code(view.state === 'published' ? 200 : 410)
         .send(view);
