@@ -171,7 +171,7 @@ test('a blind triangle evening from seal to result', async () => {
       await send(page);
     }
     await thanked(page);
-    await expect.poll(board, { timeout: 15_000 }).toMatch(new RegExp(`answered\\s+${seat} of ${seat}\\b`));
+    await expect.poll(board, { timeout: 15_000 }).toMatch(new RegExp(`answers in\\s+${seat} of ${seat}\\b`));
   }
   await look(bench, 'board');
   await look(tablets[0]!.page, 'seat-finished');
