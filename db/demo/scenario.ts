@@ -1,4 +1,5 @@
 import type { Confidence } from '@oddglass/shared/contracts/ballot.ts';
+import type { Consent } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { DeviationInput, TrialInput } from '@oddglass/shared/contracts/trial.ts';
 
@@ -17,6 +18,8 @@ export interface DemoSession {
   /** Words by how an answer turned out, taken in turn. */
   words: { right: string[][]; wrong: string[][] };
   comments: Record<number, string>;
+  /** What everybody agreed to; left out: nobody was asked. */
+  consent?: Consent;
 }
 
 export const DEMO_PANEL = 'Low Meadow Farm (demo)';
@@ -78,6 +81,7 @@ export const DEMO_SESSIONS: DemoSession[] = [
       wrong: [['green-apple'], []],
     },
     comments: { 2: 'One smelled of ripe fruit, the others did not.', 7: 'Could not tell, really.' },
+    consent: { rows: true, smallGroup: false },
   },
   {
     arms: [0, 1],
@@ -120,3 +124,14 @@ export function demoConfidence(right: boolean, turn: number): Confidence {
     : ['guess', 'fairly-sure', 'guess'];
   return turns[turn % turns.length] ?? 'guess';
 }
+
+/** The one publication of the demo: which sessions it tells of, and what the invented host decided. */
+export const DEMO_PUBLICATION = {
+  sessions: [0],
+  daysAgo: 5,
+  title: 'Fermenting a pale table beer at 14 °C and 22 °C',
+  licence: 'CC-BY-4.0',
+  comments: ['One smelled of ripe fruit, the others did not.'],
+  caveatAnswer:
+    'The vessel was open for less than a minute. A part of the difference may come from air, so the result speaks for this batch.',
+} as const;

@@ -1,15 +1,13 @@
 import { createHash } from 'node:crypto';
-import { problemDocument, type ProblemName } from '@oddglass/shared/contracts/problem.ts';
 import { publication as publicationContract } from '@oddglass/shared/contracts/publication.ts';
+import type { PanelView } from '@oddglass/shared/contracts/panel.ts';
 import type {
   PublicationView,
   PublicationViews,
   PublicList,
   PublishedView,
-  PublishPreview,
 } from '@oddglass/shared/contracts/publishing.ts';
 import { unzipPackage } from '@oddglass/shared/publication/package.ts';
-import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import {
   Caller,
@@ -22,7 +20,14 @@ import {
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
-import { guests, playedEvening, publish, publishing, YES, type Evening } from '../support/publishing.ts';
+import {
+  expectProblem,
+  guests,
+  playedEvening,
+  publish,
+  publishing,
+  type Evening,
+} from '../support/publishing.ts';
 
 // From a revealed session to what anybody may read, and back to a tombstone.
 
@@ -43,21 +48,6 @@ beforeAll(async () => {
   evening = await playedEvening(server, { host, steward }, guests(10));
 });
 afterAll(() => server.close());
-
-const play = (
-  ...rest: [...Parameters<typeof playedEvening>] extends [unknown, unknown, ...infer R] ? R : never
-) => playedEvening(server, { host, steward }, ...rest);
-
-function expectProblem(
-  answer: { status: number; body: unknown },
-  name: ProblemName,
-  status: number,
-): string[] {
-  const document = problemDocument.parse(answer.body);
-  expect(document.type).toBe(`/problems/${name}`);
-  expect(answer.status).toBe(status);
-  return (document.errors ?? []).map(({ pointer }) => pointer);
-}
 
 async function get(path: string, headers: Record<string, string> = {}) {
   return server.app.inject({ method: 'GET', url: path, headers });
@@ -254,179 +244,6 @@ test('only hosts of the panel publish; what is not revealed, or of another trial
   expect(refused.text).not.toContain('Of another trial');
 });
 
-test('the preview names all that is missing, and publishing refuses it', async () => {
-  const { trial, session } = await play([
-    ...guests(9),
-    { answer: 'r', consent: YES, comment: 'Ring me on 0161 496 0000.' },
-  ]);
-  await host.caller.ok('POST', `/api/trials/${trial.id}/arms/${trial.arms[1]!.id}/deviations`, {
-    on: '2031-02-20',
-    note: 'Lid was off for an hour.',
-  });
-  const path = `/api/trials/${trial.id}/publications`;
-  const draft_ = { sessionIds: [session.id], licence: 'CC0-1.0' };
-  const empty = await host.caller.ok<PublishPreview>('POST', `${path}/preview`, draft_);
-  expect(empty.refusals.map(({ pointer }) => pointer)).toEqual([
-    '#/title',
-    ...trial.arms.map(({ id }) => `#/armNames/${id}`),
-    '#/caveatAnswers',
-  ]);
-  // The host sees the page before everything is filled in.
-  expect(empty.publication?.title).toBe(trial.title);
-  expect(empty.caveats).toMatchObject([{ arm: 'Warmvessel', on: '2031-02-20', answer: null }]);
-  expect(empty.sessions).toMatchObject([
-    { sessionId: session.id, tier: 'full', assessors: 10, withdrawn: 0, allAgreeRows: true },
-  ]);
-  expect(empty.commentLines).toMatchObject([{ line: 'Ring me on 0161 496 0000.' }]);
-  expect(empty.commentLines[0]!.flags.join(' ')).toContain('telephone');
-
-  const body = publishing(trial, [session]);
-  expect(expectProblem(await host.caller.call('POST', path, body), 'not-publishable', 409)).toEqual([
-    '#/caveatAnswers',
-  ]);
-  const strange = { ...body, comments: ['Nobody said this.'] };
-  const [caveat] = empty.caveats;
-  const caveatAnswers = [
-    { armId: caveat!.armId, on: caveat!.on, text: caveat!.text, answer: 'Air may explain it.' },
-  ];
-  expect(
-    expectProblem(
-      await host.caller.call('POST', path, { ...strange, caveatAnswers }),
-      'not-publishable',
-      409,
-    ),
-  ).toEqual(['#/comments/0']);
-  const whole = await host.caller.ok<PublishPreview>('POST', `${path}/preview`, { ...body, caveatAnswers });
-  expect(whole.refusals).toEqual([]);
-  const made = await host.caller.ok<PublicationView>('POST', path, { ...body, caveatAnswers });
-  const { publication } = await reader.ok<PublishedView>('GET', `/api/p/${made.address}`);
-  expect(publication!.caveats).toEqual([
-    {
-      from: 'deviation',
-      arm: 'Warmvessel',
-      on: '2031-02-20',
-      text: 'Lid was off for an hour.',
-      answer: 'Air may explain it.',
-    },
-  ]);
-  // Labels and orders are drawn anew; everything else is what the host saw.
-  const stable = ({ sessions, ...rest }: NonNullable<PublishedView['publication']>) => ({
-    ...rest,
-    sessions: sessions.map(({ rows, parts, ...session_ }) => ({
-      ...session_,
-      rows: rows?.length,
-      headlines: parts.map(({ finding }) => finding),
-    })),
-  });
-  expect(stable(publication!)).toEqual(stable(whole.publication!));
-  expect(made.choices).toMatchObject({ sessionIds: [session.id], caveatAnswers });
-});
-
-test('a small panel is published only if each of them and the host agree', async () => {
-  const path = (one: Evening) => `/api/trials/${one.trial.id}/publications`;
-  const refusing = await play([...guests(3), { answer: 'r', consent: { rows: true, smallGroup: false } }]);
-  const body = publishing(refusing.trial, [refusing.session], { agreeSmall: true });
-  expect(expectProblem(await host.caller.call('POST', path(refusing), body), 'not-publishable', 409)).toEqual(
-    ['#/sessionIds/0'],
-  );
-  const silent = await play(guests(4, null));
-  expect(
-    expectProblem(
-      await host.caller.call(
-        'POST',
-        path(silent),
-        publishing(silent.trial, [silent.session], { agreeSmall: true }),
-      ),
-      'not-publishable',
-      409,
-    ),
-  ).toEqual(['#/sessionIds/0']);
-  const agreeing = await play(guests(4));
-  expect(
-    expectProblem(
-      await host.caller.call('POST', path(agreeing), publishing(agreeing.trial, [agreeing.session])),
-      'not-publishable',
-      409,
-    ),
-  ).toEqual(['#/agreeSmall']);
-  const { address } = await publish(host, agreeing, { agreeSmall: true });
-  const { publication } = await reader.ok<PublishedView>('GET', `/api/p/${address}`);
-  expect(publication!.sessions[0]).toMatchObject({ tier: 'agreed', assessors: 4, rows: null });
-});
-
-test('rows stand only where everybody said yes, and no before they were asked', async () => {
-  const { address } = await publish(host, evening);
-  const all = await reader.ok<PublishedView>('GET', `/api/p/${address}`);
-  expect(new Set(all.publication!.sessions[0]!.rows!.map(({ person }) => person)).size).toBe(10);
-  for (const consent of [null, { rows: false, smallGroup: true }]) {
-    const one = await play([...guests(9), { answer: 'r', consent }]);
-    const made = await publish(host, one);
-    const { publication } = await reader.ok<PublishedView>('GET', `/api/p/${made.address}`);
-    expect(publication!.sessions[0]!.rows).toBeNull();
-    expect(publication!.sessions[0]!.assessors).toBe(10);
-  }
-});
-
-test('consent may change until the tasting closes, and says nothing on the board', async () => {
-  const { tablets, session } = await play(guests(2, { rows: true, smallGroup: false }));
-  const [tablet] = tablets as [Caller];
-  const view = await tablet.ok<SeatView>('GET', '/api/seat');
-  expect(view.consent).toEqual({ rows: true, smallGroup: false });
-  expectProblem(await tablet.call('POST', '/api/seat/consent', YES), 'wrong-state', 409);
-  const events = await server.database.pool.query<{ event: object }>(
-    'select event from session_event where session_id = $1',
-    [session.id],
-  );
-  expect(JSON.stringify(events.rows)).not.toMatch(/consent|receipt/);
-});
-
-test('nothing that anybody may read leads to a seat, an assessor, a comment that was not passed, or the key', async () => {
-  const table = guests(12).map((guest, index) => ({ ...guest, comment: `private line ${index}` }));
-  const one = await play(table);
-  const passed = 'private line 3';
-  const { address } = await publish(host, one, { comments: [passed], address: 'looked-through' });
-  const zip = await get(`/api/p/${address}/package.zip`);
-  const texts = [
-    (await get(`/api/p/${address}`)).payload,
-    (await get(`/api/p/${address}/result.json`)).payload,
-    (await get(`/api/p/${address}/CITATION.cff`)).payload,
-    (await get(`/api/p/list/${host.panel}`)).payload,
-    (await get(`/api/p/list/${host.panel}/atom.xml`)).payload,
-    ...unzipPackage(zip.rawPayload).map(({ bytes }) => new TextDecoder().decode(bytes)),
-  ];
-  const rows = async (sql: string): Promise<string[]> =>
-    (await server.database.pool.query<{ one: string }>(sql, [one.session.id])).rows.map((row) => row.one);
-  const secrets = [
-    ...(await rows('select id::text as one from seat where session_id = $1')),
-    ...(await rows('select id::text as one from ballot where session_id = $1')),
-    ...(await rows('select seed as one from plan_key where session_id = $1')),
-    ...(await rows("select nonce as one from seal_leaf where session_id = $1 and kind = 'seating'")),
-    ...(await rows('select token_hash as one from seat where session_id = $1')),
-    ...one.tablets.map(({ seatToken }) => seatToken!),
-    ...one.receipts.map(({ seatToken }) => seatToken!),
-    ...table.map(({ comment }) => comment).filter((comment) => comment !== passed),
-    'Steward',
-  ];
-  expect(secrets.length).toBeGreaterThan(60);
-  for (const text of texts) expect(secrets.filter((secret) => text.includes(secret))).toEqual([]);
-  expect(texts[1]).toContain(passed);
-  const { sessions } = publicationContract.parse(JSON.parse(texts[1]!));
-  expect(sessions[0]!.seal.leaves.map(({ kind }) => kind)).not.toContain('seating');
-  for (const row of sessions[0]!.rows!) {
-    expect(Object.keys(row).sort()).toEqual([
-      'arm',
-      'kind',
-      'part',
-      'person',
-      'question',
-      'role',
-      'sample',
-      'unit',
-      'value',
-    ]);
-  }
-});
-
 test('a panel lists what was chosen to be listed, as pages and as a feed', async () => {
   const other = await strangeHost(host, 'Lister');
   const helper = await invited(other, 'steward', 'Helper of Lister');
@@ -455,4 +272,16 @@ test('a panel lists what was chosen to be listed, as pages and as a feed', async
     'if-none-match': String(feed.headers.etag),
   });
   expect(again.statusCode).toBe(304);
+});
+
+test('the demo has one publication, which says that it is invented', async () => {
+  const { id: panelId } = await host.caller.ok<PanelView>('POST', '/api/panels/demo', {});
+  const list = await reader.ok<PublicList>('GET', `/api/p/list/${panelId}`);
+  expect(list.publications).toMatchObject([{ state: 'published', demo: true, version: 1 }]);
+  const { publication } = await reader.ok<PublishedView>('GET', `/api/p/${list.publications[0]!.address}`);
+  expect(publication).toMatchObject({ demo: true, licence: 'CC-BY-4.0' });
+  expect(publication!.sessions[0]).toMatchObject({ tier: 'full', assessors: 12 });
+  expect(publication!.sessions[0]!.rows).not.toBeNull();
+  expect(publication!.caveats).toHaveLength(1);
+  expect(publication!.comments).toHaveLength(1);
 });

@@ -1,4 +1,3 @@
-import { problemDocument, type ProblemName } from '@oddglass/shared/contracts/problem.ts';
 import { publication as publicationContract } from '@oddglass/shared/contracts/publication.ts';
 import type { PublicationView, PublishedView, PublishInput } from '@oddglass/shared/contracts/publishing.ts';
 import type { ReceiptIssued, ReceiptView } from '@oddglass/shared/contracts/receipt.ts';
@@ -24,6 +23,7 @@ import {
 } from '../support/app.ts';
 import { ballotFor } from '../support/factories.ts';
 import {
+  expectProblem,
   guests,
   playedEvening,
   publish,
@@ -49,16 +49,6 @@ beforeAll(async () => {
 afterAll(() => server.close());
 
 const play = (table: readonly Guest[]): Promise<Evening> => playedEvening(server, { host, steward }, table);
-
-function expectProblem(
-  answer: { status: number; body: unknown },
-  name: ProblemName,
-  status: number,
-): string[] {
-  const document = problemDocument.parse(answer.body);
-  expect([document.type, answer.status]).toEqual([`/problems/${name}`, status]);
-  return (document.errors ?? []).map(({ pointer }) => pointer);
-}
 
 const eventsOf = (sessionId: string): Promise<SessionEvent[]> =>
   listEvents(openDb(server.database.pool), sessionId);

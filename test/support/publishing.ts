@@ -1,3 +1,5 @@
+import { problemDocument, type ProblemName } from '@oddglass/shared/contracts/problem.ts';
+import { expect } from 'vitest';
 import type { PourView } from '@oddglass/shared/contracts/pour.ts';
 import type { PublicationView, PublishInput } from '@oddglass/shared/contracts/publishing.ts';
 import type { Consent, SeatView } from '@oddglass/shared/contracts/seat.ts';
@@ -89,3 +91,14 @@ export const publish = (
     ...publishing(trial, [session]),
     ...change,
   });
+
+/** Pointers of the errors in an answer that has to be this problem. */
+export function expectProblem(
+  answer: { status: number; body: unknown },
+  name: ProblemName,
+  status: number,
+): string[] {
+  const document = problemDocument.parse(answer.body);
+  expect([document.type, answer.status]).toEqual([`/problems/${name}`, status]);
+  return (document.errors ?? []).map(({ pointer }) => pointer);
+}

@@ -1,6 +1,7 @@
 import {
   DEMO_DEVIATIONS,
   DEMO_PANEL,
+  DEMO_PUBLICATION,
   DEMO_SESSIONS,
   DEMO_TEST,
   DEMO_TRIAL,
@@ -19,12 +20,13 @@ import type { Actor } from '../../plugins/actor.ts';
 import { FailureLimit } from '../../plugins/limits.ts';
 import { hashToken, newJoinCode } from '../../tokens.ts';
 import { addAccount } from '../account/account.service.ts';
+import { publishNew } from '../publication/publish.service.ts';
 import { takeSeat } from '../seat/join.service.ts';
-import { confirmCautions, submitBallot } from '../seat/seat.service.ts';
+import { confirmCautions, giveConsent, submitBallot } from '../seat/seat.service.ts';
 import { sealSession } from '../session/seal.service.ts';
 import { closeSession, createSession, openSession, revealSession } from '../session/session.service.ts';
 import { playProfile } from './demo-profile.ts';
-import { createTrial, noteDeviation } from '../trial/trial.service.ts';
+import { createTrial, noteDeviation, readTrial } from '../trial/trial.service.ts';
 
 const DAY_MS = 86_400_000;
 const SECOND_MS = 1_000;
@@ -57,8 +59,10 @@ export async function createDemoPanel(deps: Deps, account: Pick<Actor, 'id' | 'n
     const on = clock().toISOString().slice(0, 10);
     await noteDeviation({ ...deps, clock }, actor, trial.id, trial.arms[arm]?.id ?? '', { on, note });
   }
-  for (const session of DEMO_SESSIONS) await playSession(deps, actor, trial, session);
+  const played: string[] = [];
+  for (const session of DEMO_SESSIONS) played.push(await playSession(deps, actor, trial, session));
   await playProfile({ ...deps, clock: ago(deps, DEMO_PROFILE.daysAgo) }, actor, trial);
+  await publishDemo(deps, actor, trial.id, played);
   return panelId;
 }
 
@@ -69,7 +73,32 @@ function ago(deps: Deps, days: number): () => Date {
   return () => new Date(start + looks++ * 7 * SECOND_MS);
 }
 
-async function playSession(deps: Deps, actor: Actor, trial: TrialView, scene: DemoSession): Promise<void> {
+/** One publication, listed, at an address that cannot be guessed, since many demos may lie on one server. */
+async function publishDemo(
+  deps: Deps,
+  actor: Actor,
+  trialId: string,
+  played: readonly string[],
+): Promise<void> {
+  const { sessions, daysAgo, title, licence, comments, caveatAnswer } = DEMO_PUBLICATION;
+  const { arms } = await readTrial(deps, actor, trialId);
+  const input = {
+    sessionIds: sessions.map((index) => played[index] ?? ''),
+    title,
+    licence,
+    armNames: Object.fromEntries(arms.map(({ id, name }) => [id, name])),
+    comments: [...comments],
+    caveatAnswers: arms.flatMap(({ id, deviations }) =>
+      deviations.map(({ on, note }) => ({ armId: id, on, text: note, answer: caveatAnswer })),
+    ),
+    agreeSmall: false,
+    listed: true,
+  };
+  await publishNew({ ...deps, clock: ago(deps, daysAgo) }, actor, trialId, input, null);
+}
+
+/** Plays an evening and tells its id. */
+async function playSession(deps: Deps, actor: Actor, trial: TrialView, scene: DemoSession): Promise<string> {
   const past = { ...deps, clock: scene.daysAgo === null ? deps.clock : ago(deps, scene.daysAgo) };
   const armIds = scene.arms.map((index) => trial.arms[index]?.id ?? '');
   const { id } = await createSession(past, actor, trial.id, {
@@ -87,12 +116,14 @@ async function playSession(deps: Deps, actor: Actor, trial: TrialView, scene: De
     const seat = await findSeatByToken(past.db, hashToken(seatToken));
     if (!seat) throw new Error('the seat was just taken');
     await confirmCautions(past, seat);
+    if (scene.consent) await giveConsent(past, seat, scene.consent);
     turn = await answerTrays(past, seat, answers, odd, scene, turn, scene.comments[index] ?? '');
   }
   await pourCups(past, id, scene.answers.length);
-  if (scene.daysAgo === null) return;
+  if (scene.daysAgo === null) return id;
   await closeSession(past, actor, id);
   await revealSession(past, actor, id);
+  return id;
 }
 
 async function answerTrays(
