@@ -68,7 +68,7 @@ export function byPlace({ tasting, published, photographed }: TableWorld): Found
   const counted = part.test.counted - (ownPlace === ownRight ? 1 : 0);
   for (const seat of photographed) {
     const at = rightPlace(seat);
-    const { lower, upper } = rightAt(left, counted, at);
+    const { lower, upper } = rightAt(left, counted)[at] ?? { lower: 0, upper: 1 };
     if (upper > 0 && lower < (left[at]?.rightThere ?? 0)) continue;
     const share = part.test.counted / part.test.answers;
     add(found, wasRight(tasting.session, seat) === upper > 0, upper > 0 ? share : 1 - share);

@@ -106,6 +106,8 @@ const focused = (page: Page): Promise<{ kind: Focus; name: string }> =>
 /** By the keyboard alone: Tab through the screen, answer what has the focus, Enter on what leads on. */
 export function byKeyboard(page: Page, look: Look): Promise<string[]> {
   return through(page, look, async () => {
+    // A screen that was not left keeps the focus on its last button: the way round begins anew.
+    await page.keyboard.press('Tab');
     for (let tab = 0; tab < 300; tab++) {
       const { kind } = await focused(page);
       if (kind === 'line') {
