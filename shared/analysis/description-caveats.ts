@@ -45,11 +45,7 @@ export function descriptionCaveats(input: PartInput<DescriptionPart>, result: De
   }
   const none = noneShare(result);
   if (none) design(`‘None of these’ was the answer ${none} times: the list may lack a word.`);
-  if (map && map.rare.length > 0) {
-    design(
-      `Words checked fewer than ${inWords(map.threshold)} times are not on the map, whose axes rare words would pull: ${listed(map.rare)}.`,
-    );
-  }
+  if (map && map.rare.length > 0) design(rareWordsCaveat(map));
   if (result.warmUps.length > 0) {
     caveats.push(plainCaveat('serving', `Warm-up, in no figure: ${listed(result.warmUps)}.`));
   }
@@ -59,6 +55,11 @@ export function descriptionCaveats(input: PartInput<DescriptionPart>, result: De
     );
   }
   return caveats;
+}
+
+/** Names the words that are not on the map. */
+export function rareWordsCaveat({ threshold, rare }: NonNullable<DescriptionFigures['map']>): string {
+  return `Words checked fewer than ${inWords(threshold)} times are not on the map, whose axes rare words would pull: ${listed(rare)}.`;
 }
 
 /** All n people give the word to the same half of the samples: one of C(k, half) equally likely choices each, the first free. */

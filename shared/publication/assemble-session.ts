@@ -1,4 +1,4 @@
-import type { OpenedLeaf, OrderCount, PublishedSession } from '../contracts/publication.ts';
+import type { OpenedLeaf, OrderCount, PublishedRow, PublishedSession } from '../contracts/publication.ts';
 import type { SampleRole } from '../contracts/part.ts';
 import type { RandomSource } from '../design/random.ts';
 import { proveLeaves } from '../design/seal.ts';
@@ -9,7 +9,7 @@ import {
   type PublicationChoices,
   type PublishableSession,
 } from './assemble-choices.ts';
-import { tellPart } from './disclosure-parts.ts';
+import { tellPart, type ToldPart } from './disclosure-parts.ts';
 import {
   FULL_FROM,
   LEAST_BATCH,
@@ -75,14 +75,25 @@ export function assembleSession(
       withdrawn: before || given.withdrawn >= LEAST_BATCH ? given.withdrawn : 0,
       seal,
       samples: namedSamples(given, input.samples, choices),
-      // The contract takes in every kind that has a result; a kind without one does not come this far.
-      parts: told.map(({ part }) => part) as PublishedSession['parts'],
+      parts: told.map(({ part }) => part),
       orders: told.flatMap(({ orders }): OrderCount[] => orders),
-      rows: noRows === null ? publishedRows(input, { ...options, words }) : null,
+      rows:
+        noRows === null
+          ? publishedRows(input, { ...options, words }).filter((row) => isTold(row, told))
+          : null,
     },
     noRows,
     renamed,
   };
+}
+
+/** A part, or an attribute, of which too few people could be told is not told in rows either. */
+function isTold(row: PublishedRow, told: readonly ToldPart[]): boolean {
+  return told.some(
+    ({ part }) =>
+      part.part === row.part &&
+      (part.kind !== 'rating' || part.attributes.some(({ name }) => name === row.question)),
+  );
 }
 
 function whyNoRows(

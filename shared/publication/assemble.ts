@@ -61,8 +61,7 @@ export function assemblePublication(given: AssembleInput): Publication {
     }),
   };
   if (protections.batchedWithdrawals) refuseSubtraction(choices.earlier, made.sessions);
-  if (Object.keys(PROTECTIONS).every((name) => protections[name as Protection])) refuseUnfit(made);
-  return made;
+  return Object.keys(PROTECTIONS).every((name) => protections[name as Protection]) ? fitting(made) : made;
 }
 
 /** By month; within a month at random, for who came on which day is known to others. */
@@ -77,9 +76,10 @@ function ordered(
   );
 }
 
-function refuseUnfit(made: Publication): void {
+/** The publication without anything that its format does not name. */
+function fitting(made: Publication): Publication {
   const checked = publication.safeParse(made);
-  if (checked.success) return;
+  if (checked.success) return checked.data;
   const [issue] = checked.error.issues;
   const field = issue?.path.join('.') ?? '';
   throw new PublicationRefused(field, 'invalid', `${field}: ${issue?.message ?? 'does not fit the format.'}`);

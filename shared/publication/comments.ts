@@ -20,7 +20,7 @@ const WHY: Readonly<Record<CommentFlagKind, string>> = {
 };
 
 const PATTERNS: readonly [CommentFlagKind, RegExp][] = [
-  ['mail', /[\p{L}\p{N}._%+-]+\s?(?:@|\(at\)|\[at\])\s?[\p{L}\p{N}-]+(?:\.[\p{L}\p{N}-]+)+/giu],
+  ['mail', /[^\s@]+\s?(?:@|\(at\)|\[at\])\s?[\p{L}\p{N}-]+(?:\.[\p{L}\p{N}-]+)+/giu],
   [
     'address',
     /(?:https?:\/\/|www\.)\S+|\b[\p{L}\p{N}-]+\.(?:com|org|net|io|eu|de|uk|fr|app|dev|info|social)\b\S*/giu,
@@ -40,7 +40,7 @@ const PATTERNS: readonly [CommentFlagKind, RegExp][] = [
     'person',
     /\b(?:i|i['’]m|i\s+am|he\s+is|she\s+is)\s+(?:(?:have|had|am|a|an|the|still|now|currently)\s+)*(?:pregnant|allergic|diabetic|vegan|vegetarian|asthmatic|anosmic|ill|sick|(?:a\s+)?(?:brewer|teacher|nurse|doctor|smoker|sommelier|baker|farmer|student|chemist))\b/giu,
   ],
-  ['person', /\b(?:mr|mrs|ms|miss|dr|prof|herr|frau)\.?\s+\p{Lu}\p{L}+/gu],
+  ['person', /\b(?:[Mm]rs?|[Mm]s|[Mm]iss|[Dd]r|[Pp]rof|[Hh]err|[Ff]rau)\.?\s+\p{Lu}\p{L}+/gu],
   [
     'person',
     /\b(?:[Bb]rewed|[Mm]ade|[Ww]ritten|[Ss]igned|[Gg]reetings|[Cc]heers|[Ll]ove|[Rr]egards)\s*(?:by|from|,)\s+\p{Lu}\p{L}+/gu,

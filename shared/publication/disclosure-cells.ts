@@ -48,18 +48,24 @@ function hides(cells: readonly Cell[], told: readonly boolean[], each: number): 
   if (hidden.length === 0) return true;
   const answers = hidden.reduce((sum, cell) => sum + cell.answers, 0);
   const counted = hidden.reduce((sum, cell) => sum + cell.counted, 0);
-  return hidden.every((insiders) => {
-    const known = Math.min(each, insiders.answers);
-    return Array.from({ length: known + 1 }, (_, own) => own).every((own) => {
-      const left = { answers: answers - known, counted: counted - own };
-      if (left.counted < 0 || left.counted > left.answers) return true;
-      return hidden.every((cell) => {
-        const size = cell.answers - (cell === insiders ? known : 0);
-        const { lower, upper } = boundsOf(size, left);
-        return size === 0 || lower < upper;
-      });
+  const open = (insiders: Cell | null, own: number): boolean => {
+    const known = insiders ? Math.min(each, insiders.answers) : 0;
+    const left = { answers: answers - known, counted: counted - own };
+    if (left.counted < 0 || left.counted > left.answers) return true;
+    return hidden.every((cell) => {
+      const size = cell.answers - (cell === insiders ? known : 0);
+      const { lower, upper } = boundsOf(size, left);
+      return size === 0 || lower < upper;
     });
-  });
+  };
+  return (
+    open(null, 0) &&
+    hidden.every((insiders) =>
+      Array.from({ length: Math.min(each, insiders.answers) + 1 }, (_, own) => own).every((own) =>
+        open(insiders, own),
+      ),
+    )
+  );
 }
 
 /** Least and most that can be counted in a group of `size` out of a known sum. */
@@ -104,14 +110,14 @@ export function placesTellable(
       chosen > 0 && rightThere ? [withoutOne(places, own, right)] : [],
     ),
   );
-  const open = (left: readonly Place[], right: number): boolean =>
-    right < 0 ||
-    left.every(({ rightThere }, at) => {
-      if (!rightThere) return true;
-      const { lower, upper } = rightAt(left, right, at);
-      // A combination that cannot be leaves bounds that cross: nobody was that insider.
-      return lower > upper || (upper > 0 && lower < rightThere);
+  const open = (left: readonly Place[], right: number): boolean => {
+    const bounds = rightAt(left, right);
+    return left.every(({ rightThere }, at) => {
+      const { lower, upper } = bounds[at] ?? { lower: 0, upper: 0 };
+      // Bounds that cross: nobody can have been that insider.
+      return !rightThere || lower > upper || (upper > 0 && lower < rightThere);
     });
+  };
   return open(places, counted) && insiders.every(({ left, hit }) => open(left, counted - hit));
 }
 
@@ -123,13 +129,29 @@ function withoutOne(places: readonly Place[], own: number, right: number): { lef
   return { left, hit: own === right ? 1 : 0 };
 }
 
-/** Least and most right answers in one place, from how often each was chosen and was right, and the sum. */
-export function rightAt(
-  places: readonly Place[],
-  counted: number,
-  at: number,
-): { lower: number; upper: number } {
-  const most = places.map(({ chosen, rightThere }) => Math.min(chosen, rightThere ?? 0));
-  const elsewhere = most.reduce((sum, one, place) => (place === at ? sum : sum + one), 0);
-  return { lower: Math.max(0, counted - elsewhere), upper: Math.min(most[at] ?? 0, counted) };
+/**
+ * Least and most right answers in each place, from how often it was chosen and was right, and the sum of right answers:
+ * over every table with these margins. `lower` above `upper`: there is none. Answers that are not right can be dealt out
+ * when no place has more of them, chosen and right there together, than there are in all (Hall's condition).
+ */
+export function rightAt(places: readonly Place[], counted: number): { lower: number; upper: number }[] {
+  const bounds = places.map(() => ({ lower: Infinity, upper: -Infinity }));
+  const wrong = places.reduce((sum, { chosen }) => sum + chosen, 0) - counted;
+  const fits = (right: readonly number[]): boolean =>
+    places.every(({ chosen, rightThere }, at) => chosen + (rightThere ?? 0) - 2 * (right[at] ?? 0) <= wrong);
+  const deal = (right: readonly number[], left: number): void => {
+    const place = places[right.length];
+    if (!place) {
+      if (left !== 0 || !fits(right)) return;
+      bounds.forEach((bound, at) => {
+        bound.lower = Math.min(bound.lower, right[at] ?? 0);
+        bound.upper = Math.max(bound.upper, right[at] ?? 0);
+      });
+      return;
+    }
+    const most = Math.min(place.chosen, place.rightThere ?? 0, left);
+    for (let here = 0; here <= most; here += 1) deal([...right, here], left - here);
+  };
+  if (counted >= 0 && wrong >= 0) deal([], counted);
+  return bounds;
 }

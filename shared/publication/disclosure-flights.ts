@@ -1,3 +1,4 @@
+import { rareWordsCaveat } from '../analysis/description-caveats.ts';
 import { descriptionFinding } from '../analysis/description-finding.ts';
 import { descriptionMethods } from '../analysis/description-methods.ts';
 import { rankingFinding, rankingMethods } from '../analysis/ranking-words.ts';
@@ -44,6 +45,8 @@ export function tellDescription(part: DescriptionResult, telling: Telling): Desc
   const told: DescriptionResult = {
     ...part,
     words,
+    // What is neither told nor unchecked would be a rare word.
+    unchecked: anyWithheld ? [] : part.unchecked,
     samples: part.samples.map((sample, place) => ({
       ...sample,
       checked: words.reduce((sum, { shares }) => sum + (shares[place]?.checked ?? 0), 0),
@@ -70,6 +73,10 @@ export function tellDescription(part: DescriptionResult, telling: Telling): Desc
             lede: 'Words given by fewer than three people are not shown.',
           }
         : descriptionFinding(told),
+    caveats: part.caveats.flatMap((caveat) => {
+      if (part.map === null || caveat.text !== rareWordsCaveat(part.map)) return [caveat];
+      return told.map && told.map.rare.length > 0 ? [{ ...caveat, text: rareWordsCaveat(told.map) }] : [];
+    }),
     methods: descriptionMethods(told),
   };
 }

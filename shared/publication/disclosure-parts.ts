@@ -1,5 +1,4 @@
 import type { DisclosureTier, OrderCount } from '../contracts/publication.ts';
-import type { ControlResult, LikingResult, RatingResult } from '../contracts/result-rating.ts';
 import type { PartResult } from '../contracts/result.ts';
 import { tellChoice, tellPreference } from './disclosure-choice.ts';
 import { tellDescription, tellRanking } from './disclosure-flights.ts';
@@ -16,10 +15,8 @@ export interface Telling {
   withheld: Withheld;
 }
 
-export type AnyPartResult = PartResult | RatingResult | LikingResult | ControlResult;
-
 export interface ToldPart {
-  part: AnyPartResult;
+  part: PartResult;
   orders: OrderCount[];
 }
 
@@ -28,7 +25,7 @@ export interface ToldPart {
  * when so few people had one of its samples that nothing may be told. Sentences and method notes are written anew from
  * the figures told. A kind without a rule: PublicationRefused.
  */
-export function tellPart(part: AnyPartResult, telling: Telling): ToldPart | null {
+export function tellPart(part: PartResult, telling: Telling): ToldPart | null {
   const told = toldBy(part, telling);
   if (told === null) {
     telling.withheld.parts += 1;
@@ -37,8 +34,8 @@ export function tellPart(part: AnyPartResult, telling: Telling): ToldPart | null
   return { ...told, part: withoutHiddenCaveats(told.part, part) };
 }
 
-function toldBy(part: AnyPartResult, telling: Telling): ToldPart | null {
-  const alone = (one: AnyPartResult | null): ToldPart | null => one && { part: one, orders: [] };
+function toldBy(part: PartResult, telling: Telling): ToldPart | null {
+  const alone = (one: PartResult | null): ToldPart | null => one && { part: one, orders: [] };
   switch (part.kind) {
     case 'triangle':
     case 'duo-trio':
@@ -76,7 +73,7 @@ function toldBy(part: AnyPartResult, telling: Telling): ToldPart | null {
       throw new PublicationRefused(
         'sessions',
         'kind',
-        `Nobody has decided yet what may be told of a part of kind ‘${(part satisfies never as AnyPartResult).kind}’.`,
+        `Nobody has decided yet what may be told of a part of kind ‘${(part satisfies never as PartResult).kind}’.`,
       );
   }
 }
@@ -87,14 +84,14 @@ function tooFew(perSample: readonly number[], { tier, protections }: Telling): b
 }
 
 /** Caveats repeat the reading of a table word for word; where the table went, so does the caveat. */
-function withoutHiddenCaveats(told: AnyPartResult, whole: AnyPartResult): AnyPartResult {
+function withoutHiddenCaveats(told: PartResult, whole: PartResult): PartResult {
   const gone = new Set(
     readingsOf(whole).filter((reading) => reading !== '' && !readingsOf(told).includes(reading)),
   );
   return { ...told, caveats: told.caveats.filter(({ text }) => !gone.has(text)) };
 }
 
-function readingsOf(part: AnyPartResult): string[] {
+function readingsOf(part: PartResult): string[] {
   return [
     'orders' in part ? part.orders.reading : '',
     'positions' in part ? part.positions.reading : '',
