@@ -1,9 +1,11 @@
 import { ballotReceipt, type BallotInput } from '@oddglass/shared/contracts/ballot.ts';
+import { receiptIssued, receiptView } from '@oddglass/shared/contracts/receipt.ts';
 import { done } from '@oddglass/shared/contracts/common.ts';
 import {
   joinOffer,
   seatTaken,
   seatView,
+  type Consent,
   type JoinInput,
   type Progress,
   type TakeSeatInput,
@@ -23,3 +25,21 @@ export const tellProgress = (fetch: Fetch, seatToken: string, body: Progress) =>
 /** Sends a ballot; the same ballot again gets the first answer. */
 export const sendBallot = (fetch: Fetch, seatToken: string, body: BallotInput) =>
   call({ fetch, method: 'POST', path: '/api/seat/ballots', answer: ballotReceipt, body, seatToken });
+/** What the assessor agrees to; may be said anew until the session closes. */
+export const tellConsent = (fetch: Fetch, seatToken: string, body: Consent) =>
+  call({ fetch, method: 'POST', path: '/api/seat/consent', answer: seatView, body, seatToken });
+/** The private way to one's own answers; asking again gives the same. */
+export const askReceipt = (fetch: Fetch, seatToken: string) =>
+  call({ fetch, method: 'POST', path: '/api/seat/receipt', answer: receiptIssued, body: {}, seatToken });
+export const getReceipt = (fetch: Fetch, receiptToken: string) =>
+  call({ fetch, path: '/api/receipt', answer: receiptView, seatToken: receiptToken });
+/** Takes the answers back, for good. */
+export const withdrawAnswers = (fetch: Fetch, receiptToken: string) =>
+  call({
+    fetch,
+    method: 'POST',
+    path: '/api/receipt/withdraw',
+    answer: receiptView,
+    body: {},
+    seatToken: receiptToken,
+  });
