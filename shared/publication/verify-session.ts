@@ -1,6 +1,15 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex, concatBytes, hexToBytes, utf8ToBytes } from '@noble/hashes/utils.js';
-import { canonical, type Check, type Leaf, type Sealed, type SessionOf, type Tray } from './verify-format.ts';
+import {
+  canonical,
+  equal,
+  type Check,
+  type Leaf,
+  type PartOf,
+  type Sealed,
+  type SessionOf,
+  type Tray,
+} from './verify-format.ts';
 import { checkChoice, checkRows } from './verify-numbers.ts';
 
 // The heart of the verifier (verify.ts): one session of a publication against its seal, its trays and its counts.
@@ -37,31 +46,56 @@ const KINDS: Record<string, { cups: number; orders: number; guess: number }> = {
   preference: { cups: 2, orders: 2, guess: 1 / 2 },
 };
 
+interface Report {
+  checks: Check[];
+  /** Numbers are the same to nine digits. */
+  same: (name: string, found: unknown, expected: unknown) => void;
+  /** Each thing the body says is a fault; so is what it cannot read. */
+  none: (name: string, body: (fault: (what: string) => void) => void) => void;
+}
+
+function reportOf(at: string): Report {
+  const checks: Check[] = [];
+  return {
+    checks,
+    same(name, found, expected) {
+      const near =
+        typeof found === 'number' &&
+        typeof expected === 'number' &&
+        Math.abs(found - expected) <= 1e-9 * Math.max(1, Math.abs(expected));
+      const { ok, ...rest } = equal(`${at}, ${name}`, found, expected);
+      checks.push({ ...rest, ok: ok || near });
+    },
+    none(name, body) {
+      const faults: string[] = [];
+      try {
+        body((what) => faults.push(what));
+      } catch (reason) {
+        faults.push(`cannot be read: ${String(reason)}`);
+      }
+      const found = faults.length === 0 ? 'as it should be' : faults.slice(0, 3).join('; ');
+      checks.push({ name: `${at}, ${name}`, ok: faults.length === 0, found, expected: 'as it should be' });
+    },
+  };
+}
+
+interface Opened {
+  settings: { assessors: number; spareSeats: number; parts: Sealed[] };
+  trays: Tray[];
+  seats: number;
+}
+
 /** Every check of one session. */
 export function checkSession(session: SessionOf, armName: ReadonlyMap<string, string>): Check[] {
-  const checks: Check[] = [];
-  const at = `session ${session.number}`;
-  const same = (name: string, found: unknown, expected: unknown): void => {
-    const near =
-      typeof found === 'number' &&
-      typeof expected === 'number' &&
-      Math.abs(found - expected) <= 1e-9 * Math.max(1, Math.abs(expected));
-    const [left, right] = [canonical(found), canonical(expected)];
-    checks.push({ name: `${at}, ${name}`, ok: near || left === right, found: left, expected: right });
-  };
-  /** Each thing the body says is a fault; so is what it cannot read. */
-  const none = (name: string, body: (fault: (what: string) => void) => void): void => {
-    const faults: string[] = [];
-    try {
-      body((what) => faults.push(what));
-    } catch (reason) {
-      faults.push(`cannot be read: ${String(reason)}`);
-    }
-    const found = faults.length === 0 ? 'as it should be' : faults.slice(0, 3).join('; ');
-    checks.push({ name: `${at}, ${name}`, ok: faults.length === 0, found, expected: 'as it should be' });
-  };
+  const report = reportOf(`session ${session.number}`);
+  const opened = checkSeal(session, report);
+  for (const part of session.parts) checkPart(part, { session, opened, armName, report });
+  return report.checks;
+}
 
-  const { seal, samples, parts, rows } = session;
+/** Leaves against the root, and what they say against samples, people and parts. */
+function checkSeal(session: SessionOf, { same, none }: Report): Opened {
+  const { seal, samples, parts } = session;
   none('every opened leaf leads to the root', (fault) => {
     for (const leaf of seal.leaves) {
       let root: string;
@@ -85,12 +119,8 @@ export function checkSession(session: SessionOf, armName: ReadonlyMap<string, st
       .replace(/.{4}(?=.)/g, '$&·'),
   );
   const bodies = (kind: string) => seal.leaves.filter((leaf) => leaf.kind === kind).map(({ body }) => body);
-  const [settings, ...more] = bodies('settings') as {
-    assessors: number;
-    spareSeats: number;
-    parts: Sealed[];
-  }[];
-  if (!settings || more.length > 0) throw new Error(`${at} needs one leaf of settings`);
+  const [settings, ...more] = bodies('settings') as unknown as Opened['settings'][];
+  if (!settings || more.length > 0) throw new Error('it needs one leaf of settings');
   const trays = bodies('tray') as unknown as Tray[];
   const seats = settings.assessors + settings.spareSeats;
   const poured = settings.parts.flatMap(({ samples: ids }, index) => ids.map((id) => `${index + 1} ${id}`));
@@ -124,82 +154,111 @@ export function checkSession(session: SessionOf, armName: ReadonlyMap<string, st
     }
     if (new Set(parts.map(({ part }) => part)).size !== parts.length) fault('a part stands twice');
   });
-
-  for (const part of parts) {
-    const { part: number, kind, test } = part;
-    const sealed = settings.parts[number - 1];
-    if (!sealed) continue;
-    const name = (what: string): string => `part ${number} (${kind}): ${what}`;
-    for (const [key, value] of Object.entries(part.settings)) {
-      if (key in sealed && key !== 'samples') same(name(`${key} as sealed`), value, sealed[key]);
-    }
-    const own = trays.filter((tray) => tray.part === number);
-    const letter = (sampleId: string): string => {
-      const arm = samples.find((sample) => sample.sampleId === sampleId)?.arm;
-      return 'AB'[(part.settings.armIds ?? []).findIndex((id) => armName.get(id) === arm)] ?? '?';
-    };
-    const orderOf = ({ servings }: Tray): string =>
-      servings.map(({ sampleId, mark }) => (mark ? `(${letter(sampleId)})` : letter(sampleId))).join('');
-    const rule = KINDS[kind];
-    const perSeat = sealed.cups === 'before' ? 0 : (sealed.replicates ?? 1);
-    same(name('trays'), own.length, seats * perSeat);
-    none(name('trays hold what they should'), (fault) => {
-      for (const tray of own) {
-        const { servings, replicate } = tray;
-        if (rule && servings.length !== rule.cups) fault(`tray ${tray.id} has ${servings.length} cups`);
-        if (!(replicate >= 1 && replicate <= perSeat))
-          fault(`tray ${tray.id} is the ${replicate}th of its seat`);
-        const codes = servings.map(({ code }) => code);
-        if (!codes.every((code) => /^[1-9]\d\d$/.test(code)))
-          fault(`tray ${tray.id} has the codes ${codes.join(' ')}`);
-        if (new Set(codes).size !== codes.length) fault(`tray ${tray.id} has one code twice`);
-        if (servings.some(({ position }, i) => position !== i + 1))
-          fault(`places of tray ${tray.id} do not count up`);
-        if (servings.some(({ sampleId }) => !sealed.samples.includes(sampleId)))
-          fault(`tray ${tray.id} has a cup of another part`);
-      }
-    });
-    const served = Map.groupBy(own, orderOf);
-    if (rule) {
-      none(name('serving orders are balanced'), (fault) => {
-        const wanted = sealed['reference'] === 'constant' ? 2 : rule.orders;
-        const sizes = [...served.values()].map((list) => list.length);
-        if (served.size !== Math.min(wanted, own.length))
-          fault(`${served.size} different orders, not ${wanted}`);
-        if (Math.max(...sizes) - Math.min(...sizes) > 1)
-          fault(`orders were sealed ${sizes.join(', ')} times`);
-      });
-      const counts = session.orders.filter((one) => one.part === number);
-      const answers = part.votes
-        ? sum(part.votes, 'votes') + (part.noPreference?.answers ?? 0)
-        : (test?.answers ?? 0);
-      const counted = part.votes ? (part.votes[0]?.votes ?? 0) : (test?.counted ?? 0);
-      same(name('answers over orders'), sum(counts, 'served'), answers);
-      if (counts.every((one) => one.counted !== null))
-        same(name('counted over orders'), sum(counts, 'counted'), counted);
-      none(name('orders fit the sealed trays'), (fault) => {
-        for (const { order, served: told, counted: right } of counts) {
-          const laid = served.get(order)?.length ?? 0;
-          if (told > laid) fault(`${told} answers of ${order}, of which ${laid} trays were sealed`);
-          if (right !== null && right > told) fault(`${right} of ${told} counted in ${order}`);
-        }
-        for (const row of part.orders?.rows ?? []) {
-          const told = counts.find(({ order }) => order === row.order);
-          if (told?.served !== row.served)
-            fault(`${row.order} was answered ${told?.served}, not ${row.served} times`);
-        }
-      });
-      if (test) checkChoice(part, rule.guess, (what, found, expected) => same(name(what), found, expected));
-    }
-    const said = rows?.filter((row) => row.part === number) ?? [];
-    if (rows) {
-      const exact =
-        sealed.cups !== 'before' || !KINDS[settings.parts[baseOf(settings.parts, number - 1)]?.kind ?? ''];
-      checkRows(part, said, exact, armName, (what, found, expected) => same(name(what), found, expected));
-    }
-  }
-  return checks;
+  return { settings, trays, seats };
 }
+
+interface Around {
+  session: SessionOf;
+  opened: Opened;
+  armName: ReadonlyMap<string, string>;
+  report: Report;
+}
+
+/** One part: settings as sealed, trays, orders, and the headline from counts and from rows. */
+function checkPart(part: PartOf, around: Around): void {
+  const { session, opened, armName, report } = around;
+  const { trays, seats, settings } = opened;
+  const { same, none } = report;
+  const { samples, rows } = session;
+  const { part: number, kind } = part;
+  const sealed = settings.parts[number - 1];
+  if (!sealed) return;
+  const name = (what: string): string => `part ${number} (${kind}): ${what}`;
+  for (const [key, value] of Object.entries(part.settings)) {
+    if (key in sealed && key !== 'samples') same(name(`${key} as sealed`), value, sealed[key]);
+  }
+  const own = trays.filter((tray) => tray.part === number);
+  const letter = (sampleId: string): string => {
+    const arm = samples.find((sample) => sample.sampleId === sampleId)?.arm;
+    return 'AB'[(part.settings.armIds ?? []).findIndex((id) => armName.get(id) === arm)] ?? '?';
+  };
+  const orderOf = ({ servings }: Tray): string =>
+    servings.map(({ sampleId, mark }) => (mark ? `(${letter(sampleId)})` : letter(sampleId))).join('');
+  const rule = KINDS[kind];
+  const perSeat = sealed.cups === 'before' ? 0 : (sealed.replicates ?? 1);
+  same(name('trays'), own.length, seats * perSeat);
+  none(name('trays hold what they should'), (fault) => {
+    for (const tray of own) {
+      const { servings, replicate } = tray;
+      if (rule && servings.length !== rule.cups) fault(`tray ${tray.id} has ${servings.length} cups`);
+      if (!(replicate >= 1 && replicate <= perSeat))
+        fault(`tray ${tray.id} is the ${replicate}th of its seat`);
+      const codes = servings.map(({ code }) => code);
+      if (!codes.every((code) => /^[1-9]\d\d$/.test(code)))
+        fault(`tray ${tray.id} has the codes ${codes.join(' ')}`);
+      if (new Set(codes).size !== codes.length) fault(`tray ${tray.id} has one code twice`);
+      if (servings.some(({ position }, i) => position !== i + 1))
+        fault(`places of tray ${tray.id} do not count up`);
+      if (servings.some(({ sampleId }) => !sealed.samples.includes(sampleId)))
+        fault(`tray ${tray.id} has a cup of another part`);
+    }
+  });
+  const served = Map.groupBy(own, orderOf);
+  if (rule) checkOrders(part, served, sealed['reference'] === 'constant' ? 2 : rule.orders, around);
+  if (rule && part.test)
+    checkChoice(part, rule.guess, (what, found, expected) => same(name(what), found, expected));
+  const said = rows?.filter((row) => row.part === number) ?? [];
+  if (rows) {
+    const exact =
+      sealed.cups !== 'before' || !KINDS[settings.parts[baseOf(settings.parts, number - 1)]?.kind ?? ''];
+    checkRows(part, said, exact, armName, (what, found, expected) => same(name(what), found, expected));
+  }
+}
+
+/** Serving orders of a choice: balanced as sealed, and its answers no more than trays of their order. */
+function checkOrders(
+  part: PartOf,
+  served: ReadonlyMap<string, Tray[]>,
+  wanted: number,
+  { session, report }: Around,
+): void {
+  const { same, none } = report;
+  const { part: number, kind, test } = part;
+  const name = (what: string): string => `part ${number} (${kind}): ${what}`;
+  const laid = [...served.values()].map((list) => list.length);
+  none(name('serving orders are balanced'), (fault) => {
+    if (
+      served.size !==
+      Math.min(
+        wanted,
+        laid.reduce((a, b) => a + b, 0),
+      )
+    )
+      fault(`${served.size} different orders, not ${wanted}`);
+    if (Math.max(...laid) - Math.min(...laid) > 1) fault(`orders were sealed ${laid.join(', ')} times`);
+  });
+  const counts = session.orders.filter((one) => one.part === number);
+  const answers = part.votes
+    ? sum(part.votes, 'votes') + (part.noPreference?.answers ?? 0)
+    : (test?.answers ?? 0);
+  const counted = part.votes ? (part.votes[0]?.votes ?? 0) : (test?.counted ?? 0);
+  same(name('answers over orders'), sum(counts, 'served'), answers);
+  if (counts.every((one) => one.counted !== null))
+    same(name('counted over orders'), sum(counts, 'counted'), counted);
+  none(name('orders fit the sealed trays'), (fault) => {
+    for (const { order, served: told, counted: right } of counts) {
+      const had = served.get(order)?.length ?? 0;
+      if (told > had) fault(`${told} answers of ${order}, of which ${had} trays were sealed`);
+      if (right !== null && right > told) fault(`${right} of ${told} counted in ${order}`);
+    }
+    for (const row of part.orders?.rows ?? []) {
+      const told = counts.find(({ order }) => order === row.order);
+      if (told?.served !== row.served)
+        fault(`${row.order} was answered ${told?.served}, not ${row.served} times`);
+    }
+  });
+}
+
 function sum<K extends string>(list: readonly Record<K, number | null>[], key: K): number {
   return list.reduce((total, one) => total + (one[key] ?? 0), 0);
 }

@@ -7,10 +7,14 @@ import { checkTables, rowsOf, textOf, type Bytes } from './verify-tables.ts';
 
 // The verifier: a data package against itself, its seal and its own numbers. Written against the published format alone
 // (README.md of a package tells it) and imports nothing of the code that makes packages, so that both would have to be
-// wrong in the same way. What it cannot see: whether texts (titles, sentences, words of caveats, methods) are those that
-// were published. The sums of a package cover them; that the sums are right shows only beside the page: pass its digest.
+// wrong in the same way. To be read in this order: verify-format, verify-session, verify-numbers, then the files.
+// What it cannot see: whether texts (sentences, caveats, methods) and figures that need more than counts (F tests,
+// intervals, d-prime, permutation p, maps) are those that were published. The sums of a package cover them; that the sums
+// are right shows only beside the page: pass its digest.
 
 export type { Check } from './verify-format.ts';
+/** A small file that unpacks without end is refused. */
+const MOST_BYTES = 256 * 1024 * 1024;
 const NEEDED = ['datapackage.json', 'result.json', 'README.md', 'LICENSE.txt', 'CITATION.cff', 'SHA256SUMS'];
 
 /** Checks of a publication document by itself: seal, trays, counts, headline numbers. Never throws. */
@@ -32,7 +36,14 @@ export function verifyPublication(document: unknown): Check[] {
  */
 export function verifyPackage(zip: Uint8Array, digest: string | null = null): Check[] {
   return guarded('the package', () => {
-    const files = unzipSync(zip);
+    let left = MOST_BYTES;
+    const files = unzipSync(zip, {
+      filter: ({ originalSize }) => {
+        left -= originalSize;
+        if (left < 0) throw new Error('it unpacks to more than 256 MiB');
+        return true;
+      },
+    });
     const { 'result.json': result, SHA256SUMS: sums } = files;
     if (!result || !sums) throw new Error('there is no result.json or no SHA256SUMS');
     return [
