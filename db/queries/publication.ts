@@ -1,4 +1,4 @@
-import { and, asc, desc, eq, isNull, sql } from 'drizzle-orm';
+import { and, asc, count, desc, eq, isNull, sql } from 'drizzle-orm';
 import type { Db } from '../client.ts';
 import { publication, publicationVersion } from '../schema/publication.ts';
 
@@ -121,6 +121,16 @@ export async function listEverPublished(
     .innerJoin(publication, eq(publication.id, publicationVersion.publicationId))
     .where(eq(publication.trialId, trialId))
     .orderBy(asc(publicationVersion.publishedAt));
+}
+
+/** How many versions were ever published of a trial. */
+export async function countEverPublished(db: Db, trialId: string): Promise<number> {
+  const [row] = await db
+    .select({ versions: count() })
+    .from(publicationVersion)
+    .innerJoin(publication, eq(publication.id, publicationVersion.publicationId))
+    .where(eq(publication.trialId, trialId));
+  return row?.versions ?? 0;
 }
 
 /** Listed publications of a panel with their newest version, newest first. */

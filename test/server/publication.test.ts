@@ -6,6 +6,7 @@ import type {
   PublicationViews,
   PublicList,
   PublishedView,
+  PublishPreview,
 } from '@oddglass/shared/contracts/publishing.ts';
 import { unzipPackage } from '@oddglass/shared/publication/package.ts';
 import { afterAll, beforeAll, expect, test } from 'vitest';
@@ -274,6 +275,29 @@ test('a panel lists what was chosen to be listed, as pages and as a feed', async
   expect(again.statusCode).toBe(304);
 });
 
+test('of two hosts who publish at once one is told to look again', async () => {
+  const { trial, session } = evening;
+  const body = publishing(trial, [session]);
+  const path = `/api/trials/${trial.id}/publications`;
+  const twice = await Promise.all([
+    host.caller.call<PublicationView>('POST', path, { ...body, address: 'at-once' }),
+    host.caller.call<PublicationView>('POST', path, { ...body, address: 'at-once' }),
+  ]);
+  expect(twice.map(({ status }) => status).sort()).toEqual([200, 409]);
+  const { id } = twice.find(({ status }) => status === 200)!.body;
+  const versions = await Promise.all(
+    [1, 2].map(() => host.caller.call('POST', `/api/publications/${id}/versions`, body)),
+  );
+  expect(versions.map(({ status }) => status).sort()).toEqual([200, 409]);
+  expectProblem(
+    versions.find(({ status }) => status === 409)!,
+    'publication-moved',
+    409,
+  );
+  const { publications } = await host.caller.ok<PublicationViews>('GET', path);
+  expect(publications.find((one) => one.id === id)!.versions.map(({ version }) => version)).toEqual([1, 2]);
+});
+
 test('the demo has one publication, which says that it is invented', async () => {
   const { id: panelId } = await host.caller.ok<PanelView>('POST', '/api/panels/demo', {});
   const list = await reader.ok<PublicList>('GET', `/api/p/list/${panelId}`);
@@ -284,4 +308,23 @@ test('the demo has one publication, which says that it is invented', async () =>
   expect(publication!.sessions[0]!.rows).not.toBeNull();
   expect(publication!.caveats).toHaveLength(1);
   expect(publication!.comments).toHaveLength(1);
+
+  // Its other evenings, among them one of ratings and words, can be published too.
+  const { trials, sessions } = await host.caller.ok<PanelView>('GET', `/api/panels/${panelId}`);
+  const preview = await host.caller.ok<PublishPreview>(
+    'POST',
+    `/api/trials/${trials[0]!.id}/publications/preview`,
+    {
+      sessionIds: sessions.filter(({ state }) => state === 'revealed').map(({ id }) => id),
+      licence: 'CC0-1.0',
+    },
+  );
+  expect(preview.sessions).toHaveLength(4);
+  expect(preview.publication?.sessions.flatMap(({ parts }) => parts.map(({ kind }) => kind)).sort()).toEqual([
+    'description',
+    'rating',
+    'triangle',
+    'triangle',
+    'triangle',
+  ]);
 });

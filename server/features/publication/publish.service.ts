@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
 import {
+  countEverPublished,
   emptyVersion,
   findPublication,
   insertPublication,
@@ -200,7 +201,7 @@ async function refuseMoved(
     await lockSession(tx, sessionId);
     if (countWithdrawn(await listSeats(tx, sessionId)) !== withdrawn) throw problem('publication-moved');
   }
-  if ((await readKept(tx, trialId)).length !== kept.length) throw problem('publication-moved');
+  if ((await countEverPublished(tx, trialId)) !== kept.length) throw problem('publication-moved');
 }
 
 /** As much of the host's choices as went into the publication, and nothing else that was sent along. */
