@@ -1,4 +1,4 @@
-import { people } from '../analysis/words.ts';
+import { capital, people } from '../analysis/words.ts';
 import type { Publication, PublishedSession } from '../contracts/publication.ts';
 import { linesOf, peopleOf, type AssembleInput, type PublishableSession } from './assemble-choices.ts';
 import { BLUR_BELOW, LEAST_BATCH, PublicationRefused, tierOf } from './disclosure.ts';
@@ -56,20 +56,26 @@ function refuseSession(
     }
   }
   const before = choices.earlier?.sessions.find(({ seal }) => seal.root === input.session.root);
-  if (before && (protections?.batchedWithdrawals ?? true)) refuseBatch(before, withdrawn, at);
+  if (before && (protections?.batchedWithdrawals ?? true))
+    refuseBatch(before, withdrawn, assessors.length, at);
 }
 
-function refuseBatch(before: PublishedSession, withdrawn: number, at: number): void {
+function refuseBatch(before: PublishedSession, withdrawn: number, assessors: number, at: number): void {
   const since = withdrawn - before.withdrawn;
-  if (since === 0) return;
-  if (since < 0) {
-    refuse(`sessions.${at}.withdrawn`, 'version', 'Fewer people withdrew than the last version says.');
+  // Somebody may have withdrawn without having answered: who can be subtracted are those with answers.
+  const gone = before.assessors - assessors;
+  if (since < 0 || gone < 0) {
+    refuse(
+      `sessions.${at}.withdrawn`,
+      'version',
+      'Fewer people withdrew, or more answered, than the last version says.',
+    );
   }
-  if (since < LEAST_BATCH) {
+  if (gone > 0 && gone < LEAST_BATCH) {
     refuse(
       `sessions.${at}.withdrawn`,
       'withdrawals',
-      `${people(since)} withdrew from ‘${before.title}’ since the last version. Whoever holds both versions could subtract one from the other and read their answers. Wait until ${people(LEAST_BATCH)} have withdrawn, or withdraw the publication as a whole.`,
+      `${capital(people(gone))} with answers withdrew from ‘${before.title}’ since the last version. Whoever holds both versions could subtract one from the other and read their answers. Wait until ${people(LEAST_BATCH)} have withdrawn, or withdraw the publication as a whole.`,
     );
   }
 }

@@ -10,14 +10,7 @@ import {
   type PublishableSession,
 } from './assemble-choices.ts';
 import { tellPart, type ToldPart } from './disclosure-parts.ts';
-import {
-  FULL_FROM,
-  LEAST_BATCH,
-  PublicationRefused,
-  tierOf,
-  type Protections,
-  type Withheld,
-} from './disclosure.ts';
+import { FULL_FROM, PublicationRefused, tierOf, type Protections, type Withheld } from './disclosure.ts';
 import { publishedRows } from './rows.ts';
 import { givenWords } from './rows-words.ts';
 
@@ -62,7 +55,6 @@ export function assembleSession(
   const noRows = whyNoRows(given, assessors, protections);
   const { seal, renamed } = openSeal(given, at, options);
   const { session } = input;
-  const before = choices.earlier?.sessions.some((one) => one.seal.root === session.root) ?? false;
   return {
     session: {
       title: session.title,
@@ -71,8 +63,8 @@ export function assembleSession(
       tier,
       seated: seated.length,
       assessors: assessors.length,
-      // Before the first version nobody can be subtracted; one or two are still not told.
-      withdrawn: before || given.withdrawn >= LEAST_BATCH ? given.withdrawn : 0,
+      // As it is also where it is small: before the first version there is none to subtract from.
+      withdrawn: given.withdrawn,
       seal,
       samples: namedSamples(given, input.samples, choices),
       parts: told.map(({ part }) => part),

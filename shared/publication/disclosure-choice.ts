@@ -107,7 +107,7 @@ export function tellPreference(
   const { rows } = part.orders;
   const whole =
     !coarse &&
-    (['first', 'second', 'none'] as const).every((vote) =>
+    (['first', 'second'] as const).every((vote) =>
       tellable(
         rows.map((row) => ({ answers: row.served, counted: row[vote] })),
         1,

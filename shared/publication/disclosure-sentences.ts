@@ -1,4 +1,4 @@
-import { capital, listed, people } from '../analysis/words.ts';
+import { capital, inWords, listed, people } from '../analysis/words.ts';
 import type { AssembledSession } from './assemble-session.ts';
 import {
   AGREED_BELOW,
@@ -33,7 +33,7 @@ export function disclosureSentences({ sessions, withheld, passed, written, versi
   }
   if (tiers.has('coarse')) {
     sentences.push(
-      `Where ${people(AGREED_BELOW)} to ${people(FULL_FROM - 1)} answered, counts are told, means and ranks only roughly, and no tables by order, place, confidence or repeated tray.`,
+      `Where ${inWords(AGREED_BELOW)} to ${people(FULL_FROM - 1)} answered, counts are told, means and ranks only roughly, and no tables by order, place, confidence or repeated tray.`,
     );
   }
   if (tiers.has('agreed')) {
@@ -46,8 +46,8 @@ export function disclosureSentences({ sessions, withheld, passed, written, versi
   }
   sentences.push(...rowSentences(sessions));
   sentences.push(
-    `In tables, groups of fewer than ${people(LEAST_GROUP)} are withheld, and so are groups of ${people(BLUR_BELOW)} or fewer, and by order groups of any size, in which all or none (or all but one) answered alike; further groups are withheld with them where the total would give one away. ${capital(some(withheld.cells, 'cell'))} ${withheld.cells === 1 ? 'is' : 'are'} withheld.`,
-    `Words given by fewer than ${people(LEAST_GIVERS)} are not shown${sessions.some(({ noRows }) => noRows === null) ? `; in rows they read ‘another word’, or are left out where that would point to somebody` : ''}. ${capital(some(withheld.words, 'word'))} ${withheld.words === 1 ? 'is' : 'are'} withheld.`,
+    `In tables, groups of fewer than ${people(LEAST_GROUP)} are withheld, and so are groups of ${people(BLUR_BELOW)} or fewer, and by order groups of any size, in which all or none (or all but one) answered alike; further groups are withheld with them where the total would give one away. ${capital(some(withheld.cells, 'cell'))} withheld.`,
+    `Words given by fewer than ${people(LEAST_GIVERS)} are not shown${sessions.some(({ noRows }) => noRows === null) ? `; in rows they read ‘another word’, or are left out where that would point to somebody` : ''}. ${capital(some(withheld.words, 'word'))} withheld.`,
     `Comments and words of assessors’ own are left out unless the host passed them line by line: ${passed} of ${written} ${written === 1 ? 'line' : 'lines'} passed, ${written - passed} withheld.`,
     'What is said of single assessors, for training, is never published.',
   );

@@ -290,6 +290,13 @@ describe('what may not be published', () => {
       expect(refused).toMatchObject({ field: 'sessions.0.withdrawn', reason: 'withdrawals' });
       expect(refused.message).toContain('Wait until three people have withdrawn');
     }
+    // Nor does it help that somebody without answers, or somebody before the first version, withdrew too.
+    const padded = { ...without(EVENING.session, [2]), withdrawn: 3 };
+    expect(refusal(() => published([padded], next)).reason).toBe('withdrawals');
+    const early = published([without(EVENING.session, [1, 4])]);
+    expect(early.sessions[0]?.withdrawn).toBe(2);
+    const late = { version: 2, earlier: early };
+    expect(refusal(() => published([without(EVENING.session, [1, 4, 6])], late)).reason).toBe('withdrawals');
     const right = new Set(
       EVENING.session.input.trays.flatMap(({ assessor, part, cups, ballots }) => {
         const answer = ballots[0]?.answer;
