@@ -51,7 +51,7 @@ export function readmeText(publication: Publication, tables: readonly Table[], u
     '1. `sha256sum -c SHA256SUMS` says whether the files are whole.',
     '2. `npm run verify -- package.zip` in a copy of Oddglass computes the seal, the counts and the headline numbers anew, from these files alone.',
     '3. Or do it yourself, in any language. A leaf of `seal.csv` is the text `{"body":…,"format":"oddglass-seal-1","kind":…,"nonce":…}` in canonical JSON (RFC 8785). Its hash is SHA-256 of a byte 00 and that text in UTF-8. Going up, a node is SHA-256 of a byte 01, the left hash and the right one (RFC 9162, section 2.1); `proof` has the hash beside the way at each step. All leaves must lead to `root` in `sessions.csv`, which those who came could note down before the first sip: its first twelve digits are the fingerprint.',
-    'What this shows: settings, samples and trays were fixed before anybody tasted, and the numbers follow from the counts. What it cannot show: that the panel tasted with care, or that texts and file sums here were not written anew together. For that, compare the sum of SHA256SUMS with the one on the page of the publication.',
+    'What this shows: settings, samples and trays were fixed before anybody tasted, and the numbers follow from the counts. What it cannot show: that the panel tasted with care, that figures which need more than counts are right (F tests, intervals, d-prime, permutation p, maps), or that texts, such figures and file sums here were not written anew together. For that, compare the sum of SHA256SUMS with the one on the page of the publication.',
     '## Cite it',
     url === null ? 'See CITATION.cff.' : howToCite(publication, url),
     '## Licence',

@@ -5,6 +5,12 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { publication as schema } from '@oddglass/shared/contracts/publication.ts';
 import {
+  citationFile,
+  howToCite,
+  jsonLdText,
+  schemaOrgDataset,
+} from '@oddglass/shared/publication/citation.ts';
+import {
   packageDigest,
   packageFiles,
   readPackage,
@@ -133,6 +139,43 @@ describe('a data package', () => {
     expect(textOf('arms.csv')).toContain("'=Third");
     const starts = tables.flatMap(({ path }) => textOf(path).match(/(?:^|,|\n)"?[=+@]/g) ?? []);
     expect(starts).toEqual([]);
+  });
+});
+
+describe('a citation', () => {
+  const hostile = { ...publication, demo: false, title: 'a: "b"\n- c </script>', panel: 'Cellar: # 1' };
+
+  it('stays one line a field, whatever a title holds (YAML 1.2: a JSON string is a scalar)', () => {
+    const lines = citationFile(hostile, null).trimEnd().split('\n');
+    expect(lines).toContain('cff-version: 1.2.0');
+    expect(lines).toContain('type: dataset');
+    expect(lines).toContain('license: CC-BY-4.0');
+    expect(lines).toContain('date-released: "2031-03-20"');
+    expect(lines).toContain(`title: ${JSON.stringify(hostile.title)}`);
+    expect(lines).toContain('  - name: "Cellar: # 1"');
+    const shape = /^(?: {2}- |[ ]{4})?(?:[a-z-]+: (?:"(?:[^"\\]|\\.)*"|[\w.-]+)|[a-z]+:|"(?:[^"\\]|\\.)*")$/;
+    expect(lines.filter((line) => !shape.test(line))).toEqual([]);
+  });
+
+  it('is a Dataset that cannot close its script element', () => {
+    const dataset = schemaOrgDataset(hostile, 'https://example.org/p/x', 'https://example.org/p/x/data.zip');
+    expect(dataset).toMatchObject({
+      '@type': 'Dataset',
+      creator: { '@type': 'Organization', name: hostile.panel },
+      license: 'https://creativecommons.org/licenses/by/4.0/',
+      temporalCoverage: '2031-03',
+      distribution: [{ contentUrl: 'https://example.org/p/x/data.zip' }],
+    });
+    const text = jsonLdText(dataset);
+    expect(text).not.toContain('<');
+    expect(JSON.parse(text)).toEqual(dataset);
+  });
+
+  it('says where data are invented, and names the panel, not people', () => {
+    expect(howToCite(publication, 'https://example.org/p/x')).toMatch(
+      /^The Invented Cellar \(2031\): Warm or cool: does it matter\? \(invented demo data\)\. Data set, version 1, published 2031-03-20\. https:\/\/example\.org\/p\/x /,
+    );
+    expect(textOf('README.md')).toContain('**All of this is invented.**');
   });
 });
 
