@@ -47,7 +47,7 @@ export function bringBrowser(): string {
 export const PLAIN_HTTP_NAME = 'tablet.test';
 
 /** A headless Chromium that talks to this machine only. */
-export function launchBrowser(): Promise<Browser> {
+export function launchBrowser(further: readonly string[] = []): Promise<Browser> {
   return chromium.launch({
     executablePath: bringBrowser(),
     args: [
@@ -59,6 +59,7 @@ export function launchBrowser(): Promise<Browser> {
       '--disable-component-update',
       '--disable-sync',
       `--host-resolver-rules=MAP ${PLAIN_HTTP_NAME} 127.0.0.1`,
+      ...further,
     ],
   });
 }
