@@ -1,9 +1,9 @@
+import { csvText, type Cell } from '@oddglass/shared/publication/csv.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import { figureRows, tidyAnswers, TIDY_COLUMNS } from '@oddglass/shared/analysis/tidy.ts';
 import { withWithdrawals } from '@oddglass/shared/analysis/withdrawals.ts';
 import { sessionFor } from '../../access.ts';
 import type { Deps } from '../../deps.ts';
-import { csvOf } from '../../csv.ts';
 import type { Actor } from '../../plugins/actor.ts';
 import { readAnswers } from '../../session-input.ts';
 
@@ -14,6 +14,11 @@ export async function readResult(deps: Deps, actor: Actor, sessionId: string): P
   return withWithdrawals(await deps.analyst.analyse(input), withdrawn);
 }
 
+const cells = (row: object): Record<string, Cell> => ({ ...row }) as Record<string, Cell>;
+
+/** With the mark at the start by which spreadsheets know that a text is UTF-8. */
+const forSpreadsheets = (csv: string): string => `\uFEFF${csv}`;
+
 /** Every answer as a tidy row. */
 export async function readAnswersCsv(
   deps: Deps,
@@ -22,7 +27,10 @@ export async function readAnswersCsv(
 ): Promise<{ title: string; csv: string }> {
   const { session, panel } = await sessionFor(deps.db, actor, sessionId);
   const { input } = await readAnswers(deps.db, session, panel);
-  return { title: session.settings.title, csv: csvOf(tidyAnswers(input), TIDY_COLUMNS) };
+  return {
+    title: session.settings.title,
+    csv: forSpreadsheets(csvText(tidyAnswers(input).map(cells), TIDY_COLUMNS)),
+  };
 }
 
 /** Every number of the result document as a row. */
@@ -32,6 +40,7 @@ export async function readFiguresCsv(
   sessionId: string,
 ): Promise<{ title: string; csv: string }> {
   const document = await readResult(deps, actor, sessionId);
-  const csv = csvOf(figureRows(document), ['part', 'kind', 'figure', 'value']);
+  const rows = figureRows(document).map(cells);
+  const csv = forSpreadsheets(csvText(rows, ['part', 'kind', 'figure', 'value']));
   return { title: document.session.title, csv };
 }
