@@ -57,7 +57,7 @@ export const publicationVersion = pgTable(
     licence: text('licence', { enum: ['CC-BY-4.0', 'CC0-1.0'] }).notNull(),
     demo: boolean('demo').notNull(),
     choices: jsonb('choices').$type<PublishInput>().notNull(),
-    /** People who had withdrawn by then, by root of the session: readers are told less. */
+    /** People whose answers had been taken back by then, by root of the session: later ones leave in batches. */
     withdrawn: jsonb('withdrawn').$type<Record<string, number>>().notNull(),
     /** Text of result.json; emptied by a withdrawal of what no later version needs. */
     result: text('result').notNull(),

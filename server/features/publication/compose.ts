@@ -2,7 +2,7 @@ import type { VersionFacts } from '@oddglass/db/queries/publication.ts';
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import type { PublishDraft, Refusal } from '@oddglass/shared/contracts/publishing.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
-import { people } from '@oddglass/shared/analysis/words.ts';
+import { capital, people } from '@oddglass/shared/analysis/words.ts';
 import {
   peopleOf,
   publicInput,
@@ -14,7 +14,7 @@ import { LEAST_BATCH, PublicationRefused } from '@oddglass/shared/publication/di
 import type { Deps } from '../../deps.ts';
 import type { Reading } from './sessions.ts';
 
-/** A version that somebody may have kept, with the people who had truly withdrawn by then. */
+/** A version that somebody may have kept, with how many had withdrawn by then. */
 export interface Kept {
   publicationId: string;
   version: number;
@@ -65,7 +65,7 @@ export async function compose(deps: Deps, composing: Composing): Promise<Publica
     hostAgreesSmall: draft.agreeSmall,
     publishedOn: composing.publishedOn,
     version: composing.version,
-    earlier: earlier && asItWas(earlier),
+    earlier: earlier?.publication ?? null,
   };
   const made = assemblePublication({
     sessions: readings,
@@ -81,17 +81,6 @@ export async function compose(deps: Deps, composing: Composing): Promise<Publica
   return made;
 }
 
-/** The version with the people who had truly withdrawn: readers of a first version are told of none below three. */
-function asItWas({ publication, withdrawn }: Kept): Publication {
-  return {
-    ...publication,
-    sessions: publication.sessions.map((session) => ({
-      ...session,
-      withdrawn: withdrawn[session.seal.root] ?? session.withdrawn,
-    })),
-  };
-}
-
 /**
  * Withdrawals come in batches between any two versions a reader may hold, also when they stand at two addresses and one
  * of them is withdrawn.
@@ -104,7 +93,7 @@ function refuseKept({ readings, kept }: Composing): void {
       throw new PublicationRefused(
         `sessions.${at}.withdrawn`,
         'withdrawals',
-        `${people(since)} withdrew from ‘${input.session.title}’ since it was published. Whoever holds that version could subtract this one from it and read their answers. Wait until ${people(LEAST_BATCH)} have withdrawn.`,
+        `${capital(people(since))} withdrew from ‘${input.session.title}’ since it was published. Whoever holds that version could subtract this one from it and read their answers. Wait until ${people(LEAST_BATCH)} have withdrawn.`,
       );
     }
   }
