@@ -270,4 +270,10 @@ test('somebody who never answered does not help to make up a batch', async () =>
   for (const seat of [12, 13, 0]) await withdraw(evening.receipts[seat]);
   // The session is named: the batch is too small, whatever its answers were.
   expect(expectProblem(await nextVersion(id, evening), 'not-publishable', 409)).toEqual(['#/sessionIds/0']);
+  const beside = await host.caller.call(
+    'POST',
+    `/api/trials/${evening.trial.id}/publications`,
+    publishing(evening.trial, [evening.session]),
+  );
+  expect(expectProblem(beside, 'not-publishable', 409)).toEqual(['#/sessionIds/0']);
 });
