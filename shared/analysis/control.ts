@@ -8,7 +8,7 @@ import { markFigures } from './rating-figures.ts';
 import { markTable, type AskedMark, type MarkTable } from './rating-marks.ts';
 import { markCaveats, markMethods } from './rating-notes.ts';
 import { ranksAgainst } from './rating-ranks.ts';
-import { servedFacts, type PartInput } from './served.ts';
+import { dealtInBlocks, servedFacts, type PartInput } from './served.ts';
 import { plain } from './words.ts';
 
 /**
@@ -30,7 +30,7 @@ export function analyseControl(input: PartInput<ControlPart>): ControlResult {
     samples,
     scale: { lowest: 0, highest: part.degrees.length - 1, steps: true },
     alpha: part.alpha,
-    blocks: part.cupsEach !== null,
+    blocks: dealtInBlocks(input),
     random: random('control'),
   });
   const [figures] = all;

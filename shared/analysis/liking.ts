@@ -5,7 +5,7 @@ import { markFigures } from './rating-figures.ts';
 import { markTable } from './rating-marks.ts';
 import { asksIntensity, LIKING_BESIDE, markCaveats, markMethods } from './rating-notes.ts';
 import { meansInWords, pairsInWords, testInWords } from './rating-words.ts';
-import { servedFacts, type PartInput } from './served.ts';
+import { dealtInBlocks, servedFacts, type PartInput } from './served.ts';
 import { capital, inWords, people } from './words.ts';
 
 /**
@@ -22,7 +22,7 @@ export function analyseLiking(input: PartInput<LikingPart>): LikingResult {
     samples,
     scale: { lowest: 1, highest: 9, steps: true },
     alpha: part.alpha,
-    blocks: part.cupsEach !== null,
+    blocks: dealtInBlocks(input),
     random: random('liking'),
   });
   const [figures] = all;

@@ -87,7 +87,10 @@ export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigur
       assessors: new Set(ratings.map(({ assessor }) => assessor)).size,
       declined: marks.filter(({ answered, value }) => answered && value === null).length,
       unanswered: marks.filter(({ answered }) => !answered).length,
-      samples: withLetters(rated, pairs, means.test !== null && meansShow),
+      samples:
+        trust.by === 'link'
+          ? withLetters(rated, linkPairs(link, alpha), shown)
+          : withLetters(rated, pairs, means.test !== null && meansShow),
       test: means.test && { ...means.test, adjusted: adjusted.means },
       reason: means.test ? null : means.reason,
       pairs,
@@ -165,6 +168,9 @@ function trustReading(found: Omit<MarkFigures, 'reading'>, why: string | null, a
         : `Trust ${ANSWERS[trust]}, on which the finding stands, since ${why}.`;
   return `${together} ${stands}`;
 }
+
+const linkPairs = (link: LinkDraft | null, alpha: number) =>
+  (link?.pairs ?? []).map(({ first, second, pTukey }) => ({ first, second, differs: pTukey <= alpha }));
 
 function rankAnswer(ranks: RankDraft, adjusted: number, alpha: number): NonNullable<MarkFigures['ranks']> {
   const shown = adjusted <= alpha;

@@ -2,7 +2,7 @@ import type { ControlPart, LikingPart, RatingPart } from '../contracts/part.ts';
 import type { Caveat, MethodNote, ServedFacts } from '../contracts/result-common.ts';
 import type { MarkFigures } from '../contracts/result-rating.ts';
 import { commonCaveats, plainCaveat } from './common-caveats.ts';
-import type { PartInput } from './served.ts';
+import { dealtInBlocks, type PartInput } from './served.ts';
 import { listed } from './words.ts';
 
 type MarkPart = RatingPart | ControlPart | LikingPart;
@@ -36,7 +36,7 @@ export function markCaveats(input: PartInput<MarkPart>, facts: CaveatFacts): Cav
       'Where marks are missing, means and tests come from a mixed model that uses the marks there are; it takes them to be missing for reasons that do not hang on the mark.',
     );
   }
-  if (input.part.cupsEach !== null) {
+  if (dealtInBlocks(input)) {
     design(
       'Nobody had every sample: cups were dealt in incomplete blocks, and means allow for who tasted what.',
     );
@@ -114,7 +114,7 @@ export function markMethods(figures: readonly MarkFigures[], part: MarkPart): Me
       id: 'pairs',
       name: 'Pairs of samples by Tukey’s studentized range',
       explains:
-        'All pairs of samples together at alpha, with the error of the F test; with unequal numbers the form of Kramer, or of the mixed model, which is approximate. Letters are given where a difference was shown: samples with a common letter were not shown to differ.',
+        'All pairs of samples together at alpha, with the error of the F test; with unequal numbers the form of Kramer, or of the mixed model, which is approximate. Letters are given where a difference was shown, by the answer on which the finding stands: samples with a common letter were not shown to differ.',
       source: 'Tukey 1953; Kramer 1956, Biometrics 12:307; letters: Piepho 2004 (from memory)',
       inputs,
       assumption: 'As for the test whose error it uses.',

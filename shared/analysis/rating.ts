@@ -4,7 +4,7 @@ import { markFigures } from './rating-figures.ts';
 import { markTable } from './rating-marks.ts';
 import { markCaveats, markMethods } from './rating-notes.ts';
 import { meansInWords, pairsInWords, testInWords } from './rating-words.ts';
-import { servedFacts, type PartInput } from './served.ts';
+import { dealtInBlocks, servedFacts, type PartInput } from './served.ts';
 import { capital, inWords, listed, people } from './words.ts';
 
 /**
@@ -26,7 +26,7 @@ export function analyseRating(input: PartInput<RatingPart>): RatingResult {
       samples: table.samples,
       scale: line ? { lowest: 0, highest: 100, steps: false } : { lowest: 1, highest: 9, steps: true },
       alpha: part.alpha,
-      blocks: part.cupsEach !== null,
+      blocks: dealtInBlocks(input),
       random: random('rating'),
     },
   );

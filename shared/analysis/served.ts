@@ -3,6 +3,7 @@ import type { Part } from '../contracts/part.ts';
 import type { SampleFacts, SessionFacts } from '../contracts/result-common.ts';
 import type { CupMark, SessionSettings } from '../contracts/session.ts';
 import type { RandomSource } from '../design/random.ts';
+import { cupsIndex, isFlight } from '../rules/parts.ts';
 
 /** A cup as it was served, with what was in it. */
 export interface ServedCup {
@@ -72,4 +73,10 @@ export function servedFacts(trays: readonly ServedTray[]): {
     answers: answered.length,
     unanswered: sheets.length - answered.length,
   };
+}
+
+/** Were the cups dealt in incomplete blocks? Of a part asked on the cups before it, those cups decide. */
+export function dealtInBlocks({ settings, number }: Pick<PartInput, 'settings' | 'number'>): boolean {
+  const own = settings.parts[cupsIndex(settings.parts, number - 1)];
+  return own !== undefined && isFlight(own) && own.cupsEach !== null;
 }

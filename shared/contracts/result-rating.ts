@@ -16,7 +16,10 @@ const markedSample = z.object({
   mean: z.number().nullable(),
   /** Mean by the model, people being a sample of those meant, with its 95 % interval; null without a model. */
   estimated: interval.extend({ mean: z.number(), standardError: z.number(), df: z.number() }).nullable(),
-  /** Samples without a common letter differ; null when no difference of the attribute was shown. */
+  /**
+   * Samples without a common letter differ, by the ordered categories where the finding stands on them, else by means;
+   * null when no difference was shown. Letters by ranks stand with the ranks.
+   */
   letters: z.string().nullable(),
   /** Marks by value, on scales of few steps; empty on a line. */
   counts: z.array(z.object({ value: z.number(), marks: count })),

@@ -156,6 +156,49 @@ describe('ends, gaps and disagreement', () => {
     expect(attributes[0]?.trust).toBe('link');
     expect(attributes[0]?.trustReading).toMatch(/at one end of the scale/);
     expect(attributes[0]?.shown).toBe(true);
+    // Letters are those of the pairs that the sentence names, not those of the means.
+    const letters = attributes[0]?.samples.map((row) => row.letters ?? '') ?? [];
+    for (const { first, second, pTukey } of attributes[0]?.link?.pairs ?? []) {
+      const [one = '', other = ''] = [first, second].map((key) => letters[Number(key.slice(1)) - 1]);
+      expect([...one].some((letter) => other.includes(letter))).toBe(pTukey > part.alpha);
+    }
+  });
+
+  it('by ordered categories gives the letters of its own pairs where the means see fewer', () => {
+    // Warm lies above Cool within the mass of ones only by odds; the rare high marks of both hide it from the means.
+    const part = { ...ratingPart(3, ['sour']), scale: 'nine-point' as const };
+    const { uniform } = noise(5);
+    const draw = (floor: number, top: number): number => {
+      const at = uniform();
+      return at < floor ? 1 : at > 1 - top ? 9 : 2;
+    };
+    const trays = Array.from({ length: 40 }, (_who, at) =>
+      ratedTray(part, `p${at}`, [0, 1, 2], [[draw(0.85, 0.14)], [draw(0.2, 0.1)], [draw(0, 0.8)]]),
+    );
+    const own = analyseRating(flightInput(part, trays)).attributes[0];
+    expect(own?.trust).toBe('link');
+    expect(own?.link?.pairs.every(({ pTukey }) => pTukey <= 0.05)).toBe(true);
+    expect(own?.pairs.every(({ differs }) => differs)).toBe(false);
+    expect(own?.samples.map(({ letters }) => letters).sort()).toEqual(['a', 'b', 'c']);
+  });
+
+  it('asked on cups dealt in incomplete blocks before it, ranks within blocks too', () => {
+    const own = { ...ratingPart(3, ['sour']), cupsEach: 2 };
+    const asked = { ...ratingPart(3, ['bitter']), cups: 'before' as const, samples: [] };
+    const trays = Array.from({ length: 12 }, (_who, at) => {
+      const served = [0, 1, 2].filter((place) => place !== at % 3);
+      return ratedTray(
+        { ...asked, samples: own.samples },
+        `p${at}`,
+        served,
+        served.map((place) => [10 + 30 * place + at]),
+      );
+    });
+    const input = flightInput(own, trays);
+    const settings = { ...input.settings, parts: [own, asked] };
+    const result = analyseRating({ ...input, settings, part: asked, number: 2 });
+    expect(result.attributes[0]?.ranks).toMatchObject({ by: 'durbin', assessors: 12, leftOut: 0 });
+    expect(result.caveats.some(({ text }) => text.includes('incomplete blocks'))).toBe(true);
   });
 
   it('means and ranks that disagree are said to, with which to trust', () => {
