@@ -2,7 +2,7 @@ import type { Answer } from '../contracts/ballot.ts';
 import type { AssessorRows } from '../stats/complete-rows.ts';
 import type { AssessorRating } from '../stats/agreement/assessor-ratings.ts';
 import { comparedSamples } from './compared-samples.ts';
-import type { PartInput, ServedCup, ServedTray } from './served.ts';
+import { dealtInBlocks, type PartInput, type ServedCup, type ServedTray } from './served.ts';
 
 /** Marks of one thing: an attribute, the degree of difference, the place in an order. */
 export interface Subject {
@@ -13,7 +13,7 @@ export interface Subject {
   distance: 'interval' | 'ordinal';
 }
 
-type Judged = (answer: Answer, cup: ServedCup) => number | null;
+type Judged = (answer: Answer, cup: ServedCup, tray: ServedTray) => number | null;
 
 /** Every mark of a part, by what it is about; a hidden duplicate is a further mark of its arm. Warm-ups are left out. */
 export function subjectsOf(input: PartInput): Subject[] {
@@ -42,16 +42,9 @@ export function subjectsOf(input: PartInput): Subject[] {
         },
       ];
     case 'ranking':
-      return [
-        {
-          about: part.attribute,
-          scale: null,
-          distance: 'ordinal',
-          ratings: marks(input, (answer, { code }) =>
-            answer.kind === 'ranking' ? answer.order.indexOf(code) + 1 : null,
-          ),
-        },
-      ];
+      // In incomplete blocks ranks of different trays do not compare, so that there is nothing to agree on.
+      if (dealtInBlocks(input)) return [];
+      return [{ about: part.attribute, scale: null, distance: 'ordinal', ratings: ranks(input) }];
     default:
       return [];
   }
@@ -62,7 +55,7 @@ function marks({ samples, trays }: PartInput, judged: Judged): AssessorRating[] 
   const rows = trays.flatMap((tray) =>
     asked(tray).flatMap(({ cup, answer }) => {
       const place = placeOf(cup.sample);
-      const value = answer === null ? null : judged(answer, cup);
+      const value = answer === null ? null : judged(answer, cup, tray);
       const sample = place === null ? undefined : compared[place];
       return sample && value !== null ? [{ assessor: tray.assessor, sample: sample.key, value }] : [];
     }),
@@ -71,6 +64,18 @@ function marks({ samples, trays }: PartInput, judged: Judged): AssessorRating[] 
   return rows.sort(
     (a, b) => byLabel(a.assessor, b.assessor) || byLabel(a.sample, b.sample) || a.value - b.value,
   );
+}
+
+/** Places in the orders given; the warm-up is taken out, and the cups behind it move up. */
+function ranks(input: PartInput): AssessorRating[] {
+  const { placeOf } = comparedSamples(input.samples, input.trays);
+  return marks(input, (answer, { code }, { cups }) => {
+    if (answer.kind !== 'ranking') return null;
+    const compared = answer.order.filter((one) =>
+      cups.some((cup) => cup.code === one && placeOf(cup.sample) !== null),
+    );
+    return compared.indexOf(code) + 1;
+  });
 }
 
 function asked({ cups, sheets }: ServedTray): { cup: ServedCup; answer: Answer | null }[] {

@@ -261,6 +261,35 @@ describe('ranking and words', () => {
     expect(result.headline).toBe('The assessors put the samples in a common order on sour.');
   });
 
+  test('a warm-up ranked here and there leaves the orders of the others alike', () => {
+    const warm: RankingPart = {
+      kind: 'ranking',
+      ...flight(3, [{ armId: armId(0), role: 'warm-up', spike: null }]),
+      attribute: 'sour',
+    };
+    // Code 101 is the warm-up; the others come in one order, wherever it stands.
+    const trays = [0, 1, 2, 3].map((at) => {
+      const order = ['103', '104', '102'].toSpliced(at, 0, '101');
+      return flightTray(warm, `a${at + 1}`, [3, 0, 1, 2], [{ kind: 'ranking', order }]);
+    });
+    const one = measure(read(flightInput(warm, trays)), 'sour');
+    expectWithin(one.alpha.estimate, 1, 1e-12);
+    expectWithin(one.concordance!.w, 1, 1e-12);
+  });
+
+  test('ranks of incomplete blocks are not compared', () => {
+    const blocks: RankingPart = { kind: 'ranking', ...flight(3), cupsEach: 2, attribute: 'sour' };
+    const trays = [0, 1, 2].map((at) =>
+      flightTray(
+        blocks,
+        `a${at + 1}`,
+        [0, 1, 2].filter((place) => place !== at),
+        [{ kind: 'ranking', order: ['101', '102'] }],
+      ),
+    );
+    expect(analyseAgreement([flightInput(blocks, trays)])).toBeNull();
+  });
+
   const description: DescriptionPart = {
     kind: 'description',
     ...flight(3),
