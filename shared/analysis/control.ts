@@ -31,6 +31,7 @@ export function analyseControl(input: PartInput<ControlPart>): ControlResult {
     scale: { lowest: 0, highest: part.degrees.length - 1, steps: true },
     alpha: part.alpha,
     blocks: dealtInBlocks(input),
+    stands: 'the comparison of all cups',
     random: random('control'),
   });
   const [figures] = all;

@@ -23,6 +23,7 @@ export function analyseLiking(input: PartInput<LikingPart>): LikingResult {
     scale: { lowest: 1, highest: 9, steps: true },
     alpha: part.alpha,
     blocks: dealtInBlocks(input),
+    stands: 'the finding',
     random: random('liking'),
   });
   const [figures] = all;

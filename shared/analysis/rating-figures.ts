@@ -8,7 +8,7 @@ import type { AskedMark } from './rating-marks.ts';
 import { meansDraft, repeatabilityOf, type MeansDraft } from './rating-model.ts';
 import { linkDraft, rankDraft, type LinkDraft, type RankDraft } from './rating-ranks.ts';
 import { markReading } from './rating-words.ts';
-import { plain } from './words.ts';
+import { capital, plain } from './words.ts';
 
 export interface MarkScale {
   lowest: number;
@@ -29,6 +29,8 @@ export interface MarkPlan {
   alpha: number;
   /** Cups were dealt in incomplete blocks. */
   blocks: boolean;
+  /** What stands on the trusted answer, as sentences name it: 'the finding'. */
+  stands: string;
   random: RandomSource;
 }
 
@@ -47,7 +49,7 @@ const MOST_TO_LINK = 7000;
  * residual checks speak up or marks pile up at an end of the scale. Pure; sums do not hang on the order of marks.
  */
 export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigures[] {
-  const { samples, scale, alpha, blocks, random } = plan;
+  const { samples, scale, alpha, blocks, stands, random } = plan;
   const keys = samples.map(({ key }) => key);
   const nameOf = (key: string): string => samples.find((sample) => sample.key === key)?.name ?? key;
   const permutations = Math.max(FEWEST_PERMUTATIONS, Math.floor((PERMUTATIONS + 1) / sets.length) - 1);
@@ -108,7 +110,7 @@ export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigur
       repeatability: repeatabilityOf(ratings),
       positions: positionsOf(marks, means.spread),
     };
-    const told = { ...found, trustReading: trustReading(found, trust.why, alpha) };
+    const told = { ...found, trustReading: trustReading(found, trust.why, { alpha, stands }) };
     return {
       ...told,
       reading: markReading(told, sets[at]?.about ?? '', { samples, alpha, many: sets.length }),
@@ -150,23 +152,26 @@ const ANSWERS = {
   link: 'the model for ordered categories (cumulative logit)',
 } as const;
 
-function trustReading(found: Omit<MarkFigures, 'reading'>, why: string | null, alpha: number): string {
-  const { test, ranks, agree, trust } = found;
+function trustReading(
+  { test, ranks, agree, trust }: Omit<MarkFigures, 'reading'>,
+  why: string | null,
+  { alpha, stands }: Pick<MarkPlan, 'alpha' | 'stands'>,
+): string {
   if (!test || agree === null || !ranks) {
-    return why === null ? '' : `The finding stands on ${ANSWERS[trust]}, since ${why}.`;
+    return why === null ? '' : `${capital(stands)} stands on ${ANSWERS[trust]}, since ${why}.`;
   }
   const together = agree
     ? `Means and ranks say the same at alpha ${alpha}.`
     : test.adjusted <= alpha
       ? `Means and ranks disagree at alpha ${alpha}: means show a difference, ranks do not.`
       : `Means and ranks disagree at alpha ${alpha}: ranks show a difference, means do not.`;
-  const stands =
+  const said =
     why === null
-      ? `The finding stands on ${ANSWERS.means}, whose residual checks raise no doubt.`
+      ? `${capital(stands)} stands on ${ANSWERS.means}, whose residual checks raise no doubt.`
       : trust === 'means'
         ? `Read it with care, since ${why}, and no other answer could be had.`
-        : `Trust ${ANSWERS[trust]}, on which the finding stands, since ${why}.`;
-  return `${together} ${stands}`;
+        : `Trust ${ANSWERS[trust]}, on which ${stands} stands, since ${why}.`;
+  return `${together} ${said}`;
 }
 
 const linkPairs = (link: LinkDraft | null, alpha: number) =>

@@ -132,8 +132,7 @@ export function markMethods(figures: readonly MarkFigures[], part: MarkPart): Me
     notes.push({
       id: 'checks',
       name: 'Residual checks, and which answer to trust',
-      explains:
-        'Straightness of the normal plot (W’), equal spread across samples, residuals beyond 3 standard deviations; a check speaks up below p = 0.01. The finding stands on the means unless a check speaks up or a quarter of the marks stand at one end of the scale; then on the ordered-category model on scales of few steps where it has a fit, else on ranks. This rule is our own and was fixed before any tasting.',
+      explains: `Straightness of the normal plot (W’), equal spread across samples, residuals beyond 3 standard deviations; a check speaks up below p = 0.01. ${part.kind === 'control' ? 'The comparison of all cups' : 'The finding'} stands on the means unless a check speaks up or a quarter of the marks stand at one end of the scale; then on the ordered-category model on scales of few steps where it has a fit, else on ranks. This rule is our own and was fixed before any tasting.${part.kind === 'control' ? ' The comparison with the hidden control, which is the finding here, stands on the means in any case, with ranks beside it.' : ''}`,
       source: 'Shapiro & Francia 1972; Royston 1993 (from memory); Brown & Forsythe 1974',
       inputs,
       assumption:

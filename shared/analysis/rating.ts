@@ -27,6 +27,7 @@ export function analyseRating(input: PartInput<RatingPart>): RatingResult {
       scale: line ? { lowest: 0, highest: 100, steps: false } : { lowest: 1, highest: 9, steps: true },
       alpha: part.alpha,
       blocks: dealtInBlocks(input),
+      stands: 'the finding',
       random: random('rating'),
     },
   );

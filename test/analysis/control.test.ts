@@ -52,6 +52,18 @@ describe('difference from control', () => {
     expect(controlResult.parse(structuredClone(result))).toEqual(result);
   });
 
+  it('does not say that its finding stands on another answer than the comparison it gives', () => {
+    // Most marks at the low end: of all cups the ordered categories are to be trusted.
+    const low = Array.from({ length: 16 }, (_who, at) => [0, at % 5 === 0 ? 1 : 0, 2 + (at % 3)]);
+    const { figures, methods } = analyseControl(controlInput(controlPart(2), low));
+    expect(figures.trust).not.toBe('means');
+    expect(figures.trustReading).toMatch(
+      /on which the comparison of all cups stands|comparison of all cups stands on/i,
+    );
+    expect(figures.trustReading).not.toMatch(/finding/);
+    expect(methods.find(({ id }) => id === 'checks')?.explains).toContain('stands on the means in any case');
+  });
+
   it('with marks missing takes the mixed model', () => {
     const gaps: (number | null)[][] = given.map((row, person) =>
       row.map((value, place) => (person === place ? null : value)),
