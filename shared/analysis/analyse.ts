@@ -10,6 +10,7 @@ import { cupsIndex, sheetsOfTray } from '../rules/parts.ts';
 import { analyseAgreement } from './agreement.ts';
 import { analyseChoice } from './choice.ts';
 import { analyseControl } from './control.ts';
+import type { LikingMark } from './description-beside.ts';
 import { analyseDescription } from './description.ts';
 import { analyseLiking } from './liking.ts';
 import { analysePreference } from './preference.ts';
@@ -120,21 +121,18 @@ function analysePart(input: PartInput, all: readonly PartInput[]): PartResult {
   }
 }
 
-/** Liking marks given to the cups that a description was asked about, by person and sample; none when liking was not asked. */
-function likingOnSameCups(
-  input: PartInput,
-  all: readonly PartInput[],
-): { assessor: string; sample: string; value: number }[] | undefined {
+/** Liking marks given to the cups that a description was asked about; none when liking was not asked. */
+function likingOnSameCups(input: PartInput, all: readonly PartInput[]): LikingMark[] | undefined {
   const parts = all.map(({ part }) => part);
   const base = cupsIndex(parts, input.number - 1);
   const liking = all.find(
     ({ part, number }) => part.kind === 'liking' && cupsIndex(parts, number - 1) === base,
   );
-  return liking?.trays.flatMap(({ assessor, cups, sheets }) =>
-    sheets.flatMap(({ codes, answer }) => {
-      const cup = cups.find(({ code }) => code === codes[0]);
-      if (!cup || answer?.kind !== 'liking' || answer.value === null) return [];
-      return [{ assessor, sample: cup.sample, value: answer.value }];
-    }),
+  return liking?.trays.flatMap(({ assessor, replicate, sheets }) =>
+    sheets.flatMap(({ codes: [code], answer }) =>
+      code === undefined || answer?.kind !== 'liking' || answer.value === null
+        ? []
+        : [{ assessor, replicate, code, value: answer.value }],
+    ),
   );
 }

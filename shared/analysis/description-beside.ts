@@ -7,10 +7,12 @@ import { choicesOf, type DescriptionTable } from './description-table.ts';
 import { LEVEL, type WordsAsked } from './description-words.ts';
 import { inWords, percent } from './words.ts';
 
-/** A mark of liking (1 to 9) that one person gave to a cup of one sample, by the key of its own sample. */
+/** A mark of liking (1 to 9) that one person gave to one cup. */
 export interface LikingMark {
   assessor: string;
-  sample: string;
+  /** The tray it stood on, and its code there. */
+  replicate: number;
+  code: string;
   value: number;
 }
 
@@ -100,16 +102,14 @@ export function likingOf(
 ): DescriptionResult['liking'] {
   if (!marks || marks.length === 0) return null;
   const { table, alpha } = asked;
-  const given = new Map<string, number>();
-  const keyOf = (assessor: string, sample: string): string => JSON.stringify([assessor, sample]);
-  for (const { assessor, sample, value } of marks) {
-    // Of repeated trays the first mark, as with words.
-    if (!given.has(keyOf(assessor, sample))) given.set(keyOf(assessor, sample), value);
-  }
+  const keyOf = (assessor: string, { replicate, code }: Pick<LikingMark, 'replicate' | 'code'>): string =>
+    JSON.stringify([assessor, replicate, code]);
+  const given = new Map(marks.map((mark) => [keyOf(mark.assessor, mark), mark.value]));
   const liking = table.cups.map((row, person) =>
     row.map((own) => {
+      // The very cup whose words count, or a mark would meet words that were not said of it.
       const cup = own[0];
-      return cup ? (given.get(keyOf(table.assessors[person] ?? '', cup.key)) ?? null) : null;
+      return cup ? (given.get(keyOf(table.assessors[person] ?? '', cup)) ?? null) : null;
     }),
   );
   const assessors = liking.filter((row) => row.some((value) => value !== null)).length;

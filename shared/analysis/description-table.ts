@@ -5,8 +5,9 @@ import type { PartInput } from './served.ts';
 
 /** One cup that somebody described. */
 export interface DescribedCup {
-  /** Key of its own sample, which may be a duplicate. */
-  key: string;
+  /** The tray it stood on, and its code there. */
+  replicate: number;
+  code: string;
   answer: DescriptionAnswer;
 }
 
@@ -30,7 +31,7 @@ export function descriptionTable({ samples, trays }: PartInput<DescriptionPart>)
   const inOrder = trays.toSorted(
     (a, b) => (a.assessor < b.assessor ? -1 : Number(a.assessor > b.assessor)) || a.replicate - b.replicate,
   );
-  for (const { assessor, cups, sheets } of inOrder) {
+  for (const { assessor, replicate, cups, sheets } of inOrder) {
     const asked = sheets.flatMap(({ codes, answer, comment }) => {
       if (answer === null) return [];
       if (answer.kind !== 'description')
@@ -44,7 +45,7 @@ export function descriptionTable({ samples, trays }: PartInput<DescriptionPart>)
       if (place === null) continue;
       const row = rows.get(assessor) ?? compared.samples.map(() => []);
       rows.set(assessor, row);
-      row[place]?.push({ key: cup.sample, answer });
+      row[place]?.push({ replicate, code: cup.code, answer });
       if (comment !== '') comments.push({ place, text: comment });
     }
   }

@@ -170,8 +170,8 @@ describe('published and computed examples, from served trays to the document', (
       [6, 5],
       [8, 4],
     ].flatMap(([first = 0, second = 0], person) => [
-      { assessor: `person 00${person}`, sample: 's1', value: first },
-      { assessor: `person 00${person}`, sample: 's2', value: second },
+      { assessor: `person 00${person}`, replicate: 1, code: '101', value: first },
+      { assessor: `person 00${person}`, replicate: 1, code: '102', value: second },
     ]);
     const result = analyseDescription(flightInput(asked, panel(asked, rows), { words: WORDS }), marks);
     expect(descriptionResult.safeParse(result).error).toBeUndefined();
@@ -179,6 +179,22 @@ describe('published and computed examples, from served trays to the document', (
     expect(row).toMatchObject({ word: 'smoky', chosen: 3, notChosen: 3, meanChosen: 7 });
     expectWithin(row?.lift.p ?? NaN, 0.118082896312, 1e-10, 'p of the lift');
     expect(result.caveats.some(({ text }) => text.startsWith('Liking was asked'))).toBe(true);
+  });
+
+  test('liking goes with the words of its own cup: not that of a second tray or a duplicate', () => {
+    const asked = part(2, {}, [{ armId: armId(0), role: 'duplicate', spike: null }]);
+    const rows = [0, 1, 2].map(() => [['smoky'], [], ['honey']]);
+    const first = panel(asked, rows);
+    const second = first.map((tray) => ({ ...tray, replicate: 2 }));
+    const marks = first.flatMap(({ assessor }, person) => [
+      // Of the cup whose words count nothing could be said; its duplicate and the second tray were liked.
+      { assessor, replicate: 1, code: '102', value: 4 + person },
+      { assessor, replicate: 1, code: '103', value: 9 },
+      { assessor, replicate: 2, code: '101', value: 9 },
+    ]);
+    const input = flightInput(asked, [...second, ...first], { words: WORDS });
+    const row = analyseDescription(input, marks).liking?.rows.find(({ id }) => id === 'smoky');
+    expect(row).toMatchObject({ chosen: 0, notChosen: 3, meanChosen: null, meanNotChosen: 5 });
   });
 });
 
