@@ -16,6 +16,7 @@ let server: TestServer;
 let address: string;
 
 beforeAll(async () => {
+  process.env['WEB_PROTOCOL_HEADER'] = 'x-forwarded-proto';
   const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
     handler: WebHandler;
   };

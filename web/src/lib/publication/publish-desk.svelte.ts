@@ -61,7 +61,7 @@ export class PublishDesk extends Sending {
 
   /** What is chosen, as the server wants it; reading it makes an effect follow every field. */
   get draft(): PublishDraft {
-    const { caveats = [] } = this.preview ?? {};
+    const caveats = this.preview?.caveats ?? this.of?.choices?.caveatAnswers ?? [];
     const lines = this.preview?.commentLines;
     return {
       title: this.title,

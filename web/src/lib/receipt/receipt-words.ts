@@ -37,6 +37,16 @@ function lineOf({ position, sample, arm, question, value, unit }: ReceiptRow): {
   const named = cup === null ? known : known === null ? cup : `${cup} (${known})`;
   return {
     what: named === null ? question : `${question}, ${named}`,
-    value: value === null ? 'nothing' : unit === '' ? String(value) : `${value} ${unit}`,
+    value: valueWords(value, unit),
   };
+}
+
+const CONFIDENCE: Readonly<Record<string, string>> = { 'fairly-sure': 'fairly sure', guess: 'a guess' };
+
+/** A value as a person said it; units of tables that are made for computing are put in words. */
+function valueWords(value: ReceiptRow['value'], unit: string): string {
+  if (value === null) return 'nothing';
+  if (unit === '0 or 1') return value === 1 ? 'yes' : 'no';
+  const said = typeof value === 'string' ? (CONFIDENCE[value] ?? value) : String(value);
+  return unit === '' ? said : `${said} (${unit})`;
 }

@@ -84,6 +84,10 @@ export class Tasting {
   /** Ballots kept here that belong to this seat, and to other seats this device had. */
   readonly keptHere = $derived(this.kept.filter(({ ballot }) => this.#isOurs(ballot.trayId)));
   readonly keptElsewhere = $derived(this.kept.filter(({ ballot }) => !this.#isOurs(ballot.trayId)));
+  /** What this seat is known by; null before one is taken. */
+  get seatToken(): string | null {
+    return this.#seatToken;
+  }
   readonly seatLink = $derived(this.#seatToken ? `${location.origin}/seat#seat.${this.#seatToken}` : null);
 
   /** Opens the page: with what the address brought, else with the seat this device has. */

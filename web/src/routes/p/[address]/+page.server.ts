@@ -9,8 +9,8 @@ export const load: PageServerLoad = async ({ fetch, params, url, setHeaders }) =
   const open = await openPublication(fetch, params.address, url);
   const { view, publication } = open;
   const versions = await allVersions(fetch, open);
-  // The data are frozen; the page is not, for a newer version may stand beside it.
-  setHeaders({ 'cache-control': 'public, max-age=300' });
+  // The data are frozen; the page is asked for again each time, for a newer version may stand beside it, or a tombstone.
+  setHeaders({ 'cache-control': 'public, no-cache' });
   const links = linksOf(view, versions, publication.version);
   return {
     address: view.address,

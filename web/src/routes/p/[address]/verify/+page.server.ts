@@ -7,7 +7,8 @@ import type { PageServerLoad } from './$types';
 export const load: PageServerLoad = async ({ fetch, params, url, setHeaders }) => {
   const open = await openPublication(fetch, params.address, url);
   const { view, publication } = open;
-  setHeaders({ 'cache-control': 'public, max-age=300' });
+  // The data are frozen; the page is asked for again each time, for a newer version may stand beside it, or a tombstone.
+  setHeaders({ 'cache-control': 'public, no-cache' });
   return {
     title: citedTitle(publication),
     version: publication.version,
