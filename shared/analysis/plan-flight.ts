@@ -199,6 +199,8 @@ function sayDifference(said: Said, part: FlightPart, precision: Precision): void
 
 function sayShares(said: Said, part: FlightPart, { people, together }: Precision): void {
   const n = Math.max(1, Math.floor(people));
+  // Of several cups of a sample a person's first one counts, so that nobody tells two samples apart more than once.
+  const tellers = Math.min(together, people);
   const { lower, upper } = wilson({ correct: Math.floor(n / 2), n, level: 0.95 });
   const discordant = Math.ceil(Math.log2(2 / part.alpha) - 1e-9);
   said.figures.push(
@@ -209,12 +211,12 @@ function sayShares(said: Said, part: FlightPart, { people, together }: Precision
     },
     {
       label: 'fewest who must tell two samples apart by a word',
-      value: discordant > together ? 'none' : `${discordant} of ${plain(together)}`,
+      value: discordant > tellers ? 'none' : `${discordant} of ${plain(tellers)}`,
       note: `All of them to the same side: exact test of McNemar, alpha ${part.alpha}, before adjusting for the number of words and pairs.`,
     },
   );
   said.sayings.push(
-    discordant > together
+    discordant > tellers
       ? 'No word can tell two samples apart with this panel, whatever is checked: read the shares as a description.'
       : `At least ${discordant} assessors must check a word for one sample and not for the other, and nobody the other way round, before it ` +
           'can tell the two apart. With many words more are needed, since chance finds some.',
@@ -223,18 +225,20 @@ function sayShares(said: Said, part: FlightPart, { people, together }: Precision
 }
 
 function sayRanks(said: Said, part: FlightPart, precision: Precision): void {
-  const { samples, cups, served, flights } = precision;
-  const n = Math.floor(flights);
-  if (samples < 2 || n < 1) return;
+  const { samples, served } = precision;
+  const blocks = served < precision.cups;
+  // Whole flights: everybody counts once, cups of one sample and repeated trays by the mean of their ranks.
+  const [flights, ranked] = blocks ? [precision.flights, precision.cups] : [precision.people, samples];
+  if (samples < 2 || Math.floor(flights) < 1) return;
   const { alpha } = part;
-  const scale = Math.sqrt((flights * cups * (cups + 1)) / 6);
-  const among = cups > 2 ? nemenyiQ({ samples: cups, alpha }) : -normalQuantile(alpha / 2);
+  const scale = Math.sqrt((flights * ranked * (ranked + 1)) / 6);
+  const among = ranked > 2 ? nemenyiQ({ samples: ranked, alpha }) : -normalQuantile(alpha / 2);
   const needed = Math.ceil(among * scale - 1e-9);
-  const most = flights * (cups - 1);
+  const most = flights * (ranked - 1);
   said.figures.push({
     label: 'smallest difference of rank sums that is significant',
     value: needed > most ? 'none' : `${needed} of at most ${plain(most)}`,
-    note: `Nemenyi 1963, all pairs, alpha ${alpha}, normal approximation${served < cups ? '; as if of that many complete flights' : ''}.`,
+    note: `Nemenyi 1963, all pairs, alpha ${alpha}, normal approximation${blocks ? '; as if of that many complete flights' : ''}.`,
   });
   said.sayings.push(
     needed > most

@@ -265,6 +265,9 @@ describe('a flight', () => {
     expect(figure(description, /fewest who/)).toBe('6 of 12');
     expect(figure({ ...description, alpha: 0.01 }, /fewest who/)).toBe('8 of 12');
     expect(figure(description, /fewest who/, { assessors: 5 })).toBe('none');
+    // A second tray gives nobody a second say: the first cup of a sample counts.
+    expect(figure({ ...description, replicates: 2 }, /fewest who/)).toBe('6 of 12');
+    expect(figure({ ...description, replicates: 2 }, /fewest who/, { assessors: 5 })).toBe('none');
     // Six of twelve by Wilson: 0.2538 to 0.7462 (proportion-interval.test.ts checks the formula).
     expect(figure(description, /near one half/)).toBe('25 % to 75 %');
   });
@@ -275,6 +278,10 @@ describe('a flight', () => {
     // 2.569032 sqrt(3 * 4 * 5 / 6) = 8.12 of 9, and of two people 6.63 of 6.
     expect(figure(ranking, /rank sums/, { assessors: 3 })).toBe('9 of at most 9');
     expect(figure(ranking, /rank sums/, { assessors: 2 })).toBe('none');
+    // Everybody counts once, however many trays and hidden duplicates: the analysis takes mean ranks.
+    expect(figure({ ...ranking, replicates: 2 }, /rank sums/)).toBe('17 of at most 36');
+    const doubled = { ...ranking, samples: [...flight.samples, cup(0, 'duplicate')] };
+    expect(figure(doubled, /rank sums/)).toBe('17 of at most 36');
   });
 
   test('that tires, or whose duplicates cannot be kept apart, is warned of', () => {
