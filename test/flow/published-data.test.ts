@@ -165,13 +165,14 @@ describe('a panel whose truth is known', () => {
     };
     const palate: Palate = ({ seat, cups: [cup] }): Answer => {
       const arm = trial.arms.findIndex(({ id }) => id === cup!.armId);
+      // By what is in the cup, not by where it stood: places are drawn anew each time, and the panel stays the same.
+      const cupNumber = arm * 2 + (cup!.role === 'duplicate' ? 1 : 0) + 1;
       return {
         kind: 'rating',
         marks: ATTRIBUTES.map(({ id }, at) => {
-          const noise =
-            (scatter(seat, cup!.position, at + 1) + scatter(cup!.position, seat, at + 5) - 1) * 12;
+          const noise = (scatter(seat, cupNumber, at + 1) + scatter(cupNumber, seat, at + 5) - 1) * 12;
           let level = LEVELS[id]![arm]! + (scatter(seat, 3, at) - 0.5) * 14;
-          if (seat === DEAF) level = 50 + (scatter(seat, cup!.position, at + 9) - 0.5) * 50;
+          if (seat === DEAF) level = 50 + (scatter(seat, cupNumber, at + 9) - 0.5) * 50;
           if (seat === TURNED && id === 'sourness') level = 94 - level;
           return {
             code: cup!.code,

@@ -22,6 +22,8 @@ beforeAll(async () => {
   const database = new URL(url);
   database.pathname = `/${NAME}`;
   pool = new pg.Pool({ connectionString: database.href, max: 2 });
+  // Dropping the database ends what is still connected to it.
+  pool.on('error', () => undefined);
 });
 afterAll(async () => {
   await pool.end();
