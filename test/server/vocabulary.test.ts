@@ -1,6 +1,7 @@
 import type { DescriptionPart } from '@oddglass/shared/contracts/part.ts';
 import type { ProblemDocument } from '@oddglass/shared/contracts/problem.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
+import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import type {
   VocabularyChangeInput,
@@ -253,6 +254,23 @@ describe('sessions', () => {
     const offered = (await other.ok<SeatView>('GET', '/api/seat')).words.map(({ id }) => id);
     expect(offered).not.toContain('rotten-egg');
     expect(offered).toContain('sulphur');
+  });
+
+  test('a word merged after the draft is offered as the word it went into, and an unknown one keeps the session open', async () => {
+    const trial = await newTrial(host);
+    const drafted = await draft(host, trial, {
+      parts: [description(trial, ['rotten-egg', 'smoke', 'sulphur'])],
+    });
+    const alone = await draft(host, trial, { parts: [description(trial, ['rotten-egg', 'sulphur'])] });
+    const strange = await draft(host, trial, { parts: [description(trial, ['smoke', 'no-such-word'])] });
+    await change(0, merge);
+    const seal = (id: string) =>
+      host.caller.call<SessionView & ProblemDocument>('POST', `/api/sessions/${id}/seal`);
+    const sealed = await seal(drafted.id);
+    expect(sealed.status).toBe(200);
+    expect(sealed.body.settings.parts).toEqual([description(trial, ['sulphur', 'smoke'])]);
+    expectProblem(await seal(alone.id), 'invalid-input', 400, '#/parts/0/words');
+    expectProblem(await seal(strange.id), 'invalid-input', 400, '#/parts/0/words/1');
   });
 
   test('own words of revealed sessions are collected, and go once they have a place', async () => {

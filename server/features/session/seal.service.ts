@@ -2,7 +2,7 @@ import { setImmediate } from 'node:timers/promises';
 import { appendEvent } from '@oddglass/db/queries/event.ts';
 import { insertKey, listSealLeaves } from '@oddglass/db/queries/key.ts';
 import { insertTable } from '@oddglass/db/queries/seat.ts';
-import { moveSession } from '@oddglass/db/queries/session.ts';
+import { moveSession, updateDraft } from '@oddglass/db/queries/session.ts';
 import { listArms, lockTrial, type Arm } from '@oddglass/db/queries/trial.ts';
 import { lockPanel, vocabularyVersion } from '@oddglass/db/queries/vocabulary.ts';
 import { readPlan } from '@oddglass/shared/analysis/plan.ts';
@@ -17,16 +17,19 @@ import { sessionFor } from '../../access.ts';
 import type { Deps } from '../../deps.ts';
 import type { Actor } from '../../plugins/actor.ts';
 import { fieldProblem, problem } from '../../problem.ts';
+import { vocabularyOf } from '../../vocabulary.ts';
+import { withLiveWords } from './offered-words.ts';
 import { designsOf, samplesOf, sealedSettings } from './samples.ts';
 import { act, checkSettings } from './session.service.ts';
 
 /** Draws the plan, seals it and lays the table. From here on nothing of it can change. */
 export async function sealSession(deps: Deps, actor: Actor, sessionId: string): Promise<void> {
   await act(deps, actor, sessionId, 'seal', async (tx, session) => {
-    const { settings, trialId, panelId } = session;
+    const { trialId, panelId } = session;
     await lockTrial(tx, trialId);
     await lockPanel(tx, panelId);
-    const vocabulary = await vocabularyVersion(tx, panelId);
+    const version = await vocabularyVersion(tx, panelId);
+    const settings = withLiveWords(session.settings, await vocabularyOf(tx, panelId, version));
     const arms = await listArms(tx, trialId);
     checkSettings(settings, arms);
     refuseTooLittle(settings, arms);
@@ -40,7 +43,7 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
       seed,
     });
     const steps = buildSealSteps({
-      settings: sealedSettings(settings, samples, vocabulary),
+      settings: sealedSettings(settings, samples, version),
       // Which arm gets which sample id is as random as the ids: their order says nothing.
       samples: shuffled(random, samples),
       plan,
@@ -92,11 +95,12 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
       leaves,
     });
     const now = deps.clock();
+    await updateDraft(tx, sessionId, settings);
     await moveSession(tx, sessionId, {
       state: 'sealed',
       root,
       sealedAt: now,
-      vocabularyVersion: vocabulary,
+      vocabularyVersion: version,
     });
     await appendEvent(tx, sessionId, { kind: 'sealed' }, now);
   });
