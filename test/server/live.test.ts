@@ -23,7 +23,7 @@ import {
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
-import { ballotFor } from '../support/factories.ts';
+import { ballotFor, trianglePart } from '../support/factories.ts';
 
 // Two server processes' worth of app on one database: whatever one takes in, the other's boards show.
 
@@ -137,6 +137,20 @@ test('a board survives the loss of every database connection', async () => {
   await tablet.ok('POST', '/api/seat/ballots', ballotFor(tray!, tray!.servings[0]!.code));
   await board.until((state) => answered(state) === 6);
   board.socket.close();
+});
+
+test('a seat whose last ballot to come in is one of an earlier tray has finished', async () => {
+  const trial = await newTrial(host);
+  const parts = [trianglePart(trial, { replicates: 2 })];
+  const session = await moved(host, await draft(host, trial, { assessors: 2, parts }), 'seal', 'open');
+  const tablet = await seated(here.app, session, 1);
+  const [first, second] = (await tablet.ok<SeatView>('GET', '/api/seat')).trays;
+  const on = { part: 1, sheet: 1, position: null };
+  await tablet.ok('POST', '/api/seat/progress', { ...on, trayNumber: 2, step: 'reviewing' });
+  await tablet.ok('POST', '/api/seat/ballots', ballotFor(second!, second!.servings[0]!.code));
+  await tablet.ok('POST', '/api/seat/ballots', ballotFor(first!, first!.servings[0]!.code));
+  const board = await host.caller.ok<Board>('GET', `/api/sessions/${session.id}/board`);
+  expect(board.seats[0]).toMatchObject({ status: 'finished', trayNumber: 2, answered: 2 });
 });
 
 test('a seat hears that the session closes, and that another tablet took it over', async () => {

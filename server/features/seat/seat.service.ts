@@ -21,7 +21,6 @@ import { seededRandom, shuffled } from '@oddglass/shared/design/random.ts';
 import { answerTroubles, sameBallot } from '@oddglass/shared/rules/answers.ts';
 import { sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
 import { movesOn, restLeft } from '@oddglass/shared/rules/tasting.ts';
-import { resolveWord } from '@oddglass/shared/vocabulary/panel-vocabulary.ts';
 import { wordsForSeat } from '@oddglass/shared/vocabulary/seat-words.ts';
 import { createHash } from 'node:crypto';
 import { inSession, sessionOrProblem, type Deps } from '../../deps.ts';
@@ -216,17 +215,30 @@ async function tellTrayDone(
     ),
   );
   if (open.some(({ number }) => number === at.trayNumber)) return;
-  const step = open.length === 0 ? ('finished' as const) : ('resting' as const);
-  const mark = { ...at, step, position: null };
+  const finished = open.length === 0;
+  const step = finished ? ('finished' as const) : ('resting' as const);
+  // A ballot that came late belongs to an earlier tray than the mark; whoever has finished stands at the end all the same.
+  const mark = { ...(finished ? endOf(settings, trays, at) : at), step, position: null };
   if (!movesOn(seat.progress, mark)) return;
   await setProgress(tx, seat.id, mark);
-  const { trayNumber } = at;
+  const { trayNumber } = mark;
   await appendEvent(
     tx,
     seat.sessionId,
     { kind: 'progress', seat: seat.number, trayNumber, step, code: null },
     now,
   );
+}
+
+/** The last sheet of the last tray. */
+function endOf<At extends { trayNumber: number; part: number; sheet: number }>(
+  { parts }: SessionSettings,
+  trays: Awaited<ReturnType<typeof listTraysOfSeat>>,
+  otherwise: At,
+): Pick<At, 'trayNumber' | 'part' | 'sheet'> {
+  const tray = trays.at(-1);
+  const last = tray && sheetsOfTray(parts, tray).at(-1);
+  return tray && last ? { trayNumber: tray.number, part: last.part, sheet: last.sheet } : otherwise;
 }
 
 async function refuseWrongAnswer(
@@ -250,7 +262,8 @@ async function refuseWrongAnswer(
     part,
     sheet,
     answer: input.answer,
-    knowsWord: (id) => resolveWord(vocabulary, id) !== undefined,
+    // Only words as they are offered: one merged away would be counted apart from the word it went into.
+    knowsWord: (id) => vocabulary.words.some((word) => word.id === id),
   });
   if (!trouble) return;
   const pointer = `#/answer${trouble.pointer}`;
