@@ -50,8 +50,8 @@ async function newPage(size: keyof typeof SIZES, scripts = true): Promise<Page> 
   const page = await (await contextOf(size, scripts)).newPage();
   page.on('pageerror', ({ message }) => errors.push(message));
   page.on('console', (line) => {
-    // That a page is not there, or gone, is what is asked for below.
-    if (line.type() === 'error' && !/status of 4(04|10)/.test(line.text())) errors.push(line.text());
+    // A page that is not there or gone, and a receipt that is none, are asked for below.
+    if (line.type() === 'error' && !/status of 4(01|04|10)/.test(line.text())) errors.push(line.text());
   });
   return page;
 }
