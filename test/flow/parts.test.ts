@@ -21,8 +21,8 @@ import { launchBrowser } from '../support/browser.ts';
 import { PASSPHRASE, trianglePart } from '../support/factories.ts';
 import { byKeyboard, byTouch, type Look } from '../support/seat-driver.ts';
 
-// Every kind of part in a real browser of tablet size: one assessor answers by taps, another by the keyboard alone; every
-// screen and the result page pass axe; the result counts both.
+// Every kind of part in a real browser: one assessor answers by taps on a tablet, another by the keyboard alone on a phone's
+// screen; every screen of the tablet and the result page pass axe; the result counts both.
 
 const TABLET = { width: 1180, height: 820 };
 const PHONE = { width: 390, height: 844 };
@@ -68,14 +68,15 @@ afterAll(async () => {
 });
 
 async function newPage(viewport: { width: number; height: number }): Promise<Page> {
-  const context = await browser.newContext({ viewport, hasTouch: true });
+  // Colours are judged, not their fading in.
+  const context = await browser.newContext({ viewport, hasTouch: true, reducedMotion: 'reduce' });
   const page = await context.newPage();
   page.on('pageerror', (error) => errors.push(error.message));
   return page;
 }
 
 /** Looks at each different screen once: the same question about the next cup is the same screen. */
-function looker(folder: string): Look {
+function looker(folder: string, judged = true): Look {
   const seen = new Set<string>();
   return async (page, heading) => {
     const name = heading
@@ -85,6 +86,7 @@ function looker(folder: string): Look {
     if (seen.has(name)) return;
     seen.add(name);
     await page.screenshot({ path: `${shots}/${folder}-${name}.png` });
+    if (!judged) return;
     // Whole screens are judged: on a small one the foot lies over what has still to be scrolled to.
     const size = page.viewportSize() ?? TABLET;
     await page.setViewportSize({ width: size.width, height: Math.max(size.height, 1600) });
@@ -174,7 +176,7 @@ describe('every kind of part, by touch and by keyboard', () => {
     await sitDown(tablet, session, 1);
     const touched = await byTouch(tablet, looker(`${folder}-touch`));
     await sitDown(keys, session, 2);
-    const typed = await byKeyboard(keys, looker(`${folder}-keys`));
+    const typed = await byKeyboard(keys, looker(`${folder}-keys`, false));
     expect(typed.length).toBe(touched.length);
     for (const page of [tablet, keys]) await page.context().close();
 
