@@ -1,5 +1,5 @@
 import type { Caveat, ServedFacts } from '../contracts/result-common.ts';
-import { armsOfPart, isChoice } from '../rules/parts.ts';
+import { armsOfPart, borrowsCups, cupsIndex, isChoice } from '../rules/parts.ts';
 import type { PartInput } from './served.ts';
 import { capital, people } from './words.ts';
 
@@ -13,7 +13,7 @@ export function plainCaveat(from: Caveat['from'], text: string): Caveat {
 
 /**
  * Caveats that every kind of part shares: deviations of its arms, blinding, people who did not come, sheets left
- * unanswered, a small panel, and whom the result speaks for. A kind adds its own.
+ * unanswered, a small panel, cups of a choice before, and whom the result speaks for. A kind adds its own.
  */
 export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
   const { session, settings } = input;
@@ -45,6 +45,15 @@ export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
       plainCaveat(
         'design',
         `A small panel: with ${people(served.assessors)} each one weighs much, and one more could move the figures.`,
+      ),
+    );
+  }
+  const poured = settings.parts[cupsIndex(settings.parts, input.number - 1)];
+  if (served.assessors > 0 && borrowsCups(input.part) && poured && isChoice(poured)) {
+    caveats.push(
+      plainCaveat(
+        'design',
+        'Asked on the cups of the test before, after the choice was sent: people had an opinion of each cup by then, and may have answered in keeping with it.',
       ),
     );
   }

@@ -1,6 +1,5 @@
 import { analyseDescription } from '@oddglass/shared/analysis/description.ts';
 import { plainWord } from '@oddglass/shared/analysis/description-beside.ts';
-import type { DescriptionAnswer } from '@oddglass/shared/contracts/ballot.ts';
 import type { DescriptionPart, SampleInput } from '@oddglass/shared/contracts/part.ts';
 import { descriptionResult, type DescriptionResult } from '@oddglass/shared/contracts/result-description.ts';
 import { seededRandom } from '@oddglass/shared/design/random.ts';
@@ -9,51 +8,8 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { named, referenceCase } from '../stats/reference-case.ts';
 import { expectWithin } from '../stats/within.ts';
-import { armId, flight, flightInput, flightTray } from './flight-input.ts';
-
-const WORDS = new Map(
-  ['smoky', 'sour', 'honey', 'apple', 'bread', 'clove'].map((id) => [id, { word: id, family: 'invented' }]),
-);
-
-function part(
-  arms: number,
-  change: Partial<DescriptionPart> = {},
-  further: SampleInput[] = [],
-): DescriptionPart {
-  return {
-    kind: 'description',
-    ...flight(arms, further),
-    words: ['smoky', 'sour', 'honey'],
-    intensity: false,
-    ...change,
-  };
-}
-
-function says(
-  ids: readonly string[],
-  ownWords: string[] = [],
-  intensity: 1 | 2 | 3 | null = null,
-): DescriptionAnswer {
-  return {
-    kind: 'description',
-    words: ids.map((id) => ({ id, intensity })),
-    ownWords,
-    none: ids.length + ownWords.length === 0,
-  };
-}
-
-/** Everybody tastes every sample in the order named; rows hold the words of each cup. */
-function panel(asked: DescriptionPart, rows: readonly (readonly (readonly string[] | null)[])[]) {
-  const places = asked.samples.map((_unused, place) => place);
-  return rows.map((cups, person) =>
-    flightTray(
-      asked,
-      `person ${String(person).padStart(3, '0')}`,
-      places,
-      cups.map((ids) => ids && says(ids)),
-    ),
-  );
-}
+import { panel, part, says, WORDS } from './description-input.ts';
+import { armId, flightInput, flightTray } from './flight-input.ts';
 
 const read = (asked: DescriptionPart, trays: ReturnType<typeof panel>) =>
   analyseDescription(flightInput(asked, trays, { words: WORDS }));
@@ -179,22 +135,6 @@ describe('published and computed examples, from served trays to the document', (
     expect(row).toMatchObject({ word: 'smoky', chosen: 3, notChosen: 3, meanChosen: 7 });
     expectWithin(row?.lift.p ?? NaN, 0.118082896312, 1e-10, 'p of the lift');
     expect(result.caveats.some(({ text }) => text.startsWith('Liking was asked'))).toBe(true);
-  });
-
-  test('liking goes with the words of its own cup: not that of a second tray or a duplicate', () => {
-    const asked = part(2, {}, [{ armId: armId(0), role: 'duplicate', spike: null }]);
-    const rows = [0, 1, 2].map(() => [['smoky'], [], ['honey']]);
-    const first = panel(asked, rows);
-    const second = first.map((tray) => ({ ...tray, replicate: 2 }));
-    const marks = first.flatMap(({ assessor }, person) => [
-      // Of the cup whose words count nothing could be said; its duplicate and the second tray were liked.
-      { assessor, replicate: 1, code: '102', value: 4 + person },
-      { assessor, replicate: 1, code: '103', value: 9 },
-      { assessor, replicate: 2, code: '101', value: 9 },
-    ]);
-    const input = flightInput(asked, [...second, ...first], { words: WORDS });
-    const row = analyseDescription(input, marks).liking?.rows.find(({ id }) => id === 'smoky');
-    expect(row).toMatchObject({ chosen: 0, notChosen: 3, meanChosen: null, meanNotChosen: 5 });
   });
 });
 
