@@ -53,7 +53,9 @@ test('shared reaches for no runtime of its own', () => {
   expect(reaching).toEqual([]);
   for (const file of filesOf('shared')) {
     const code = readFileSync(join(root, file), 'utf8').replace(/\/\*[\s\S]*?\*\/|\/\/.*$/gm, '');
-    expect(code, file).not.toMatch(/Math\.random|Date\.now|new Date\(\)|\bwindow\.[a-z]|\bdocument\.[a-z]|\bprocess\.[a-z]/);
+    expect(code, file).not.toMatch(
+      /Math\.random|Date\.now|new Date\(\)|\bwindow\.[a-z]|\bdocument\.[a-z]|\bprocess\.[a-z]/,
+    );
   }
 });
 
