@@ -35,23 +35,25 @@ export function controlFinding(
   const lede = `${who} (${method}, alpha fixed beforehand at ${alpha}). ${noise} Mean degree less that of the hidden control, with intervals that hold together at ${Math.round((1 - alpha) * 1000) / 10} %: ${listed(rows)}.`;
   const differing = comparisons.rows.filter(({ differs, difference }) => differs && difference > 0);
   const below = comparisons.rows.filter(({ differs, difference }) => differs && difference < 0);
+  const odd =
+    below.length > 0
+      ? ` ${listed(below.map(({ sample }) => nameOf(sample)))} got lower marks than the hidden control, which points to something amiss with its cups.`
+      : '';
   if (differing.length === 0) {
-    const odd =
-      below.length > 0
-        ? ` ${listed(below.map(({ sample }) => nameOf(sample)))} got lower marks than the hidden control, which points to something amiss with its cups.`
-        : '';
     return {
       headline:
-        comparisons.rows.length === 1
-          ? `No difference of ${nameOf(comparisons.rows[0]?.sample ?? '')} from the control was demonstrated.`
-          : 'No difference from the control was demonstrated.',
+        below.length > 0
+          ? 'No sample was shown to lie further from the control than its own hidden cup.'
+          : comparisons.rows.length === 1
+            ? `No difference of ${nameOf(comparisons.rows[0]?.sample ?? '')} from the control was demonstrated.`
+            : 'No difference from the control was demonstrated.',
       lede: `${lede}${odd} Not shown does not mean alike.`,
     };
   }
   const rest = comparisons.rows.filter(({ differs }) => !differs).map(({ sample }) => nameOf(sample));
   return {
     headline: `${listed(differing.map(({ sample }) => nameOf(sample)))} ${differing.length === 1 ? 'differs' : 'differ'} from the control.`,
-    lede: `${lede}${rest.length > 0 ? ` Not shown to differ: ${listed(rest)}.` : ''}`,
+    lede: `${lede}${odd}${rest.length > 0 ? ` Not shown to differ: ${listed(rest)}.` : ''}`,
   };
 }
 

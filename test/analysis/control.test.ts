@@ -64,6 +64,27 @@ describe('difference from control', () => {
     expect(methods.find(({ id }) => id === 'checks')?.explains).toContain('stands on the means in any case');
   });
 
+  it('says of marks below those of the hidden control that something is amiss, also beside a difference', () => {
+    const amiss = Array.from({ length: 16 }, (_who, at) => [
+      2 + (at % 2),
+      (at >> 1) % 2,
+      4 + ((at >> 2) % 2),
+    ]);
+    const both = analyseControl(controlInput(controlPart(2), amiss)).finding;
+    expect(both.headline).toBe('Warm differs from the control.');
+    expect(both.lede).toContain('Cool got lower marks than the hidden control');
+    const alone = analyseControl(
+      controlInput(
+        controlPart(1),
+        amiss.map((row) => row.slice(0, 2)),
+      ),
+    ).finding;
+    expect(alone.headline).toBe(
+      'No sample was shown to lie further from the control than its own hidden cup.',
+    );
+    expect(alone.lede).toContain('something amiss');
+  });
+
   it('with marks missing takes the mixed model', () => {
     const gaps: (number | null)[][] = given.map((row, person) =>
       row.map((value, place) => (person === place ? null : value)),
