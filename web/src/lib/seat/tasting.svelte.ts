@@ -374,7 +374,8 @@ export class Tasting {
     this.view = withKnownReceipts(view, this.view);
     this.#lightOf(view.session);
     const { hand } = this;
-    if (hand) {
+    // While sheets are being sent one after the other, answers that stand are those of this tablet.
+    if (hand && !this.#sending) {
       const left = inHand.withoutAnswered(this.view, hand);
       for (const { draft, stored } of left.answered) {
         dropDraft(draft);
