@@ -10,7 +10,7 @@ interface Term {
   readonly owner: number;
   readonly matched: Matched;
   readonly key: string;
-  /** Its tokens in the order written, joined without gaps: 'bandaid'. */
+  /** Its tokens in the order written, joined without gaps: 'peardrop'. */
   readonly run: Letters;
   /** The same with plural endings. */
   readonly fullRun: Letters;
