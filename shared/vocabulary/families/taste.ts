@@ -134,7 +134,7 @@ export const TASTE: FamilyFile = {
         'acrolein from glycerol in cider',
       ],
       synonyms: ['harsh', 'lingering bitter', 'coarse bitterness', 'rough'],
-      similes: ['aspirin', 'grapefruit pith', 'dandelion stalk'],
+      similes: ['bitter tablet', 'grapefruit pith', 'dandelion stalk'],
       perceived: ['finish', 'later'],
       drinks: ALL_DRINKS,
       said: { causes: [LEA_2003, CUSTOM] },
