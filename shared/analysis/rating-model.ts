@@ -4,6 +4,7 @@ import { mixedModel, type MixedModel } from '../stats/rating/mixed-model.ts';
 import type { Rating } from '../stats/rating/ratings.ts';
 import { residualChecks } from '../stats/rating/residual-checks.ts';
 import { tukey } from '../stats/rating/tukey.ts';
+import { studentizedRangeCritical } from '../stats/studentized-range.ts';
 
 /** The answer of the means before adjusting over attributes and before letters. */
 export interface MeansDraft {
@@ -16,6 +17,11 @@ export interface MeansDraft {
   checks: MarkFigures['checks'];
   cautions: string[];
 }
+
+/** Level of the intervals of means. */
+const LEVEL = 0.95;
+// What the model says of a variance of zero is about its own F.
+const OF_MIXED_F = /^(?:Assessor variance|Variance of assessor by sample) was estimated as zero/;
 
 const REASONS: Readonly<Record<NonNullable<MixedModel['reason']>, string>> = {
   'no data': 'Nobody gave a mark.',
@@ -35,7 +41,7 @@ export function meansDraft(
   nameOf: (key: string) => string,
   alpha: number,
 ): MeansDraft {
-  const mixed = mixedModel({ ratings, interaction: true, level: 0.95 });
+  const mixed = mixedModel({ ratings, interaction: true, level: LEVEL });
   const full = isFull(ratings) ? balancedAnova({ ratings }) : null;
   const checks = mixed.residuals.length === 0 ? null : residualChecks({ residuals: mixed.residuals });
   const common = {
@@ -66,6 +72,7 @@ export function meansDraft(
     return {
       ...common,
       reason: null,
+      cautions: common.cautions.filter((caution) => !OF_MIXED_F.test(caution)),
       test: { by: 'anova', ...full.sampleTest },
       pairs: pairs.map(({ first, second, difference, lower, upper, standardError, p }) => ({
         first,
@@ -80,32 +87,39 @@ export function meansDraft(
       })),
     };
   }
+  const criticalAt = tukeyCriticals(mixed.samples.length, alpha);
+  const asModel = Math.abs(alpha - (1 - LEVEL)) < 1e-12;
   return {
     ...common,
     test: mixed.sampleTest && { by: 'mixed', ...mixed.sampleTest },
     pairs: mixed.pairs.map(
-      ({
-        first,
-        second,
-        difference,
-        lower,
-        upper,
-        standardError,
-        df,
-        tukey: pTukey,
-        standardised: size,
-      }) => ({
-        first,
-        second,
-        difference,
-        lower,
-        upper,
-        standardError,
-        df,
-        pTukey,
-        standardised: size,
-      }),
+      ({ first, second, difference, lower, upper, standardError, df, tukey: pTukey, standardised: size }) => {
+        // Limits at alpha as in the full table: those of the model are at the level of its means.
+        const reach = asModel ? (upper - lower) / 2 : criticalAt(df) * standardError;
+        return {
+          first,
+          second,
+          difference,
+          lower: difference - reach,
+          upper: difference + reach,
+          standardError,
+          df,
+          pTukey,
+          standardised: size,
+        };
+      },
     ),
+  };
+}
+
+/** Critical t of all pairs of k samples at alpha, by degrees of freedom; those that differ by rounding share one. */
+function tukeyCriticals(k: number, alpha: number): (df: number) => number {
+  const known = new Map<number, number>();
+  return (df) => {
+    const key = Number(df.toPrecision(10));
+    const critical = known.get(key) ?? studentizedRangeCritical(alpha, k, df) / Math.SQRT2;
+    known.set(key, critical);
+    return critical;
   };
 }
 

@@ -201,6 +201,32 @@ describe('ends, gaps and disagreement', () => {
     expect(result.caveats.some(({ text }) => text.includes('incomplete blocks'))).toBe(true);
   });
 
+  it('gives pairs limits at alpha, also where marks are missing', () => {
+    const { normal } = noise(8);
+    const rows = Array.from({ length: 10 }, () => [40, 48, 55].map((mean) => mean + 9 * normal()));
+    const at = (alpha: number, gap: boolean) => {
+      const part = { ...ratingPart(3, ['sour']), alpha };
+      const trays = rows.map((row, person) =>
+        ratedTray(
+          part,
+          `p${person}`,
+          [0, 1, 2],
+          row.map((value, place) => [gap && person === place ? null : value]),
+        ),
+      );
+      return analyseRating(flightInput(part, trays)).attributes[0];
+    };
+    for (const gap of [false, true]) {
+      for (const alpha of [0.01, 0.05, 0.2]) {
+        const own = at(alpha, gap);
+        expect(own?.test?.by).toBe(gap ? 'mixed' : 'anova');
+        // Limits leave 0 out where the adjusted p is below alpha, and only there.
+        for (const { lower, upper, pTukey } of own?.pairs ?? [])
+          expect(lower > 0 || upper < 0).toBe(pTukey < alpha);
+      }
+    }
+  });
+
   it('means and ranks that disagree are said to, with which to trust', () => {
     // Ranks agree in every person; one wild mark hides it from the means.
     const part = ratingPart(2, ['sour']);
