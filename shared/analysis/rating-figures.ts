@@ -303,7 +303,7 @@ function positionReading(rows: MarkFigures['positions']['rows'], spread: MarkFig
   const limit = -normalQuantile(SPEAK_UP / 2 / rows.length);
   const loud = rows.filter(({ n, deviation }) => sd > 0 && Math.abs(deviation) > (limit * sd) / Math.sqrt(n));
   if (loud.length === 0) {
-    return 'No position in the flight stands out: marks there lie about where their samples lie elsewhere.';
+    return 'No position in the flight stands out from what chance gives; a small effect of order may still be there.';
   }
   const said = loud.map(
     ({ position, deviation }) =>

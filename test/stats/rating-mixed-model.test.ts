@@ -344,7 +344,7 @@ describe('residual checks', () => {
     const scores = Array.from({ length: 60 }, (_, i) => normalQuantile((i + 0.5) / 60));
     expect(of(scores).sayings).toEqual([
       'Residuals show no clear departure from a normal shape.',
-      'Spread is about the same in all samples.',
+      'Spread shows no clear difference between samples.',
     ]);
     const uneven = of(scores.map((value, i) => (i % 2 === 0 ? value : value * 8)));
     expect(uneven.spreadP).toBeLessThan(0.01);

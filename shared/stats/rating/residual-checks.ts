@@ -121,7 +121,7 @@ function say({
     said.push(
       spreadP <= SPEAK_UP
         ? 'Spread differs between samples: comparisons of the more even samples are too careful, of the others too bold.'
-        : 'Spread is about the same in all samples.',
+        : 'Spread shows no clear difference between samples.',
     );
   }
   if (far > 0) {
