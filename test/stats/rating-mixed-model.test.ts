@@ -336,7 +336,7 @@ describe('residual checks', () => {
     expect(ours.normalP).toBeLessThan(0.001);
     expect(ours.far).toBe(1);
     expect(ours.sayings.join(' ')).toMatch(
-      /do not look normal.*about the same.*1 of 12 residuals lies beyond/,
+      /do not look normal.*no clear difference between samples.*1 of 12 residuals lies beyond/,
     );
   });
 
