@@ -105,6 +105,16 @@ function troublesOfFlight(part: FlightPart): PartTrouble[] {
       });
     }
   });
+  // Two cups of one spiked sample would stand in results as two samples of one name.
+  const spiked = new Set<string>();
+  part.samples.forEach(({ armId, spike }, place) => {
+    if (spike === null) return;
+    const liquid = `${armId} ${spike.toLocaleLowerCase('en')}`;
+    if (spiked.has(liquid)) {
+      troubles.push({ at: ['samples', place, 'spike'], message: 'This spiked sample is there already.' });
+    }
+    spiked.add(liquid);
+  });
   part.samples.forEach(({ armId, role }, place) => {
     if (role === 'duplicate' && !originals.has(armId)) {
       troubles.push({

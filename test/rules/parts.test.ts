@@ -117,6 +117,21 @@ describe('what does not fit together', () => {
       ['0/samples/2/role'],
     ],
     [
+      'one spiked sample twice, whatever its case',
+      [
+        {
+          ...rating,
+          samples: [
+            sample('one'),
+            { armId: 'one', role: 'spiked', spike: 'vanillin 2 mg/L' },
+            { armId: 'one', role: 'spiked', spike: 'Vanillin 2 mg/L' },
+            { armId: 'one', role: 'spiked', spike: 'vanillin 4 mg/L' },
+          ],
+        },
+      ],
+      ['0/samples/2/spike'],
+    ],
+    [
       'the control as a sample too',
       [{ ...control, samples: [sample('one'), sample('two')] }],
       ['0/samples/0/armId'],
