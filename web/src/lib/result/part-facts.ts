@@ -20,7 +20,7 @@ export const KIND_NAMES: Readonly<Record<PartKind, string>> = {
   'directional-pair': 'Directional pair',
   preference: 'Paired preference',
   rating: 'Rating',
-  description: 'Descriptor check',
+  description: 'Description',
   control: 'Difference from control',
   liking: 'Liking',
   ranking: 'Ranking',
