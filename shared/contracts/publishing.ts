@@ -171,6 +171,8 @@ export const publishedView = z.object({
   /** Day of withdrawal. */
   withdrawnOn: day.nullable(),
   publication: publication.nullable(),
+  /** Digest of the data package (SHA-256 of its SHA256SUMS, hex), to hold a copy by; null when there is none any more. */
+  digest: z.string().nullable(),
 });
 export type PublishedView = z.infer<typeof publishedView>;
 

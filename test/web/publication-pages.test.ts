@@ -72,7 +72,7 @@ test('parts of several sessions have anchors of their own, and the names that th
 
 test('links of an old version keep its number, those of the newest do not', () => {
   const versions = [1, 2].map((version) => ({ version, publishedOn: '2031-03-20', etag: 'a'.repeat(64) }));
-  const view = { address: 'warm', listed: false, panelId: 'p' };
+  const view = { address: 'warm', listed: false, panelId: 'p', digest: 'd'.repeat(64) };
   expect(linksOf(view, versions, 1)).toMatchObject({
     page: '/p/warm?version=1',
     verify: '/p/warm/verify?version=1',
@@ -83,6 +83,7 @@ test('links of an old version keep its number, those of the newest do not', () =
   expect(linksOf({ ...view, listed: true }, versions, 2)).toMatchObject({
     page: '/p/warm',
     package: '/api/p/warm/package.zip?version=2',
+    digest: 'd'.repeat(64),
     list: '/p/list/p',
     feed: '/api/p/list/p/atom.xml',
   });

@@ -11,6 +11,7 @@ import {
 import type { Db } from '@oddglass/db/client.ts';
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import type { PublicList, PublishedView } from '@oddglass/shared/contracts/publishing.ts';
+import { packageDigest, unzipPackage } from '@oddglass/shared/publication/package.ts';
 import { problem } from '../../problem.ts';
 import { versionOf } from './record.ts';
 
@@ -41,7 +42,12 @@ export async function readPublished(
 ): Promise<PublishedView> {
   const { row, version, versions } = await find(db, address, wanted);
   const withdrawn = row.withdrawnAt !== null;
-  const text = withdrawn ? undefined : await readResultText(db, row.id, version.version);
+  const [text, zip] = withdrawn
+    ? []
+    : await Promise.all([
+        readResultText(db, row.id, version.version),
+        readPackage(db, row.id, version.version),
+      ]);
   return {
     state: withdrawn ? 'withdrawn' : 'published',
     address: row.address,
@@ -50,6 +56,7 @@ export async function readPublished(
     versions: versions.map(versionOf),
     withdrawnOn: row.withdrawnAt?.toISOString().slice(0, 10) ?? null,
     publication: text === undefined ? null : (JSON.parse(text) as Publication),
+    digest: zip ? packageDigest(unzipPackage(zip)) : null,
   };
 }
 

@@ -5,6 +5,8 @@ export interface PublicationLinks {
   page: string;
   verify: string;
   package: string;
+  /** Digest of the package, hex. */
+  digest: string | null;
   result: string;
   citation: string;
   picture: string;
@@ -18,7 +20,7 @@ export interface PublicationLinks {
  * the page without a version is the newest.
  */
 export function linksOf(
-  view: Pick<PublishedView, 'address' | 'listed' | 'panelId'>,
+  view: Pick<PublishedView, 'address' | 'listed' | 'panelId' | 'digest'>,
   versions: readonly PublicationVersion[],
   version: number,
 ): PublicationLinks {
@@ -30,6 +32,7 @@ export function linksOf(
     page: page + here,
     verify: `${page}/verify${here}`,
     package: `/api${page}/package.zip${asked}`,
+    digest: view.digest,
     result: `/api${page}/result.json${asked}`,
     citation: `/api${page}/CITATION.cff${asked}`,
     picture: `${page}/picture.png${asked}`,
