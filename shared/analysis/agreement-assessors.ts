@@ -98,9 +98,10 @@ interface OwnTests {
   patterns: ReadonlyMap<string, { correlation: number; samples: number }>;
 }
 
-function ownTests({ about, ratings }: Subject): OwnTests {
+function ownTests({ about, ratings, scale }: Subject): OwnTests {
   const given = ratings.length > 0;
-  const tests = given ? assessorDiscrimination({ ratings }).assessors : [];
+  // Places in one order depend on each other, which an F test does not allow for.
+  const tests = given && scale !== null ? assessorDiscrimination({ ratings }).assessors : [];
   const rows = given ? agreementWithRest({ ratings }).assessors : [];
   return {
     about,

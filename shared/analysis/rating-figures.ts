@@ -44,9 +44,10 @@ const PILED_UP = 0.25;
 const MOST_TO_LINK = 7000;
 
 /**
- * Every list of marks analysed by means, by ranks and, on scales of few steps, by the cumulative logit; p adjusted over all
- * lists by Holm, each answer in its own family. Which answer the finding stands on is a rule fixed here: the means, unless
- * residual checks speak up or marks pile up at an end of the scale. Pure; sums do not hang on the order of marks.
+ * Every list of marks analysed by means, by ranks and, on scales of few steps, by the cumulative logit. p is adjusted over
+ * all lists by Holm: the answers that findings stand on as one family, the others beside them each in its own. Which answer
+ * a finding stands on is a rule fixed here: the means, unless residual checks speak up or marks pile up at an end of the
+ * scale. Pure; sums do not hang on the order of marks.
  */
 export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigures[] {
   const { samples, scale, alpha, blocks, stands, random } = plan;
@@ -71,10 +72,18 @@ export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigur
     p: drafts.map(({ link }) => link?.p ?? null),
     planned: sets.length,
   }).adjusted;
+  // The answers that findings stand on are one family, whichever method each comes from: alpha is that of all together.
+  const trusts = drafts.map((draft) => trusted(draft));
+  const byTrust = holm({ p: drafts.map((draft, at) => rawP(draft, trusts[at]?.by ?? 'means')) }).adjusted;
   return drafts.map((draft, at) => {
     const { means, ranks, link, ratings, ends } = draft;
-    const adjusted = { means: byMeans[at] ?? 1, ranks: byRanks[at] ?? 1, link: byLink[at] ?? 1 };
-    const trust = trusted(draft);
+    const trust = trusts[at] ?? trusted(draft);
+    const adjusted = {
+      means: byMeans[at] ?? 1,
+      ranks: byRanks[at] ?? 1,
+      link: byLink[at] ?? 1,
+      [trust.by]: byTrust[at] ?? 1,
+    };
     const shown = hasAnswer(draft, trust.by) && adjusted[trust.by] <= alpha;
     const meansShow = adjusted.means <= alpha;
     const ranksShow = adjusted.ranks <= alpha;
@@ -127,6 +136,10 @@ interface Drafts {
 
 function hasAnswer({ means, ranks, link }: Drafts, by: MarkFigures['trust']): boolean {
   return { means: means.test, ranks, link }[by] !== null;
+}
+
+function rawP({ means, ranks, link }: Drafts, by: MarkFigures['trust']): number | null {
+  return { means: means.test, ranks, link }[by]?.p ?? null;
 }
 
 /** What speaks against standing on the means, as halves of a sentence. */

@@ -182,7 +182,7 @@ export function markMethods(figures: readonly MarkFigures[], part: MarkPart): Me
     notes.push({
       id: 'adjusted',
       name: 'Adjustment over attributes (Holm)',
-      explains: `The risk alpha is that of all ${figures.length} attributes together: p of each answer adjusted for that many, raw p beside it.`,
+      explains: `The risk alpha is that of all ${figures.length} attributes together: the answers that findings stand on are adjusted together, the others beside them each in their own family; raw p stands beside.`,
       source: 'Holm 1979, Scandinavian Journal of Statistics 6:65',
       inputs: `${figures.length} attributes, alpha ${alpha}`,
       assumption: 'All attributes of the part are counted, shown or not.',
