@@ -156,6 +156,7 @@ export function balancedSamples({ samples, control }: FlightPartDesign): FlightS
   return out;
 }
 
+/** Does the part deal a flight of samples, and not one order of two arms? */
 export function isFlightDesign(part: PartDesign): part is FlightPartDesign {
   return 'samples' in part;
 }

@@ -6,10 +6,12 @@ export interface PartTrouble {
   message: string;
 }
 
+/** Are its samples asked about cup by cup, or put in order? */
 export function isFlight(part: Part): part is FlightPart {
   return 'samples' in part;
 }
 
+/** Is one choice made over a tray of two arms? */
 export function isChoice(part: Part): part is ChoicePart {
   return 'armIds' in part;
 }
