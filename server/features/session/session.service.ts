@@ -185,6 +185,8 @@ async function move(
     await moveSession(tx, session.id, to);
     await appendEvent(tx, session.id, event, now);
   });
+  // A result is asked for at the end of an evening; what works it out has the evening to get ready.
+  if (action === 'open' || action === 'close') deps.analyst.wake();
   return readSession(deps, actor, sessionId);
 }
 
@@ -199,15 +201,11 @@ export const openSession = (deps: Deps, actor: Actor, sessionId: string) =>
     event: { kind: 'opened' },
   }));
 
-export async function closeSession(deps: Deps, actor: Actor, sessionId: string): Promise<SessionView> {
-  const view = await move(deps, actor, sessionId, 'close', (now) => ({
+export const closeSession = (deps: Deps, actor: Actor, sessionId: string) =>
+  move(deps, actor, sessionId, 'close', (now) => ({
     to: { state: 'closed', closedAt: now, joinCode: null, joinToken: null },
     event: { kind: 'closed' },
   }));
-  // The reveal is a click away, and its result with it.
-  deps.analyst.wake();
-  return view;
-}
 
 export const revealSession = (deps: Deps, actor: Actor, sessionId: string) =>
   move(deps, actor, sessionId, 'reveal', (now) => ({
