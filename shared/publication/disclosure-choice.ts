@@ -35,8 +35,9 @@ export function tellChoice(
     !coarse &&
     (each === 1 || !protections.smallGroups) &&
     placesTellable(places, part.test.counted, protections);
+  const wordGroups = [part.descriptors.countedAnswers, part.descriptors.otherAnswers] as const;
   const words = part.descriptors.rows.filter(
-    (row) => !coarse && wordTold(row.word, row.counted, row.other, telling),
+    (row) => !coarse && wordTold(row.word, [row.counted, row.other], wordGroups, telling),
   );
   const replicates = part.replicates && {
     ...part.replicates,
@@ -86,13 +87,24 @@ export function tellChoice(
   };
 }
 
-/** A word is told when enough people gave it, and when they did not all stand on one side. */
-function wordTold(word: string, one: number, other: number, telling: Telling): boolean {
+/**
+ * A word is told when enough people gave it, when those few did not all stand on one side, and when no small side said it
+ * to a man or not at all: of everybody there that would be known.
+ */
+function wordTold(
+  word: string,
+  said: readonly [number, number],
+  groups: readonly [number, number],
+  telling: Telling,
+): boolean {
   const { protections, rare, withheld } = telling;
-  const given = one + other;
   if (rare.has(word)) return false;
-  const sided = given < BLUR_BELOW && (one <= 1 || other <= 1);
-  if (!protections.smallGroups || !sided) return true;
+  const sided = said[0] + said[1] < BLUR_BELOW && Math.min(...said) <= 1;
+  const allOrNone = said.some((count, at) => {
+    const of = groups[at] ?? 0;
+    return of > 0 && of < BLUR_BELOW && (count === 0 || count === of);
+  });
+  if (!protections.smallGroups || !(sided || allOrNone)) return true;
   withheld.cells += 1;
   return false;
 }
@@ -118,12 +130,15 @@ export function tellPreference(
   // Where no right answer is, who chose which place says nothing of anybody until a place is nearly empty.
   const placesTold = !coarse && placesTellable(part.positions.rows, 0, protections);
   withheld.cells += (whole ? 0 : rows.length) + (placesTold ? 0 : part.positions.rows.length);
+  const firsts = rows.reduce((sum, row) => sum + row.first, 0);
+  const wordGroups = [firsts, rows.reduce((sum, row) => sum + row.served, 0) - firsts] as const;
   const told: PreferenceResult = {
     ...part,
     orders: whole ? part.orders : { ...part.orders, rows: [] },
     positions: placesTold ? part.positions : { rows: [], p: null, reading: WITHHELD },
     descriptors: part.descriptors.filter(
-      ({ word, first, second, none }) => !coarse && wordTold(word, first, second + none, telling),
+      ({ word, first, second, none }) =>
+        !coarse && wordTold(word, [first, second + none], wordGroups, telling),
     ),
     comments: protections.freeTextOff ? [] : part.comments,
   };

@@ -2,6 +2,8 @@ import { describe, expect, test } from 'vitest';
 import { analyseSession } from '@oddglass/shared/analysis/analyse.ts';
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import type { PartResult } from '@oddglass/shared/contracts/result.ts';
+import { PROTECTIONS } from '@oddglass/shared/publication/disclosure.ts';
+import { tellChoice } from '@oddglass/shared/publication/disclosure-choice.ts';
 import { seededRandom } from '@oddglass/shared/design/random.ts';
 import { assemblePublication } from '@oddglass/shared/publication/assemble.ts';
 import type { PublishableSession } from '@oddglass/shared/publication/assemble-choices.ts';
@@ -134,3 +136,45 @@ test('a part that too few answered is left out of a full publication, and of its
   expect(after?.rows?.some(({ part }) => part === 2)).toBe(false);
   expect(publish(thinned).disclosure.join(' ')).toContain('1 part of the tasting is left out');
 });
+
+describe('words that told two arms apart', () => {
+  test.each([
+    [9, 3, 8, 0, 'nobody of a side of three said it'],
+    [9, 3, 9, 3, 'all of a side of three said it'],
+    [9, 4, 5, 4, 'all of a side of four said it'],
+  ])('%i right and %i not, said by %i and %i: withheld, since %s', (counted, other, said, beside) => {
+    expect(wordsTold({ counted, other, said, beside })).toEqual([]);
+  });
+  test.each([
+    [9, 3, 8, 1],
+    [7, 5, 6, 0],
+    [12, 0, 7, 0],
+  ])('%i right and %i not, said by %i and %i: told', (counted, other, said, beside) => {
+    expect(wordsTold({ counted, other, said, beside })).toEqual(['banana']);
+  });
+});
+
+/** Words of a choice that readers get, when one word was said by so many of each side. */
+function wordsTold(table: { counted: number; other: number; said: number; beside: number }): string[] {
+  const whole = fixtureSession(1, 1);
+  const part = analyseSession(whole.input).parts.find((one) => one.kind === 'triangle');
+  if (part?.kind !== 'triangle') throw new Error('the first panel answers a triangle');
+  const { counted, other, said, beside } = table;
+  const told = tellChoice(
+    {
+      ...part,
+      descriptors: {
+        countedAnswers: counted,
+        otherAnswers: other,
+        rows: [{ word: 'banana', counted: said, other: beside }],
+      },
+    },
+    {
+      tier: 'full',
+      protections: PROTECTIONS,
+      rare: new Set(),
+      withheld: { cells: 0, words: 0, lines: 0, parts: 0 },
+    },
+  );
+  return told.part.descriptors.rows.map(({ word }) => word);
+}
