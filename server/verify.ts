@@ -4,19 +4,22 @@ import { verifyPackage, type Check } from '@oddglass/shared/publication/verify.t
 // `npm run verify -- package.zip [digest]`: every check in a line; ends with 1 when something differs, 2 when there is
 // nothing to check.
 
+// The process ends by itself: an exit in the middle would cut off what a pipe has not taken yet.
 const [path, digest] = process.argv.slice(2);
 if (path === undefined) {
   console.error('Say which data package: npm run verify -- package.zip [digest from the page]');
-  process.exit(2);
+  process.exitCode = 2;
+} else {
+  const zip = read(path);
+  process.exitCode = zip === null ? 2 : report(zip);
 }
-process.exit(report(read(path)));
 
-function read(file: string): Uint8Array {
+function read(file: string): Uint8Array | null {
   try {
     return readFileSync(file);
   } catch (reason) {
     console.error(`Cannot read ${file}: ${reason instanceof Error ? reason.message : String(reason)}`);
-    process.exit(2);
+    return null;
   }
 }
 
