@@ -1,65 +1,119 @@
 import { Worker } from 'node:worker_threads';
 import type { SessionInput } from '@oddglass/shared/analysis/analyse.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
+import { problem } from './problem.ts';
 
-interface Waiting {
+interface Job {
+  input: SessionInput;
   resolve: (document: ResultDocument) => void;
   reject: (reason: Error) => void;
+  /** How often a thread has died over it. */
+  deaths: number;
 }
 
-export type AnalystMessage = { id: number } & ({ document: ResultDocument } | { failed: string });
+export type AnalystMessage = { document: ResultDocument } | { failed: string };
+
+export interface AnalystOptions {
+  /** The program of the thread. */
+  thread?: URL;
+  /** How long one result may take: the largest takes seconds; what takes this long does not end. */
+  limitMs?: number;
+  log?: { warn(details: object, message: string): void };
+}
+
+const THREAD = new URL('./analyst-thread.ts', import.meta.url);
+const LIMIT_MS = 120_000;
+// A thread may die of something else than the result in hand; twice over the same one is no accident.
+const DEATHS_AT_MOST = 2;
 
 /**
- * Works results out in a thread of its own: a full panel takes longer than the seats and boards of another tasting
- * should wait for. Started with the first result, ended with the app; one that dies is replaced.
+ * Works results out in a thread of its own, one after another: a full panel takes longer than the seats and boards of
+ * another tasting should wait for. Started with the first result, ended with the app. One that dies, or does not come to
+ * an end, is replaced: the result in hand is tried once more, those that wait are not touched.
  */
 export class Analyst {
+  readonly #thread: URL;
+  readonly #limitMs: number;
+  readonly #log: AnalystOptions['log'];
+  readonly #waiting: Job[] = [];
   #worker: Worker | null = null;
-  #next = 1;
-  readonly #waiting = new Map<number, Waiting>();
+  #inHand: Job | null = null;
+  #timer: NodeJS.Timeout | undefined;
+  #closed = false;
+
+  constructor({ thread = THREAD, limitMs = LIMIT_MS, log }: AnalystOptions = {}) {
+    this.#thread = thread;
+    this.#limitMs = limitMs;
+    this.#log = log;
+  }
 
   /** Brings the thread up before its first result is asked for: loading takes as long as a result. */
   wake(): void {
-    this.#worker ??= this.#start();
+    if (!this.#closed) this.#worker ??= this.#start();
   }
 
+  /** @throws Problem `analysis-away` when no thread brings this result to an end, or the app is closing. */
   analyse(input: SessionInput): Promise<ResultDocument> {
-    this.wake();
-    const worker = this.#worker;
-    const id = this.#next++;
+    if (this.#closed) return Promise.reject(problem('analysis-away'));
     return new Promise((resolve, reject) => {
-      this.#waiting.set(id, { resolve, reject });
-      worker?.postMessage({ id, input });
+      this.#waiting.push({ input, resolve, reject, deaths: 0 });
+      this.#next();
     });
   }
 
   async close(): Promise<void> {
-    const worker = this.#worker;
+    this.#closed = true;
+    clearTimeout(this.#timer);
+    const [worker, jobs] = [this.#worker, [this.#inHand, ...this.#waiting.splice(0)]];
     this.#worker = null;
+    this.#inHand = null;
+    for (const job of jobs) job?.reject(problem('analysis-away'));
     await worker?.terminate();
-    this.#fail(new Error('the app is closing'));
+  }
+
+  #next(): void {
+    if (this.#inHand || this.#closed) return;
+    const job = this.#waiting.shift();
+    if (!job) return;
+    this.wake();
+    this.#inHand = job;
+    this.#worker?.ref();
+    this.#timer = setTimeout(() => void this.#worker?.terminate(), this.#limitMs);
+    this.#worker?.postMessage({ input: job.input });
+  }
+
+  /** The job in hand, which is then no longer. */
+  #settle(): Job | null {
+    clearTimeout(this.#timer);
+    const job = this.#inHand;
+    this.#inHand = null;
+    this.#worker?.unref();
+    return job;
   }
 
   #start(): Worker {
-    const worker = new Worker(new URL('./analyst-thread.ts', import.meta.url));
+    const worker = new Worker(this.#thread);
     worker.unref();
     worker.on('message', (message: AnalystMessage) => {
-      const waiting = this.#waiting.get(message.id);
-      this.#waiting.delete(message.id);
-      if ('document' in message) waiting?.resolve(message.document);
-      else waiting?.reject(new Error(message.failed));
+      const job = this.#settle();
+      if ('document' in message) job?.resolve(message.document);
+      else job?.reject(new Error(message.failed));
+      this.#next();
     });
-    const gone = (reason: Error): void => {
-      if (this.#worker === worker) this.#worker = null;
-      this.#fail(reason);
+    const gone = (reason: Error | number): void => {
+      if (this.#worker !== worker) return;
+      this.#log?.warn(
+        reason instanceof Error ? { err: reason } : { code: reason },
+        'the analysis thread ended and is replaced',
+      );
+      this.#worker = null;
+      const job = this.#settle();
+      if (job && ++job.deaths < DEATHS_AT_MOST) this.#waiting.unshift(job);
+      else job?.reject(problem('analysis-away'));
+      this.#next();
     };
     worker.on('error', gone);
-    worker.on('exit', (code) => gone(new Error(`the analysis ended with ${code}`)));
+    worker.on('exit', gone);
     return worker;
-  }
-
-  #fail(reason: Error): void {
-    for (const { reject } of this.#waiting.values()) reject(reason);
-    this.#waiting.clear();
   }
 }

@@ -105,6 +105,8 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
     trustProxy: options.trustProxy ?? false,
     bodyLimit: 64 * 1024,
     genReqId: () => randomUUID(),
+    // Refused by the problem plugin, as everything else is.
+    return503OnClosing: false,
     // An address that cannot be decoded never reaches a route, nor the error handler.
     frameworkErrors: (_error, request, reply) => {
       const refusal = problem('invalid-input', { detail: 'The address could not be read.' });
@@ -118,13 +120,11 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   app.setSerializerCompiler(serializerCompiler);
   app.removeContentTypeParser('text/plain');
 
-  const live = new LiveHub({ pool, databaseUrl, log: app.log });
-  const analyst = new Analyst();
+  const live = new LiveHub({ pool, databaseUrl, log: app.log, clock });
+  const analyst = new Analyst({ log: app.log });
   const deps: Deps = { db: openDb(pool), clock, random, live, analyst };
   app.decorate('firstHostToken', () => issueFirstHostToken(deps));
   app.decorate('fillDemo', () => createDemoHost(deps));
-  // A connection that the database drops while idle is replaced by the pool; unheard, the event would end the process.
-  pool.on('error', (err) => app.log.warn({ err }, 'a database connection was lost'));
   await live.start();
   app.addHook('onClose', () => live.close());
   app.addHook('onClose', () => analyst.close());
@@ -138,7 +138,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
     strictTransportSecurity: secure,
   });
   await app.register(cookie);
-  await app.register(problemPlugin);
+  await app.register(problemPlugin, { clock });
   await app.register(websocket, {
     options: {
       maxPayload: 4096,

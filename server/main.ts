@@ -80,8 +80,11 @@ function stopWithParent(undo: Undo): void {
 }
 
 async function finish(undo: Undo, code: number): Promise<void> {
+  // Set first: should the process run out of things to wait for while it closes, this is what it ends with. A stop that
+  // was asked for does not take back that something had gone wrong.
+  process.exitCode ||= code;
   setTimeout(() => process.exit(1), STOP_MS).unref();
   await undo.run();
-  if (code === 0) say('Stopped.');
-  process.exit(code);
+  if (process.exitCode === 0) say('Stopped.');
+  process.exit();
 }

@@ -1,8 +1,9 @@
 import type { Socket } from 'node:net';
 import { pathToFileURL } from 'node:url';
 import { migrateDatabase } from '@oddglass/db/migrate.ts';
+import { openPool } from '@oddglass/db/pool.ts';
 import type { FastifyInstance, FastifyServerOptions } from 'fastify';
-import pg from 'pg';
+import type pg from 'pg';
 import { buildApp } from '../app.ts';
 import type { Config } from '../config.ts';
 import type { WebHandler } from '../plugins/web.ts';
@@ -35,14 +36,7 @@ export async function openServer(
   undo: Undo,
 ): Promise<OpenServer> {
   const { databaseUrl, lost } = await openDatabase(config, say, undo);
-  const pool = new pg.Pool({
-    connectionString: databaseUrl,
-    max: CONNECTIONS,
-    connectionTimeoutMillis: 10_000,
-    application_name: 'oddglass',
-  });
-  // A connection that breaks while nobody uses it is replaced; unheard, the event would end the process.
-  pool.on('error', () => undefined);
+  const pool = openPool({ connectionString: databaseUrl, max: CONNECTIONS });
   undo.add(() => within(pool.end(), POOL_MS));
   await checkServerVersion(pool, databaseUrl);
   await migrateDatabase(pool);

@@ -2,6 +2,7 @@ import { openDb } from '@oddglass/db/client.ts';
 import { listEvents } from '@oddglass/db/queries/event.ts';
 import type { SessionEvent } from '@oddglass/shared/contracts/live.ts';
 import pg from 'pg';
+import { OutageLog } from './outage-log.ts';
 
 export interface LiveLog {
   warn(details: object, message: string): void;
@@ -21,6 +22,7 @@ const CHANNEL = 'oddglass_session';
 const NOTIFY_EVERY_MS = 100;
 const POLL_EVERY_MS = 1_000;
 const RECONNECT_AFTER_MS = 500;
+const ANSWER_MS = 10_000;
 // A NOTIFY payload stays below 8,000 bytes; an id takes 37.
 const IDS_PER_NOTIFY = 200;
 
@@ -32,17 +34,22 @@ const IDS_PER_NOTIFY = 200;
 export class LiveHub {
   readonly #pool: pg.Pool;
   readonly #databaseUrl: string;
-  readonly #log: LiveLog;
+  readonly #outages: OutageLog;
   readonly #channels = new Map<string, Channel>();
   readonly #dirty = new Set<string>();
   #listening: pg.Client | null = null;
   #timers: NodeJS.Timeout[] = [];
   #closed = false;
 
-  constructor(options: { pool: pg.Pool; databaseUrl: string; log: LiveLog }) {
+  constructor(options: { pool: pg.Pool; databaseUrl: string; log: LiveLog; clock: () => Date }) {
     this.#pool = options.pool;
     this.#databaseUrl = options.databaseUrl;
-    this.#log = options.log;
+    this.#outages = new OutageLog({
+      log: options.log,
+      clock: options.clock,
+      message:
+        'boards hear nothing new for now: the next poll, or the next connection that listens, tries again',
+    });
   }
 
   async start(): Promise<void> {
@@ -93,7 +100,7 @@ export class LiveHub {
       return;
     }
     channel.reading = this.#read(sessionId, channel)
-      .catch((err: unknown) => this.#log.warn({ err }, 'reading session events failed, the poll tries again'))
+      .catch((err: unknown) => this.#outages.failed(err))
       .finally(() => {
         channel.reading = null;
         if (channel.again) {
@@ -123,7 +130,7 @@ export class LiveHub {
         ]);
       }
     } catch (err) {
-      this.#log.warn({ err }, 'NOTIFY failed, other processes hear by their poll');
+      this.#outages.failed(err);
     }
   }
 
@@ -139,27 +146,40 @@ export class LiveHub {
         if (row.last_seq > (this.#channels.get(row.id)?.seq ?? Infinity)) this.#wake(row.id);
       }
     } catch (err) {
-      this.#log.warn({ err }, 'polling session events failed');
+      this.#outages.failed(err);
     }
   }
 
   async #listen(): Promise<void> {
-    const client = new pg.Client({ connectionString: this.#databaseUrl });
-    const again = (): void => {
+    // A database that is stopped in its tracks takes connections and says nothing.
+    const client = new pg.Client({
+      connectionString: this.#databaseUrl,
+      connectionTimeoutMillis: ANSWER_MS,
+      query_timeout: ANSWER_MS,
+      keepAlive: true,
+      application_name: 'oddglass listening',
+    });
+    const lost = (): void => {
       if (this.#listening !== client) return;
       this.#listening = null;
       client.removeAllListeners('notification');
       void client.end().catch(() => undefined);
       this.#relisten();
     };
-    client.on('error', again);
-    client.on('end', again);
+    client.on('error', lost);
+    client.on('end', lost);
     client.on('notification', ({ payload }) => {
       for (const id of payload?.split(' ') ?? []) this.#wake(id);
     });
-    await client.connect();
+    try {
+      await client.connect();
+      await client.query(`listen ${CHANNEL}`);
+    } catch (error) {
+      void client.end().catch(() => undefined);
+      throw error;
+    }
+    if (this.#closed) return client.end();
     this.#listening = client;
-    await client.query(`listen ${CHANNEL}`);
     for (const id of this.#channels.keys()) this.#wake(id);
   }
 
@@ -168,7 +188,7 @@ export class LiveHub {
     setTimeout(() => {
       if (this.#closed) return;
       this.#listen().catch((err: unknown) => {
-        this.#log.warn({ err }, 'LISTEN connection lost, trying again');
+        this.#outages.failed(err);
         this.#relisten();
       });
     }, RECONNECT_AFTER_MS).unref();

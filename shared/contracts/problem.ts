@@ -147,7 +147,22 @@ export const PROBLEMS = {
   'database-away': {
     status: 503,
     title: 'The database is away',
-    advice: 'Wait a few seconds and try again; nothing was changed.',
+    advice: 'Wait a few seconds and send it again: a ballot counts once, however often it is sent.',
+  },
+  busy: {
+    status: 503,
+    title: 'Somebody else is at this just now',
+    advice: 'Wait a few seconds and send it again: nothing was changed.',
+  },
+  'analysis-away': {
+    status: 503,
+    title: 'This result could not be worked out in time',
+    advice: 'Try again in a little while; if it stays so, the host finds the reason in the log.',
+  },
+  stopping: {
+    status: 503,
+    title: 'The server is stopping',
+    advice: 'Wait until it runs again and send it again: a ballot counts once, however often it is sent.',
   },
 } as const;
 

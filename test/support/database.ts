@@ -1,4 +1,5 @@
 import { randomBytes } from 'node:crypto';
+import { openPool } from '@oddglass/db/pool.ts';
 import pg from 'pg';
 import { inject } from 'vitest';
 
@@ -21,7 +22,8 @@ export async function createTestDatabase(): Promise<TestDatabase> {
   await asAdmin(adminUrl, `create database ${name} template ${template}`);
   const url = new URL(adminUrl);
   url.pathname = `/${name}`;
-  const pool = new pg.Pool({ connectionString: url.href, max: 10 });
+  // As the server opens its own.
+  const pool = openPool({ connectionString: url.href, max: 10 });
   return {
     url: url.href,
     pool,

@@ -17,15 +17,27 @@ export class Service {
   /** What the running process printed. */
   output = '';
 
-  private constructor(folder: string, port: number) {
+  readonly #databaseUrl: string;
+
+  private constructor(folder: string, port: number, databaseUrl: string) {
     this.folder = folder;
     this.port = port;
+    this.#databaseUrl = databaseUrl;
   }
 
-  static async inNewFolder(): Promise<Service> {
+  /** With its own database, unless the address of another is given. */
+  static async inNewFolder(databaseUrl = ''): Promise<Service> {
     const folder = await mkdtemp(join(tmpdir(), 'oddglass-service-'));
     await chmod(folder, 0o755);
-    return new Service(folder, await freePort());
+    return new Service(folder, await freePort(), databaseUrl);
+  }
+
+  get pid(): number | undefined {
+    return this.#child?.pid;
+  }
+
+  get runs(): boolean {
+    return this.#child?.exitCode === null && this.#child.signalCode === null;
   }
 
   get address(): string {
@@ -42,7 +54,7 @@ export class Service {
         DATA_DIR: join(this.folder, 'data'),
         PORT: String(this.port),
         HOST: '127.0.0.1',
-        DATABASE_URL: '',
+        DATABASE_URL: this.#databaseUrl,
         BUILD_PAGES: 'never',
       },
       stdio: ['ignore', 'pipe', 'pipe'],
@@ -83,6 +95,17 @@ export class Service {
       }
     }
     await this.#ended();
+  }
+
+  /** Ends one worker of the database as the system does when memory is short: the database then restarts them all. */
+  async killWorker(): Promise<void> {
+    const workers = execFileSync('ps', ['-eo', 'pid=,args='], { encoding: 'utf8' })
+      .split('\n')
+      .filter((line) => childrenOf(this.databasePid() ?? -1).includes(Number(line.trim().split(/\s+/)[0])))
+      .filter((line) => /oddglass/.test(line));
+    const pid = Number(workers[0]?.trim().split(/\s+/)[0]);
+    if (!pid) throw new Error('no worker of the database is there to kill');
+    process.kill(pid, 'SIGKILL');
   }
 
   async stop(): Promise<void> {
