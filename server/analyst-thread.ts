@@ -1,11 +1,13 @@
 import { parentPort } from 'node:worker_threads';
 import { analyseSession, type SessionInput } from '@oddglass/shared/analysis/analyse.ts';
+import type { Gap } from '@oddglass/shared/analysis/presentable.ts';
 import type { AnalystMessage } from './analyst.ts';
 
 parentPort?.on('message', ({ input }: { input: SessionInput }) => {
   let message: AnalystMessage;
   try {
-    message = { document: analyseSession(input) };
+    const gaps: Gap[] = [];
+    message = { document: analyseSession(input, (gap) => gaps.push(gap)), gaps };
   } catch (reason) {
     message = { failed: reason instanceof Error ? (reason.stack ?? reason.message) : String(reason) };
   }

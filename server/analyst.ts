@@ -1,5 +1,6 @@
 import { Worker } from 'node:worker_threads';
 import type { SessionInput } from '@oddglass/shared/analysis/analyse.ts';
+import type { Gap } from '@oddglass/shared/analysis/presentable.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import { problem } from './problem.ts';
 
@@ -11,7 +12,7 @@ interface Job {
   deaths: number;
 }
 
-export type AnalystMessage = { document: ResultDocument } | { failed: string };
+export type AnalystMessage = { document: ResultDocument; gaps: Gap[] } | { failed: string };
 
 export interface AnalystOptions {
   /** The program of the thread. */
@@ -96,7 +97,12 @@ export class Analyst {
     worker.unref();
     worker.on('message', (message: AnalystMessage) => {
       const job = this.#settle();
-      if ('document' in message) job?.resolve(message.document);
+      if ('document' in message) {
+        // Revealed by now: a path says nothing of a cup.
+        for (const gap of message.gaps)
+          this.#log?.warn({ session: message.document.session.fingerprint, ...gap }, 'a result has a gap');
+        job?.resolve(message.document);
+      }
       else job?.reject(new Error(message.failed));
       this.#next();
     });

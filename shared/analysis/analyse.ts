@@ -2,8 +2,9 @@ import { sha256 } from '@noble/hashes/sha2.js';
 import { utf8ToBytes } from '@noble/hashes/utils.js';
 import type { Answer } from '../contracts/ballot.ts';
 import type { Part } from '../contracts/part.ts';
-import type { PartResult, ResultDocument } from '../contracts/result.ts';
-import type { SampleFacts, SessionFacts } from '../contracts/result-common.ts';
+import { partResult, type FailedPart, type PartResult, type ResultDocument } from '../contracts/result.ts';
+import { agreementResult } from '../contracts/result-agreement.ts';
+import type { Caveat, SampleFacts, SessionFacts } from '../contracts/result-common.ts';
 import type { SessionSettings } from '../contracts/session.ts';
 import { seededRandom } from '../design/random.ts';
 import { cupsIndex, sheetsOfTray } from '../rules/parts.ts';
@@ -14,9 +15,12 @@ import type { LikingMark } from './description-beside.ts';
 import { analyseDescription } from './description.ts';
 import { analyseLiking } from './liking.ts';
 import { analysePreference } from './preference.ts';
+import { plainCaveat } from './common-caveats.ts';
+import { presentable, type Gap } from './presentable.ts';
 import { analyseRanking } from './ranking.ts';
 import { analyseRating } from './rating.ts';
 import type { PartInput, ServedCup, ServedTray } from './served.ts';
+import { capital, inWords, listed } from './words.ts';
 
 /** A tray as it was served and answered, with all ballots on it. */
 export interface AnsweredTray {
@@ -45,16 +49,64 @@ export interface SessionInput {
 /**
  * From plan, key and answers to the result document: one result for each part, in order, and what the panel agrees on.
  * Pure: the same input gives the same document, resampling included, since its random numbers start from the seal's root.
+ * A tasting cannot be repeated, so whatever can be said is said: a part that cannot be worked out stands under `failed`, a
+ * figure that cannot be computed becomes null with a caveat in its part, and both are reported to `report`.
  */
-export function analyseSession(input: SessionInput): ResultDocument {
+export function analyseSession(
+  input: SessionInput,
+  report: (gap: Gap) => void = () => undefined,
+): ResultDocument {
   const { parts } = input.settings;
   const inputs = parts.map((part, index) => partInput(input, part, index));
-  return {
+  const document: ResultDocument = {
     format: 'oddglass-result-2',
     session: input.session,
-    parts: inputs.map((one) => analysePart(one, inputs)),
-    agreement: analyseAgreement(inputs),
+    parts: [],
+    failed: [],
+    agreement: null,
   };
+  for (const one of inputs) {
+    const { number } = one;
+    const worked = attempt(number, () => analysePart(one, inputs), report);
+    const told = worked && presentable(partResult, worked);
+    told?.gaps.forEach((gap) => report({ part: number, ...gap }));
+    if (told?.value) document.parts.push(withGaps(told.value, told.gaps));
+    else document.failed.push(failed(one));
+  }
+  const agreement = attempt(null, () => analyseAgreement(inputs), report);
+  const told = agreement && presentable(agreementResult, agreement);
+  told?.gaps.forEach((gap) => report({ part: null, ...gap }));
+  document.agreement = told?.value ? withGaps(told.value, told.gaps) : null;
+  return document;
+}
+
+function attempt<T>(part: number | null, work: () => T, report: (gap: Gap) => void): T | null {
+  try {
+    return work();
+  } catch (reason) {
+    const told = reason instanceof Error ? (reason.stack ?? reason.message) : String(reason);
+    report({ part, figure: '', reason: told });
+    return null;
+  }
+}
+
+function failed({ number, part }: PartInput): FailedPart {
+  return {
+    part: number,
+    kind: part.kind,
+    headline: 'This part could not be worked out.',
+    lede: 'Its answers are kept and can be downloaded; the log of the server names the reason. What the other parts say is not touched by it.',
+  };
+}
+
+function withGaps<T extends { caveats: Caveat[] }>(told: T, gaps: readonly { figure: string }[]): T {
+  if (gaps.length === 0) return told;
+  const which = listed(gaps.map(({ figure }) => figure));
+  const text =
+    gaps.length === 1
+      ? `One figure could not be computed and is left out (${which}).`
+      : `${capital(inWords(gaps.length))} figures could not be computed and are left out (${which}).`;
+  return { ...told, caveats: [...told.caveats, plainCaveat('computation', text)] };
 }
 
 function partInput(input: SessionInput, part: Part, index: number): PartInput {

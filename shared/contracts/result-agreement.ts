@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { caveat, count, methodNote } from './result-common.ts';
+import { caveat, count, methodNote, share } from './result-common.ts';
 
 const limits = {
   estimate: z.number().nullable(),
@@ -27,7 +27,7 @@ export const agreementMeasure = z.object({
   concordance: z
     .object({
       w: z.number().nullable(),
-      p: z.number(),
+      p: share,
       adjusted: z.number(),
       /** Does the panel have a common order here: is `adjusted` at most 0.05? */
       common: z.boolean(),
@@ -64,7 +64,7 @@ export const assessorAgreement = z.object({
    * Does this person tell the samples apart? Fisher's combination of the own F tests, on what the panel tells apart;
    * `withPattern` joins how closely the means follow or oppose those of the others.
    */
-  discrimination: z.object({ p: z.number(), withPattern: z.number(), attributes: count }).nullable(),
+  discrimination: z.object({ p: share, withPattern: share, attributes: count }).nullable(),
   /** Correlation with the mean of the others, by what it is about; null where not defined. */
   agreement: z.array(z.object({ about: z.string(), correlation: z.number().nullable() })),
   /** Marks lie higher (+) or lower (-) than those of the others, and spread wider (> 1) or less, typical of all attributes. */
@@ -72,7 +72,7 @@ export const assessorAgreement = z.object({
     .object({ shift: z.number().nullable(), width: z.number().nullable(), atEnds: z.number() })
     .nullable(),
   /** Overlap of words with those of the others, 0 to 1. */
-  overlap: z.number().nullable(),
+  overlap: share.nullable(),
   findings: z.array(z.object({ finding: assessorFinding, about: z.string().nullable() })),
   /** The same in kind words. */
   words: z.string(),

@@ -9,7 +9,7 @@ import {
   threeAfcPart,
   trianglePart,
 } from './part.ts';
-import { count, interval, partFrame } from './result-common.ts';
+import { count, interval, partFrame, share } from './result-common.ts';
 
 const kinds = z.enum(['triangle', 'duo-trio', 'tetrad', 'three-afc', 'directional-pair']);
 
@@ -52,17 +52,17 @@ export const choiceResult = z.object({
   outcome: z.object({ counted: z.string(), other: z.string() }),
   test: z.object({
     side: z.enum(['greater', 'two-sided']),
-    guessRate: z.number(),
+    guessRate: share,
     counted: count,
     answers: count,
     expectedByGuessing: z.number(),
     /** Exact p of the planned test. */
-    p: z.number(),
+    p: share,
     /** Smallest count that is significant at alpha (two-sided: for either arm); null when the panel is too small for any. */
     critical: count.nullable(),
     alpha: z.number(),
     /** Smallest p this number of answers could have given. */
-    smallestP: z.number(),
+    smallestP: share,
   }),
   /** The planned similarity test; null when the aim was difference. One answer per person. */
   similarity: z
@@ -72,9 +72,9 @@ export const choiceResult = z.object({
       answers: count,
       /** Largest count that still supports similarity; null when the panel is too small. */
       mostCounted: count.nullable(),
-      p: z.number(),
+      p: share,
       beta: z.number(),
-      meaningfulShare: z.number(),
+      meaningfulShare: share,
       upperShare: z.number(),
     })
     .nullable(),
@@ -105,18 +105,18 @@ export const choiceResult = z.object({
   /** Power of the answers actually served for the difference planned; never observed power. */
   power: z.object({
     answers: count,
-    meaningfulShare: z.number(),
-    power: z.number().nullable(),
+    meaningfulShare: share,
+    power: share.nullable(),
     smallestForPlan: count.nullable(),
   }),
   /** Share of discriminators given the answers and a flat prior, one answer per person; null without answers or direction. */
   posterior: z
     .object({
       answers: count,
-      median: z.number(),
+      median: share,
       level: z.number(),
       ...interval.shape,
-      meaningfulShare: z.number(),
+      meaningfulShare: share,
       /** Probability that the share exceeds the one that would matter, after the answers and before them. */
       exceeds: z.number(),
       exceedsBefore: z.number(),
@@ -133,7 +133,7 @@ export const choiceResult = z.object({
         level: z.number(),
         lower: z.number().nullable(),
         upper: z.number().nullable(),
-        p: z.number(),
+        p: share,
       })
       .nullable(),
     reading: z.string(),
@@ -146,7 +146,7 @@ export const choiceResult = z.object({
   }),
   /** Right answers by the arm that was the reference of a duo-trio; null for other tests. */
   references: z.array(z.object({ armId: id, answers: count, counted: count })).nullable(),
-  positions: z.object({ rows: z.array(placeRow), p: z.number().nullable(), reading: z.string() }),
+  positions: z.object({ rows: z.array(placeRow), p: share.nullable(), reading: z.string() }),
   descriptors: z.object({
     countedAnswers: count,
     otherAnswers: count,
@@ -182,11 +182,11 @@ export const preferenceResult = z.object({
     answers: count,
     /** Votes for the arm named more often; the first arm when even. */
     most: count,
-    p: z.number(),
+    p: share,
     /** Fewest votes for one arm, either of the two, that are significant; null when no count is. */
     critical: count.nullable(),
     alpha: z.number(),
-    smallestP: z.number(),
+    smallestP: share,
   }),
   /** Share of those who prefer one arm that prefer the arm named more often, exact interval; null without such answers. */
   share: z.object({ armId: id, estimate: z.number(), level: z.number(), ...interval.shape }).nullable(),
@@ -195,7 +195,7 @@ export const preferenceResult = z.object({
     balanced: z.boolean(),
     reading: z.string(),
   }),
-  positions: z.object({ rows: z.array(placeRow), p: z.number().nullable(), reading: z.string() }),
+  positions: z.object({ rows: z.array(placeRow), p: share.nullable(), reading: z.string() }),
   descriptors: z.array(z.object({ word: z.string(), first: count, second: count, none: count })),
   /** With the arm preferred in that answer; null for no preference. */
   comments: z.array(z.object({ armId: id.nullable(), text: z.string() })),

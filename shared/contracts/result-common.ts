@@ -4,6 +4,8 @@ import { sampleRole } from './part.ts';
 import { blinding } from './session.ts';
 
 export const count = z.number().int().min(0);
+/** A probability, or a part of a whole: 0 to 1. */
+export const share = z.number().min(0).max(1);
 export const interval = z.object({ lower: z.number(), upper: z.number() });
 
 /** How a number was made: its method, published source, inputs and the assumption it needs. */
@@ -19,7 +21,7 @@ export type MethodNote = z.infer<typeof methodNote>;
 
 export const caveat = z.object({
   /** deviation: from the trial record; the others follow from how the session was run. */
-  from: z.enum(['deviation', 'blinding', 'design', 'serving', 'generalisation']),
+  from: z.enum(['deviation', 'blinding', 'design', 'serving', 'generalisation', 'computation']),
   arm: z.string().nullable(),
   on: z.string().nullable(),
   text: z.string(),

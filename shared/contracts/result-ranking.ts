@@ -1,8 +1,7 @@
 import { z } from 'zod';
 import { rankingPart } from './part.ts';
-import { count, partFrame, sampleFacts } from './result-common.ts';
+import { count, partFrame, sampleFacts, share } from './result-common.ts';
 
-const share = z.number().min(0).max(1);
 const route = z.enum(['exact', 'permutation', 'chi-square']);
 const key = z.string();
 

@@ -1,8 +1,7 @@
 import { z } from 'zod';
 import { controlPart, likingPart, ratingPart } from './part.ts';
-import { count, interval, partFrame, sampleFacts } from './result-common.ts';
+import { count, interval, partFrame, sampleFacts, share } from './result-common.ts';
 
-const share = z.number().min(0).max(1);
 const key = z.string();
 
 const markedSample = z.object({

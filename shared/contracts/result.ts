@@ -18,6 +18,15 @@ export const partResult = z.discriminatedUnion('kind', [
 ]);
 export type PartResult = z.infer<typeof partResult>;
 
+/** A part that could not be worked out: its answers are kept, and the other parts stand. */
+export const failedPart = z.object({
+  part: z.number().int(),
+  kind: z.string(),
+  headline: z.string(),
+  lede: z.string(),
+});
+export type FailedPart = z.infer<typeof failedPart>;
+
 /**
  * What a revealed session says: findings, figures, notes and caveats of each part in order, versioned.
  * Holds no seat, code, time or name, so that a publication can stand on it.
@@ -26,6 +35,8 @@ export const resultDocument = z.object({
   format: z.literal('oddglass-result-2'),
   session: sessionFacts,
   parts: z.array(partResult),
+  /** Parts that are missing above. */
+  failed: z.array(failedPart),
   /** How far the assessors agree; null where no part says so. */
   agreement: agreementResult.nullable(),
 });

@@ -65,7 +65,8 @@ function rangeTail(k: number): (r: number) => number {
     pieces: 52,
     nodes: 16,
   });
-  const tail = (r: number) => (r >= FARTHEST ? 0 : Math.exp(log(r)));
+  // The table ends a few units of rounding above 1 near nothing.
+  const tail = (r: number) => (r >= FARTHEST ? 0 : Math.min(1, Math.exp(log(r))));
   known.set(k, tail);
   return tail;
 }

@@ -219,7 +219,7 @@ test('an analysis thread that dies is replaced: its result is tried again, those
       import { parentPort, threadId } from 'node:worker_threads';
       parentPort.on('message', ({ input }) => {
         if (input.poison) process.exit(3);
-        parentPort.postMessage({ document: { thread: threadId } });
+        parentPort.postMessage({ document: { thread: threadId }, gaps: [] });
       });`),
   });
   try {
@@ -242,7 +242,7 @@ test('a result that does not come to an end is given up, and the next one is wor
       import { parentPort } from 'node:worker_threads';
       parentPort.on('message', ({ input }) => {
         if (input.endless) for (;;);
-        parentPort.postMessage({ document: {} });
+        parentPort.postMessage({ document: {}, gaps: [] });
       });`),
   });
   try {

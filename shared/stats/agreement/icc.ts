@@ -183,9 +183,11 @@ function limitsOfTwo({
   if (!(df > 0)) return [null, null];
   const high = fCritical(tail, n - 1, df);
   const low = fCritical(tail, df, n - 1);
-  const size = k * n - k - n;
+  const others = k * j + (k * n - k - n) * e;
+  // Divided by the critical value, which leaves no room for a number when degrees of freedom are next to none: what it
+  // multiplies is then all that is left of the limit.
   return [
-    over(n * (b - high * e), high * (k * j + size * e) + n * b),
-    over(n * (low * b - e), k * j + size * e + n * low * b),
+    over(n * (b / high - e), others + (n * b) / high),
+    over(n * (low * b - e), others + n * low * b),
   ];
 }
