@@ -8,12 +8,17 @@ import { Undo } from '@oddglass/server/boot/undo.ts';
 import pg from 'pg';
 import type { TestProject } from 'vitest/node';
 import { asAdmin } from './database.ts';
+import { settingUp } from './setup-error.ts';
 
 // Tests of rules need no durability; the tests of faults and of starting run a server with its settings untouched.
 const SETTINGS = { fsync: 'off', max_connections: '300' };
 
 /** One PostgreSQL for the run: the one DATABASE_URL names, else an embedded one in a folder of its own. */
-export default async function setup(project: TestProject): Promise<() => Promise<void>> {
+export default function setup(project: TestProject): Promise<() => Promise<void>> {
+  return settingUp(() => open(project));
+}
+
+async function open(project: TestProject): Promise<() => Promise<void>> {
   const outside = process.env['TEST_DATABASE_URL'] ?? process.env['DATABASE_URL'];
   const undo = new Undo();
   try {
