@@ -110,11 +110,14 @@ describe('the runner ends with 1', () => {
     expect(code).toBe(1);
   });
 
-  test('when a test never gives its turn back: it is stopped, and so is all it started', async () => {
-    const pids = `${randomUUID()}.json`;
-    const { code, summary } = await runWith(
-      'api',
-      `test('x', async () => {
+  test(
+    'when a test never gives its turn back: it is stopped, and so is all it started',
+    { timeout: 120_000 },
+    async () => {
+      const pids = `${randomUUID()}.json`;
+      const { code, summary } = await runWith(
+        'api',
+        `test('x', async () => {
         const { inject } = await import('vitest');
         const { spawn } = await import('node:child_process');
         const { writeFileSync } = await import('node:fs');
@@ -122,21 +125,22 @@ describe('the runner ends with 1', () => {
         writeFileSync('${join(tmpdir(), pids)}', JSON.stringify({ pid, port: Number(new URL(inject('postgres').adminUrl).port) }));
         for (;;);
       });`,
-      ['--limit-seconds', '20'],
-    );
-    expect(summary).toMatch(/did not end in time and was stopped, at test\/server\/bad\.test\.ts/);
-    expect(code).toBe(1);
-    const kept = join(tmpdir(), pids);
-    const { pid, port } = JSON.parse(await readFile(kept, 'utf8')) as { pid: number; port: number };
-    await rm(kept);
-    expect(runs(pid)).toBe(false);
-    const refused = await new Promise((resolve) => {
-      const socket = connect(port, '127.0.0.1');
-      socket.once('error', (error: NodeJS.ErrnoException) => resolve(error.code));
-      socket.once('connect', () => resolve(socket.destroy()));
-    });
-    expect(refused).toBe('ECONNREFUSED');
-  });
+        ['--limit-seconds', '30'],
+      );
+      expect(summary).toMatch(/did not end in time and was stopped, at test\/server\/bad\.test\.ts/);
+      expect(code).toBe(1);
+      const kept = join(tmpdir(), pids);
+      const { pid, port } = JSON.parse(await readFile(kept, 'utf8')) as { pid: number; port: number };
+      await rm(kept);
+      expect(runs(pid)).toBe(false);
+      const refused = await new Promise((resolve) => {
+        const socket = connect(port, '127.0.0.1');
+        socket.once('error', (error: NodeJS.ErrnoException) => resolve(error.code));
+        socket.once('connect', () => resolve(socket.destroy()));
+      });
+      expect(refused).toBe('ECONNREFUSED');
+    },
+  );
 
   test('when there is no browser, or no database, in one line beside every file that did not run', async () => {
     project = await FixtureProject.of({
