@@ -1,5 +1,5 @@
 import { randomUUID } from 'node:crypto';
-import { readFile, rm } from 'node:fs/promises';
+import { readdir, readFile, rm } from 'node:fs/promises';
 import { connect } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -133,6 +133,8 @@ describe('the runner ends with 1', () => {
       const { pid, port } = JSON.parse(await readFile(kept, 'utf8')) as { pid: number; port: number };
       await rm(kept);
       expect(runs(pid)).toBe(false);
+      const left = await readdir(join(project?.folder ?? '', 'tmp'));
+      expect(left.filter((name) => name.startsWith('oddglass-'))).toEqual([]);
       const refused = await new Promise((resolve) => {
         const socket = connect(port, '127.0.0.1');
         socket.once('error', (error: NodeJS.ErrnoException) => resolve(error.code));

@@ -1,5 +1,5 @@
 import { spawn } from 'node:child_process';
-import { mkdir, mkdtemp, rm, symlink, writeFile } from 'node:fs/promises';
+import { chmod, mkdir, mkdtemp, rm, symlink, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -23,6 +23,10 @@ export class FixtureProject {
 
   static async of(files: Record<string, string>): Promise<FixtureProject> {
     const folder = await mkdtemp(join(tmpdir(), 'oddglass-runner-'));
+    // What a run keeps in the temporary folder, its database among it, is to be found here.
+    await mkdir(join(folder, 'tmp'));
+    // As root the database runs as a user of its own, who has to get through.
+    await chmod(folder, 0o755);
     await symlink(join(root, 'node_modules'), join(folder, 'node_modules'));
     const project = new FixtureProject(folder);
     for (const [name, text] of Object.entries(files)) await project.write(name, text);
@@ -36,7 +40,10 @@ export class FixtureProject {
 
   /** `node test/run.ts` over this project. */
   run(args: readonly string[], env: Record<string, string> = {}): Promise<RunResult> {
-    return runAndRead('test/run.ts', ['--root', this.folder, ...args], env);
+    return runAndRead('test/run.ts', ['--root', this.folder, ...args], {
+      TMPDIR: join(this.folder, 'tmp'),
+      ...env,
+    });
   }
 
   /** vitest by itself, as DEVELOPERS.md says for one file. */

@@ -1,6 +1,7 @@
 import { existsSync } from 'node:fs';
-import { mkdir, readFile, rm, writeFile } from 'node:fs/promises';
+import { chmod, mkdir, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { type Ended, runNode } from './children.ts';
@@ -126,6 +127,10 @@ async function runProject(project: string, options: RunOptions): Promise<Counts>
   await mkdir(artifacts, { recursive: true });
   const file = join(artifacts, `${project}.json`);
   await rm(file, { force: true });
+  // Whatever the run leaves there goes with it, also when it has to be ended by force.
+  const temporary = await mkdtemp(join(tmpdir(), 'oddglass-run-'));
+  // As root the database runs as a user of its own, who has to get through.
+  await chmod(temporary, 0o755);
   const ended = await runNode(
     scriptOf('vitest', 'vitest.mjs'),
     [
@@ -139,8 +144,9 @@ async function runProject(project: string, options: RunOptions): Promise<Counts>
       '--reporter=default',
       `--reporter=${join(root, 'test', 'support', 'tally.reporter.ts')}`,
     ],
-    { folder: options.root, limitMs: options.limitMs, env: { TEST_TALLY: file } },
+    { folder: options.root, limitMs: options.limitMs, env: { TEST_TALLY: file, TMPDIR: temporary } },
   );
+  await rm(temporary, { recursive: true, force: true, maxRetries: 5 });
   const tally = await readJson<Tally>(file);
   return judge(project, tally, ended, options);
 }
