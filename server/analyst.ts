@@ -102,8 +102,7 @@ export class Analyst {
         for (const gap of message.gaps)
           this.#log?.warn({ session: message.document.session.fingerprint, ...gap }, 'a result has a gap');
         job?.resolve(message.document);
-      }
-      else job?.reject(new Error(message.failed));
+      } else job?.reject(new Error(message.failed));
       this.#next();
     });
     const gone = (reason: Error | number): void => {

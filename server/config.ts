@@ -66,6 +66,9 @@ const environment = z.object({
   LOG_LEVEL: z.enum(LOG_LEVELS, { error: `must be one of ${LOG_LEVELS.join(', ')}` }).default('warn'),
 });
 
+/** Names of all settings, as in the environment. */
+export const SETTINGS: readonly string[] = Object.keys(environment.shape);
+
 /**
  * Reads the environment once; nothing else in the server looks at it. An empty value counts as not set, so that
  * `PORT= npm start` and a compose file with unset variables behave.

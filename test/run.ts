@@ -1,6 +1,8 @@
-import { type Part, runParts, STATIC_PARTS } from './support/parts.ts';
+import { parseArgs } from 'node:util';
+import { DEFAULTS, type Part, runParts, STATIC_PARTS } from './support/parts.ts';
 
-// npm test: everything, also after a failure, so that one run tells all there is to mend. Names choose some of it.
+// npm test: everything, also after a failure, so that one run tells all there is to mend. Names choose some of it;
+// --record writes down which tests there are (test/expected-tests.json), after tests were added or taken away.
 const parts: Part[] = [
   ...STATIC_PARTS,
   { name: 'build of the pages', file: 'server/boot/build-web.ts' },
@@ -8,13 +10,25 @@ const parts: Part[] = [
   { name: 'API tests', project: 'api' },
   { name: 'browser tests', project: 'browser' },
 ];
-const names = process.argv.slice(2);
+const { positionals: names, values } = parseArgs({
+  allowPositionals: true,
+  options: {
+    record: { type: 'boolean', default: false },
+    // For the tests of this runner.
+    root: { type: 'string', default: DEFAULTS.root },
+    'limit-seconds': { type: 'string', default: String(DEFAULTS.limitMs / 1000) },
+  },
+});
+const limitMs = Number(values['limit-seconds']) * 1000;
 const unknown = names.filter((name) => !parts.some((part) => part.name === name));
-if (unknown.length > 0) {
+if (unknown.length > 0 || !(limitMs > 0)) {
   console.error(
-    `No part is called ${unknown.join(', ')}. Parts: ${parts.map(({ name }) => name).join(', ')}`,
+    unknown.length > 0
+      ? `No part is called ${unknown.join(', ')}. Parts: ${parts.map(({ name }) => name).join(', ')}`
+      : '--limit-seconds takes a number above 0.',
   );
   process.exitCode = 1;
 } else {
-  await runParts(parts.filter(({ name }) => names.length === 0 || names.includes(name)));
+  const chosen = parts.filter(({ name }) => names.length === 0 || names.includes(name));
+  await runParts(chosen, { root: values.root, limitMs, record: values.record });
 }

@@ -26,15 +26,16 @@ const root = new URL('..', import.meta.url).pathname;
 const folder = `${root}test/.artifacts/screenshots`;
 
 const service = await Service.inNewFolder();
-await service.start();
-const browser = await launchBrowser();
+let browser: Browser | undefined;
 try {
+  await service.start();
+  browser = await launchBrowser();
   await mkdir(folder, { recursive: true });
   await takeAll(browser);
   for (const name of IN_README)
     await copyFile(`${folder}/${name}.png`, `${root}test/screenshots/${name}.png`);
 } finally {
-  await browser.close();
+  await browser?.close();
   await service.remove();
 }
 

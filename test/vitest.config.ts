@@ -1,17 +1,19 @@
 import { defineConfig } from 'vitest/config';
 
+const here = (file: string): string => new URL(file, import.meta.url).pathname;
+
 // Three projects: pure code; the API against a real PostgreSQL; whole evenings in a real browser.
 export default defineConfig({
-  root: new URL('..', import.meta.url).pathname,
+  root: here('..'),
   test: {
     projects: [
       {
         extends: true,
         test: {
           name: 'unit',
-          setupFiles: ['test/support/properties.setup.ts'],
+          setupFiles: [here('support/properties.setup.ts')],
           include: [
-            'test/{stats,design,rules,contracts,analysis,vocabulary,publication,web,structure}/**/*.test.ts',
+            'test/{stats,design,rules,contracts,analysis,vocabulary,publication,web,structure,runner}/**/*.test.ts',
           ],
           env: { TZ: 'UTC' },
           testTimeout: 60_000,
@@ -21,9 +23,9 @@ export default defineConfig({
         extends: true,
         test: {
           name: 'api',
-          setupFiles: ['test/support/properties.setup.ts'],
+          setupFiles: [here('support/properties.setup.ts')],
           include: ['test/{db,server}/**/*.test.ts'],
-          globalSetup: ['test/support/postgres.setup.ts'],
+          globalSetup: [here('support/postgres.setup.ts')],
           env: { TZ: 'UTC' },
           testTimeout: 120_000,
           hookTimeout: 120_000,
@@ -34,7 +36,7 @@ export default defineConfig({
         test: {
           name: 'browser',
           include: ['test/{flow,boot}/**/*.test.ts'],
-          globalSetup: ['test/support/postgres.setup.ts'],
+          globalSetup: [here('support/browser.setup.ts'), here('support/postgres.setup.ts')],
           env: { TZ: 'UTC' },
           fileParallelism: false,
           testTimeout: 300_000,

@@ -23,5 +23,6 @@ export default defineConfig({
       },
     }),
   ],
-  ssr: { noExternal: [/^@oddglass\//] },
+  // The built pages hold what they need: an image then carries none of the packages they were built with.
+  ssr: { noExternal: [/./] },
 });

@@ -28,6 +28,8 @@ export interface EmbeddedDatabase {
 }
 
 type Say = (line: string) => void;
+/** Names of postgresql.conf and their values. */
+type Settings = Readonly<Record<string, string>>;
 
 const USER = 'oddglass';
 const DATABASE = 'oddglass';
@@ -45,8 +47,16 @@ const TRIES = 10;
  *
  * `undo` is given the orderly stop: sessions are cut, everything is written. It is bounded; past that, the next start
  * replays the log, and nothing committed is lost.
+ *
+ * `settings` are for a database that is thrown away, such as that of a test run; the service passes none. Where it
+ * listens cannot be set.
  */
-export async function startEmbeddedDatabase(folder: string, say: Say, undo: Undo): Promise<EmbeddedDatabase> {
+export async function startEmbeddedDatabase(
+  folder: string,
+  say: Say,
+  undo: Undo,
+  settings: Settings = {},
+): Promise<EmbeddedDatabase> {
   const binaries = await findBinaries();
   const database = join(folder, 'database');
   const owner = await ownerOf(database);
@@ -56,7 +66,7 @@ export async function startEmbeddedDatabase(folder: string, say: Say, undo: Undo
   await stopLeftover(database, say);
   if (!owner) await initialise(binaries, user, { folder, database, password }, say, undo);
   await checkVersion(binaries, database);
-  const server = await startServer(binaries, user, { folder, database, password }, say, undo);
+  const server = await startServer(binaries, user, { folder, database, password }, settings, say, undo);
   await makeDatabase(server.url(password, 'postgres'));
   return { url: server.url(password, DATABASE), lost: server.lost };
 }
@@ -196,6 +206,7 @@ async function startServer(
   binaries: Binaries,
   user: DatabaseUser,
   place: Place,
+  further: Settings,
   say: Say,
   undo: Undo,
 ): Promise<RunningServer> {
@@ -204,7 +215,9 @@ async function startServer(
     const port = await freePort();
     const logStart = await rotate(logFile);
     const log = await open(logFile, 'a', 0o600);
+    // The last value of a name counts.
     const settings = {
+      ...further,
       listen_addresses: '127.0.0.1',
       unix_socket_directories: '',
       log_destination: 'stderr',

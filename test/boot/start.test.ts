@@ -113,9 +113,9 @@ test('a stop is not held up by a browser that keeps its connection', async () =>
   const half = connect(port, '127.0.0.1').on('error', () => undefined);
   half.write('GET /api/health HTTP/1.1\r\nhost: localhost\r\n');
   await state();
-  const before = Date.now();
+  // A stop that is held up ends by itself, and then with 1 (main.ts).
   expect(await server.end('SIGTERM')).toBe(0);
-  expect(Date.now() - before).toBeLessThan(30_000);
+  expect(server.out).toContain('Stopped.');
   half.destroy();
 });
 

@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest';
 import { runFaults } from '../support/fault-run.ts';
+import { missing } from '../support/missing.ts';
 import { BLOWS, runOutage } from '../support/outage-run.ts';
 import { systemPostgres } from '../support/outside-postgres.ts';
 
@@ -13,7 +14,8 @@ test('after kill -9 of app and database every acknowledged ballot is there, once
 
 const bin = systemPostgres();
 for (const [name, { outside }] of Object.entries(BLOWS)) {
-  test.skipIf(outside && bin === null)(`under thirty seats: ${name}`, async () => {
+  test(`under thirty seats: ${name}`, async ({ skip }) => {
+    skip(outside && bin === null, missing('PostgreSQL of the system'));
     const report = await runOutage(name, { bin, stoppedMs: 4_000, random: Math.random });
     expect(report).toMatchObject({
       acknowledged: 120,

@@ -64,9 +64,21 @@ describe('a line of a comment', () => {
     );
   });
 
-  test('500 characters are read at once, however they are meant', () => {
-    const started = performance.now();
-    for (const piece of ['1 ', 'a.', '@', 'my ', '((((', '. ', 'a@b.']) scanComment(piece.repeat(250), NAMES);
-    expect(performance.now() - started).toBeLessThan(500);
-  });
+  test.each([['1 '], ['a.'], ['@'], ['my '], ['(((('], ['. '], ['a@b.']])(
+    'reading eight times as much of %j costs less than 8 cubed times as much',
+    (piece) => {
+      // Patterns that try every way of reading grow faster than any power. The best of runs: others work here too.
+      const best = (times: number): number => {
+        const text = piece.repeat(times);
+        const runs = Array.from({ length: 7 }, () => {
+          const started = performance.now();
+          scanComment(text, NAMES);
+          return performance.now() - started;
+        });
+        return Math.min(...runs);
+      };
+      best(125);
+      expect(best(1000) / best(125)).toBeLessThan(8 ** 3);
+    },
+  );
 });

@@ -18,6 +18,7 @@ import {
   zipPackage,
 } from '@oddglass/shared/publication/package.ts';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { missing } from '../support/missing.ts';
 import { fixturePublication } from './package-fixture.ts';
 
 /** What is used of the validator: Frictionless' own JavaScript library, which ships no types. */
@@ -217,8 +218,8 @@ function rowsIn(csv: string): number {
 }
 
 const noR = spawnSync('Rscript', ['--version']).error !== undefined;
-if (noR) console.log('No R on this machine: load.R not run');
-it.skipIf(noR)('loads in R with the types of its schema', { timeout: 120_000 }, () => {
+it('loads in R with the types of its schema', { timeout: 120_000 }, ({ skip }) => {
+  skip(noR, missing('R'));
   const types = {
     string: 'character',
     yearmonth: 'character',
@@ -231,8 +232,8 @@ it.skipIf(noR)('loads in R with the types of its schema', { timeout: 120_000 }, 
 });
 
 const python = pythonWithPandas();
-if (python === null) console.log('No Python with pandas on this machine: load.py not run');
-it.skipIf(python === null)('loads in pandas with the types of its schema', { timeout: 120_000 }, () => {
+it('loads in pandas with the types of its schema', { timeout: 120_000 }, ({ skip }) => {
+  skip(python === null, missing('Python with pandas'));
   const types = {
     string: 'string',
     yearmonth: 'string',

@@ -1,6 +1,6 @@
 # What R makes of the inputs of test/stats/live-r.test.ts: Rscript live.R METHOD < inputs > answers
 # A line of numbers per case in, a line of numbers per case out, 17 digits, NA where there is no answer.
-# A method whose package is not installed prints "absent PACKAGE". General packages only.
+# A method whose package is not installed prints "absent PACKAGE" and ends with 3. General packages only.
 
 args <- commandArgs()
 here <- dirname(sub("^--file=", "", grep("^--file=", args, value = TRUE)))

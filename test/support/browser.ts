@@ -20,6 +20,9 @@ export function findBrowser(): string | undefined {
 
 /** Chromium, brought when it is not there: Playwright's download, else the Debian package when root. */
 export function bringBrowser(): string {
+  const named = process.env['CHROMIUM_PATH'];
+  if (named && !existsSync(named))
+    throw new Error(`No Chromium: CHROMIUM_PATH names ${named}, and there is none.`);
   const tries: [string, string[]][] = [
     [process.execPath, ['node_modules/playwright-core/cli.js', 'install', 'chromium']],
     ...(process.getuid?.() === 0

@@ -80,10 +80,10 @@ export async function askR(name: string, inputs: readonly (readonly number[])[])
     child.on('error', reject);
     child.on('close', resolve);
   });
+  const absent = code === 3 ? /^absent (\S+)/.exec(out.join(''))?.[1] : undefined;
+  if (absent) return { absent };
   if (code !== 0) throw new Error(`R ended with ${code} for ${name}: ${complaints.join('')}`);
   const lines = out.join('').trim().split('\n');
-  const absent = /^absent (\S+)/.exec(lines[0] ?? '')?.[1];
-  if (absent) return { absent };
   if (lines.length !== inputs.length) {
     throw new Error(
       `R gave ${lines.length} answers to ${inputs.length} inputs of ${name}: ${complaints.join('')}`,

@@ -1,4 +1,4 @@
-import { spawn, execFileSync, type ChildProcess } from 'node:child_process';
+import { execFileSync, spawn, spawnSync, type ChildProcess } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { chmod, mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
@@ -99,13 +99,19 @@ export class Service {
 
   /** Ends one worker of the database as the system does when memory is short: the database then restarts them all. */
   async killWorker(): Promise<void> {
-    const workers = execFileSync('ps', ['-eo', 'pid=,args='], { encoding: 'utf8' })
-      .split('\n')
-      .filter((line) => childrenOf(this.databasePid() ?? -1).includes(Number(line.trim().split(/\s+/)[0])))
-      .filter((line) => /oddglass/.test(line));
-    const pid = Number(workers[0]?.trim().split(/\s+/)[0]);
-    if (!pid) throw new Error('no worker of the database is there to kill');
-    process.kill(pid, 'SIGKILL');
+    const workers = childrenOf(this.databasePid() ?? -1).filter((pid) => {
+      const { stdout } = spawnSync('ps', ['-o', 'args=', '-p', String(pid)], { encoding: 'utf8' });
+      return stdout.includes('oddglass oddglass');
+    });
+    for (const pid of workers) {
+      try {
+        process.kill(pid, 'SIGKILL');
+        return;
+      } catch {
+        // Gone in between: the next one.
+      }
+    }
+    throw new Error('no worker of the database is there to kill');
   }
 
   async stop(): Promise<void> {

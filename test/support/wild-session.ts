@@ -62,8 +62,9 @@ export function wildSession(seed: number): WildSession {
   const chance = (share: number): boolean => panel.uniform() < share;
   const random = seededRandom(Uint8Array.from({ length: 32 }, () => whole(0, 255)));
 
-  const people = chance(0.1) ? 1 : chance(0.3) ? whole(2, 4) : whole(2, 30);
-  const arms = whole(2, chance(0.5) ? 4 : 8);
+  // Small ones more often: there degrees of freedom run out, and more of them fit into an hour.
+  const people = chance(0.1) ? 1 : chance(0.5) ? whole(2, 6) : whole(5, chance(0.3) ? 30 : 14);
+  const arms = whole(2, chance(0.7) ? 4 : 8);
   const mood = one(MOODS);
   const parts = partsOf(KINDS[seed % KINDS.length] as Part['kind'], { whole, one, chance, arms });
   const settings: SessionSettings = sessionSettings.parse({
@@ -76,9 +77,16 @@ export function wildSession(seed: number): WildSession {
     servingNote: '',
     parts,
   });
-  const facts = Array.from({ length: arms }, (_, at) => ({ id: armId(at), name: NAMES[at] ?? '', differs: 'in one thing' }));
+  const facts = Array.from({ length: arms }, (_, at) => ({
+    id: armId(at),
+    name: NAMES[at] ?? '',
+    differs: 'in one thing',
+  }));
   const poured = { trialId: '', position: 1, volumeMl: 9000, abv: null, allergens: [] };
-  const samples = samplesOf(settings, facts.map((arm) => ({ ...arm, ...poured }))).map((sample) => ({
+  const samples = samplesOf(
+    settings,
+    facts.map((arm) => ({ ...arm, ...poured })),
+  ).map((sample) => ({
     ...sample,
     id: randomUuid(random),
   }));

@@ -208,30 +208,7 @@ describe('search', () => {
       expect(searchWords(seat, query)[0]?.id, query).toBe(first(query));
     }
   });
-
-  test('answers a keystroke in less than 5 ms', () => {
-    const typing = [
-      'wet newspaper',
-      'nail varnsih',
-      'horse blanket',
-      'butterscotch',
-      'smells of old sweaty feet',
-    ];
-    const strokes = typing.flatMap((text) => Array.from(text, (_, at) => text.slice(0, at + 1)));
-    const times = strokes.map((text) => {
-      // The least of three runs: the machine has other things to do.
-      return Math.min(...[1, 2, 3].map(() => timed(() => searchWords(index, text))));
-    });
-    const sorted = times.sort((a, b) => a - b);
-    expect(sorted[Math.floor(sorted.length * 0.95)]).toBeLessThan(5);
-  });
 });
-
-function timed(work: () => unknown): number {
-  const start = performance.now();
-  work();
-  return performance.now() - start;
-}
 
 /** A word with one slip at a letter: left out, another one, one too many, or swapped with the next. */
 function slipped(word: string, slip: number, place: number, letter: number): string {

@@ -1,0 +1,73 @@
+import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
+import { setTimeout as wait } from 'node:timers/promises';
+import { birthOf } from '@oddglass/server/boot/process-identity.ts';
+
+const ORDERLY_MS = 5_000;
+
+export interface Ended {
+  code: number;
+  /** It was still at work after its time, and was ended with everything it had started. */
+  overtime: boolean;
+}
+
+/** Runs a script of Node to its end, or to the end of its time. What it prints goes where ours goes. */
+export async function runNode(
+  file: string,
+  args: readonly string[],
+  { folder, limitMs, env = {} }: { folder: string; limitMs: number; env?: Record<string, string> },
+): Promise<Ended> {
+  const child = spawn(process.execPath, [file, ...args], {
+    cwd: folder,
+    env: { ...process.env, ...env },
+    stdio: ['ignore', 'inherit', 'inherit'],
+  });
+  const ended = new Promise<number>((resolve) => {
+    child.once('error', () => resolve(1));
+    child.once('exit', (code) => resolve(code ?? 1));
+  });
+  const onSignal = (signal: NodeJS.Signals): void => {
+    console.error(`Stopping (${signal}).`);
+    void endTree(child).then(() => process.exit(1));
+  };
+  process.once('SIGTERM', onSignal).once('SIGHUP', onSignal);
+  const timer = new AbortController();
+  const late = wait(limitMs, null, { signal: timer.signal }).catch(() => null);
+  const code = await Promise.race([ended, late]);
+  timer.abort();
+  if (code === null) await endTree(child);
+  process.off('SIGTERM', onSignal).off('SIGHUP', onSignal);
+  return code === null ? { code: 1, overtime: true } : { code, overtime: false };
+}
+
+/**
+ * Asks the child to end, then ends by force whatever of its tree is left: a worker in an endless loop hears no signal,
+ * and databases and services run in process groups of their own.
+ */
+async function endTree(child: ChildProcess): Promise<void> {
+  const { pid } = child;
+  if (pid === undefined) return;
+  const victims = await Promise.all(
+    [pid, ...descendantsOf(pid)].map(async (one) => ({ pid: one, birth: await birthOf(one) })),
+  );
+  child.kill('SIGTERM');
+  const until = Date.now() + ORDERLY_MS;
+  while (child.exitCode === null && child.signalCode === null && Date.now() < until) await wait(100);
+  for (const { pid: one, birth } of victims) {
+    // The id may be another process's by now.
+    if (birth === null || (await birthOf(one)) !== birth) continue;
+    try {
+      process.kill(one, 'SIGKILL');
+    } catch {
+      // It ended in between.
+    }
+  }
+}
+
+function descendantsOf(ancestor: number): number[] {
+  const { stdout } = spawnSync('ps', ['-eo', 'pid=,ppid='], { encoding: 'utf8' });
+  const pairs = stdout.split('\n').map((line) => line.trim().split(/\s+/).map(Number));
+  const found = [ancestor];
+  // Grows while it is walked.
+  for (const one of found) found.push(...pairs.flatMap(([pid = 0, parent]) => (parent === one ? [pid] : [])));
+  return found.slice(1);
+}
