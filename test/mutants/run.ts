@@ -1,5 +1,5 @@
 import { readFile, writeFile, mkdir } from 'node:fs/promises';
-import { relative } from 'node:path';
+import { matchesGlob, relative } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { Stryker } from '@stryker-mutator/core';
 import type { MutantResult } from '@stryker-mutator/api/core';
@@ -7,7 +7,8 @@ import { AREAS, areaNamed, SHORT, type Area } from './areas.ts';
 import { judge, readSurvivors, type Unnoticed } from './survivors.ts';
 
 // npm run mutants: mutates the parts where a mistake costs most, area by area, and is red when a mutant lives that
-// survivors.json does not explain. `-- --short` takes two small files, `-- seal orders` takes the areas named.
+// survivors.json does not explain. `-- --short` takes two small files, `-- seal orders` takes the areas named, and
+// `-- shared/rules/answers.ts` one file with the tests of its area.
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 // Git and the other tools pass it by.
@@ -16,7 +17,7 @@ const LONGEST_CHANGE = 160;
 
 process.chdir(root);
 const words = process.argv.slice(2);
-const areas = words.includes('--short') ? [SHORT] : words.length > 0 ? words.map(areaNamed) : AREAS;
+const areas = words.includes('--short') ? [SHORT] : words.length > 0 ? words.map(chosen) : AREAS;
 const explained = await readSurvivors();
 await mkdir(ARTIFACTS, { recursive: true });
 
@@ -39,6 +40,11 @@ for (const area of areas) {
   if (fresh.length > 0 || stale.length > 0 || results.length === 0) process.exitCode = 1;
 }
 console.log(`\n${lines.join('\n')}`);
+
+function chosen(word: string): Area {
+  const around = AREAS.find((area) => area.mutate.some((glob) => matchesGlob(word, glob)));
+  return around ? { ...around, mutate: [word] } : areaNamed(word);
+}
 
 async function mutate({
   name,
