@@ -42,6 +42,20 @@ test('a route that does not say who may call it does not register', async () => 
   await app.close();
 });
 
+const NOBODYS = '00000000-0000-4000-8000-000000000000';
+test.each([
+  ['GET', `/api/panels/${NOBODYS}`],
+  ['GET', `/api/panels/${NOBODYS}/vocabulary`],
+  ['GET', `/api/trials/${NOBODYS}`],
+  ['GET', `/api/trials/${NOBODYS}/publications`],
+  ['GET', `/api/sessions/${NOBODYS}`],
+  ['GET', `/api/sessions/${NOBODYS}/pour`],
+  ['POST', `/api/publications/${NOBODYS}/withdraw`],
+])('%s %s, which does not exist, is answered like what is another’s', async (method, path) => {
+  const { status, body } = await host.caller.call(method, path, method === 'POST' ? {} : undefined);
+  expect([status, body['type']]).toEqual([404, '/problems/not-found']);
+});
+
 /** The status a socket is refused with, or 101 when it opens. */
 function knock(path: string, protocols: string[], headers: Record<string, string>): Promise<number> {
   const socket = new WebSocket(address.replace('http', 'ws') + path, protocols, { headers });

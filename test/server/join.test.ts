@@ -1,3 +1,4 @@
+import type { ProblemDocument } from '@oddglass/shared/contracts/problem.ts';
 import type { JoinOffer } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import { afterAll, beforeAll, expect, test } from 'vitest';
@@ -31,6 +32,11 @@ test('after nineteen wrong codes from an address no code opens there, not even t
   for (const body of [{ code: open.join!.code }, wrong(0)]) {
     const refused = await knock(body, guesser);
     expect(refused.json()).toMatchObject({ type: '/problems/too-many-attempts', status: 429 });
+    // What is left of the minute since the first wrong code.
+    const wait = Number(refused.headers['retry-after']);
+    expect(wait).toBeGreaterThan(1);
+    expect(wait).toBeLessThanOrEqual(60);
+    expect(refused.json<ProblemDocument>().detail).toContain(`Try again in ${wait} seconds`);
     const seat = await post('/api/join/seat', { ...body, seat: 1 }, guesser);
     expect(seat.json()).toMatchObject({ type: '/problems/too-many-attempts', status: 429 });
   }
