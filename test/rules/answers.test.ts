@@ -220,4 +220,22 @@ describe('an answer', () => {
   ])('to %s: %j gives %j', (part, answer, pointers) => {
     expect(troubles(part, answer)).toEqual(pointers);
   });
+
+  test.each<[string, Answer, string]>([
+    ['triangle', choose([]), 'Choose one cup.'],
+    ['tetrad', choose(['417']), 'Choose two cups.'],
+    ['triangle', choose(['111']), 'There is no cup 111 to choose on this tray.'],
+    [
+      'ranking',
+      { kind: 'ranking', order: ['905', '111', '417'] },
+      'There is no cup 111 to choose on this tray.',
+    ],
+    ['control', { kind: 'control', degree: 3 }, 'The scale ends at 2.'],
+    ['liking', choose(['417']), 'This sheet asks for a liking.'],
+    ['strength', describeWith('smoke'), 'Say how strong it is.'],
+    ['description', describeWith('banana', 2), 'Strength is not asked for here.'],
+  ])('to %s: %j is told so', (part, answer, detail) => {
+    const [first] = answerTroubles({ part: PARTS[part]!, sheet, answer, knowsWord: () => true });
+    expect(first?.detail).toBe(detail);
+  });
 });
