@@ -52,7 +52,7 @@ export const AREAS: readonly Area[] = [
     name: 'blindfold',
     mutate: ['server/plugins/actor.ts', 'server/features/seat/seat-session.ts'],
     project: 'api',
-    tests: ['test/server/{access,account,refusals,seat,flight,live,receipt}.test.ts'],
+    tests: ['test/server/{access,account,seat,flight,receipt}.test.ts'],
     sentencesAside: true,
   },
   {
