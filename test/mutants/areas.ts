@@ -27,7 +27,10 @@ export const AREAS: readonly Area[] = [
   },
   {
     name: 'verdicts',
-    mutate: ['shared/analysis/choice{,-figures,-judge,-kinds,-finding}.ts', 'shared/analysis/rating-figures.ts'],
+    mutate: [
+      'shared/analysis/choice{,-figures,-judge,-kinds,-finding}.ts',
+      'shared/analysis/rating-figures.ts',
+    ],
     project: 'unit',
     tests: [
       'test/analysis/{choice,choice-numbers,rating,rating-trust,rating-adjustment,liking,control}.test.ts',
