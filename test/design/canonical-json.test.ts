@@ -99,24 +99,27 @@ describe('canonical text', () => {
     expect(canonicalJson('Caf\u00e9')).not.toBe(canonicalJson('Cafe\u0301'));
   });
 
-  test.each<[string, unknown]>([
-    ['undefined', undefined],
-    ['undefined in an object', { a: undefined }],
-    ['undefined in an array', [undefined]],
-    ['a hole', Array<number>(2)],
-    ['NaN', { a: [Number.NaN] }],
-    ['infinity', -Infinity],
-    ['a function', () => 1],
-    ['a bigint', 1n],
-    ['a symbol', Symbol('a')],
-    ['a date', new Date(0)],
-    ['a map', new Map([['a', 1]])],
-    ['bytes', Uint8Array.of(1)],
-    ['a lone surrogate', 'a\ud83d'],
-    ['a lone surrogate as a key', { '\ude00': 1 }],
-  ])('refuses %s, also while normalising', (_, value) => {
-    expect(() => canonicalJson(value)).toThrow(RangeError);
-    expect(() => normalised(value)).toThrow(RangeError);
+  const holds = (what: string) => `JSON cannot hold ${what}`;
+  test.each<[string, unknown, string]>([
+    ['undefined', undefined, holds('a undefined')],
+    ['undefined in an object', { a: undefined }, holds('a undefined')],
+    ['undefined in an array', [undefined], holds('a undefined')],
+    ['a hole', Array<number>(2), holds('a undefined')],
+    ['NaN', { a: [Number.NaN] }, holds('NaN')],
+    ['infinity', -Infinity, holds('-Infinity')],
+    ['a function', () => 1, holds('a function')],
+    ['a bigint', 1n, holds('a bigint')],
+    ['a symbol', Symbol('a'), holds('a symbol')],
+    ['a date', new Date(0), holds('an object that is not plain')],
+    ['a map', new Map([['a', 1]]), holds('an object that is not plain')],
+    ['bytes', Uint8Array.of(1), holds('an object that is not plain')],
+    ['a lone surrogate', 'a\ud83d', 'a text has a lone surrogate'],
+    ['a lone surrogate as a key', { '\ude00': 1 }, 'a text has a lone surrogate'],
+  ])('refuses %s, also while normalising, and says why', (_, value, why) => {
+    for (const refuse of [canonicalJson, normalised]) {
+      expect(() => refuse(value)).toThrow(RangeError);
+      expect(() => refuse(value)).toThrow(why);
+    }
   });
 });
 

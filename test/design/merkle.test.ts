@@ -150,6 +150,22 @@ describe('trees of any size', () => {
     expect(verifyInclusion({ ...honest, proof: [new Uint8Array(31)] })).toBe(false);
   });
 
+  test('bytes may not move between leaf, path and root, though they hash to the same', () => {
+    const [left, right] = LEAVES as [Uint8Array, Uint8Array];
+    const root = nodeHash(left, right);
+    const both = [...left, ...right];
+    for (const at of [31, 33]) {
+      const [leaf, step] = [Uint8Array.from(both.slice(0, at)), Uint8Array.from(both.slice(at))];
+      // Nothing but the lengths tells this leaf from the honest one.
+      expect(toHex(nodeHash(leaf, step))).toBe(toHex(root));
+      expect(verifyInclusion({ index: 0, size: 2, leafHash: leaf, proof: [step], root })).toBe(false);
+      expect(verifyInclusion({ index: 1, size: 2, leafHash: step, proof: [leaf], root })).toBe(false);
+    }
+    const short = left.slice(0, 31);
+    expect(verifyInclusion({ index: 0, size: 1, leafHash: short, proof: [], root: short })).toBe(false);
+    expect(verifyInclusion({ index: 0, size: 1, leafHash: left, proof: [], root: left })).toBe(true);
+  });
+
   test('a path longer than the tree is high proves nothing, even under a root made to fit it', () => {
     const [leaf, other, third] = LEAVES as [Uint8Array, Uint8Array, Uint8Array];
     const fitting = nodeHash(other, leaf);
@@ -163,5 +179,6 @@ describe('trees of any size', () => {
 
   test.each([-1, 3, 0.5, Number.NaN])('there is no leaf %d of three', (index) => {
     expect(() => inclusionProof(index, LEAVES.slice(0, 3))).toThrow(RangeError);
+    expect(() => inclusionProof(index, LEAVES.slice(0, 3))).toThrow(`there is no leaf ${index} of 3`);
   });
 });

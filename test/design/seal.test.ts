@@ -356,6 +356,6 @@ describe('texts and prints', () => {
     const { root, fingerprint: print } = sealOf(2, 1);
     expect(print.replaceAll('·', '').toLowerCase()).toBe(root.slice(0, 12));
     for (const bad of ['', root.slice(1), `${root}0`, 'g'.repeat(64)])
-      expect(() => fingerprint(bad)).toThrow(RangeError);
+      expect(() => fingerprint(bad)).toThrow(new RangeError('a root has 64 hex digits'));
   });
 });

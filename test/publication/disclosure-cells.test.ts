@@ -134,6 +134,68 @@ describe('choices by place', () => {
     expect(told).toBeGreaterThan(20);
   });
 
+  /** How often each place was right and chosen, over every table with these margins and so many right answers. */
+  function rightInPlace(chosen: readonly number[], right: readonly number[], counted: number): number[][] {
+    if ([...chosen, ...right].some((count) => count < 0)) return [];
+    // Person by person: who chose a place, and each place that may have been right for them.
+    const choosers = chosen.flatMap((count, place) => Array<number>(count).fill(place));
+    const found = new Map<string, number[]>();
+    const deal = (at: number, left: readonly number[], hits: readonly number[]): void => {
+      const own = choosers[at];
+      if (own === undefined) {
+        if (sumOf(hits) === counted) found.set(hits.join(), [...hits]);
+        return;
+      }
+      left.forEach((count, place) => {
+        if (count === 0) return;
+        const rest = left.map((one, which) => one - (which === place ? 1 : 0));
+        deal(at + 1, rest, place === own ? hits.map((one, which) => one + (which === own ? 1 : 0)) : hits);
+      });
+    };
+    deal(0, right, [0, 0, 0]);
+    return [...found.values()];
+  }
+
+  test('are told exactly when neither readers nor anybody in the room learn all of those a place was right for', () => {
+    let [told, withheld, byInsidersAlone] = [0, 0, 0];
+    const seats = fc.array(fc.tuple(fc.nat(2), fc.nat(2)), { minLength: 1, maxLength: 7 });
+    fc.assert(
+      fc.property(seats, (people) => {
+        const count = (which: 0 | 1) =>
+          [0, 1, 2].map((place) => people.filter((one) => one[which] === place).length);
+        const [chosen, right] = [count(0), count(1)];
+        const counted = people.filter(([own, place]) => own === place).length;
+        const safe = (own: readonly number[], there: readonly number[], hits: number): boolean => {
+          const tables = rightInPlace(own, there, hits);
+          return there.every(
+            (of, at) =>
+              of === 0 ||
+              tables.length === 0 ||
+              (tables.some((table) => table[at]! > 0) && tables.some((table) => table[at]! < of)),
+          );
+        };
+        const less = (counts: readonly number[], place: number) =>
+          counts.map((one, at) => one - (at === place ? 1 : 0));
+        const readers = safe(chosen, right, counted);
+        const insiders = [0, 1, 2].every((own) =>
+          [0, 1, 2].every(
+            (place) =>
+              chosen[own] === 0 ||
+              right[place] === 0 ||
+              safe(less(chosen, own), less(right, place), counted - (own === place ? 1 : 0)),
+          ),
+        );
+        const places = chosen.map((times, at) => ({ chosen: times, rightThere: right[at]! }));
+        expect(placesTellable(places, counted, PROTECTIONS)).toBe(readers && insiders);
+        if (readers && insiders) told += 1;
+        else withheld += 1;
+        if (readers && !insiders) byInsidersAlone += 1;
+      }),
+      { numRuns: 4000 },
+    );
+    expect(Math.min(told, withheld, byInsidersAlone)).toBeGreaterThan(5);
+  });
+
   test('are withheld when nobody chose a place that was right for some', () => {
     const places = [
       { chosen: 0, rightThere: 4 },

@@ -27,11 +27,13 @@ const evening = log(
   { kind: 'ballot-received', seat: 2, trayNumber: 1, part: 1, sheet: 1 },
   { kind: 'progress', seat: 2, trayNumber: 1, step: 'resting', code: null },
   { kind: 'seat-offline', seat: 2 },
+  // Last what does not bear hearing twice: a ballot counts.
+  { kind: 'ballot-received', seat: 2, trayNumber: 2, part: 1, sheet: 1 },
 );
 
 test('the board is a fold of the log', () => {
   const board = foldBoard(emptyBoard(settings), evening);
-  expect(board).toMatchObject({ seq: 9, state: 'open', poured: 7, cupsPerSeat: 6 });
+  expect(board).toMatchObject({ seq: 10, state: 'open', poured: 7, cupsPerSeat: 6 });
   expect(board.seats[1]).toEqual({
     number: 2,
     spare: false,
@@ -39,10 +41,10 @@ test('the board is a fold of the log', () => {
     online: false,
     trayNumber: 1,
     code: null,
-    answered: 1,
+    answered: 2,
   });
   expect(board.seats.map(({ spare }) => spare)).toEqual([false, false, false, true]);
-  expect(boardTotals(board)).toEqual({ seated: 1, finished: 0, answered: 1, sheetsOfSeated: 2, expected: 3 });
+  expect(boardTotals(board)).toEqual({ seated: 1, finished: 1, answered: 2, sheetsOfSeated: 2, expected: 3 });
 });
 
 test('hearing events again, or late, changes nothing', () => {
@@ -52,6 +54,35 @@ test('hearing events again, or late, changes nothing', () => {
       expect(foldBoard(whole, again)).toEqual(whole);
     }),
   );
+});
+
+test('a seat that withdrew stays withdrawn, whatever its tablet says late', () => {
+  const whole = log(...evening.map(({ event }) => event), { kind: 'seat-withdrawn', seat: 2 });
+  const told = foldBoard(emptyBoard(settings), whole);
+  const withdrawn = {
+    number: 2,
+    spare: false,
+    status: 'withdrawn',
+    online: false,
+    trayNumber: 1,
+    code: null,
+    answered: 0,
+  };
+  expect(told.seats[1]).toEqual(withdrawn);
+  expect(boardTotals(told)).toMatchObject({ seated: 0, finished: 0, answered: 0, sheetsOfSeated: 0 });
+  const late: SessionEventBody[] = [
+    { kind: 'seat-taken', seat: 2 },
+    { kind: 'seat-handed-over', seat: 2 },
+    { kind: 'seat-online', seat: 2 },
+    { kind: 'seat-offline', seat: 2 },
+    { kind: 'cautions-confirmed', seat: 2 },
+    { kind: 'progress', seat: 2, trayNumber: 2, step: 'finished', code: '417' },
+    { kind: 'ballot-received', seat: 2, trayNumber: 2, part: 1, sheet: 1 },
+  ];
+  for (const event of late) {
+    const board = applyEvent(told, { seq: told.seq + 1, at: '2031-03-04T19:00:00.000Z', event });
+    expect(board, event.kind).toEqual({ ...told, seq: told.seq + 1 });
+  }
 });
 
 test('a break at any place is made good by the events after it', () => {

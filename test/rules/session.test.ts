@@ -41,3 +41,36 @@ test('results are read after the reveal only', () => {
     expect(mayAct(standing(state), 'host', 'read-result')).toBe(state === 'revealed');
   }
 });
+
+test.each([
+  ['draft', 'edit remove seal', 'edit remove seal', ''],
+  ['sealed', 'open take-key', 'open pour', 'pour'],
+  [
+    'open',
+    'close take-key rotate-code hand-over',
+    'close pour rotate-code hand-over',
+    'pour rotate-code hand-over',
+  ],
+  ['closed', 'reveal', 'reveal pour', 'pour'],
+  // After the reveal a host reads the pouring sheet like everybody else.
+  ['revealed', 'pour read-result', 'pour read-result', 'pour read-result'],
+] as const)('in a session that is %s nothing but this may be done', (state, blind, single, steward) => {
+  const done = (role: 'host' | 'steward', blinding?: 'single') =>
+    actionsFor(standing(state, blinding), role).toSorted().join(' ');
+  const sorted = (words: string) => words.split(' ').toSorted().join(' ');
+  expect(done('host')).toBe(sorted(blind));
+  expect(done('host', 'single')).toBe(sorted(single));
+  expect(done('steward')).toBe(sorted(steward));
+  expect(done('steward', 'single')).toBe(sorted(steward));
+});
+
+test('steps lead to the next state, anything else leads nowhere', () => {
+  expect((['seal', 'open', 'close', 'reveal', 'edit', 'pour'] as const).map(stateAfter)).toEqual([
+    'sealed',
+    'open',
+    'closed',
+    'revealed',
+    null,
+    null,
+  ]);
+});

@@ -1,5 +1,4 @@
 import { readdirSync } from 'node:fs';
-import { setTimeout as wait } from 'node:timers/promises';
 import { pathToFileURL } from 'node:url';
 import { openDb } from '@oddglass/db/client.ts';
 import { listKeyedServings, listSamples, listSealLeaves } from '@oddglass/db/queries/key.ts';
@@ -26,6 +25,7 @@ import {
 import { partsOf, rateAndDescribe, SPIKE } from '../support/blind-parts.ts';
 import { ballotFor, oddCodes } from '../support/factories.ts';
 import { findLeaks, type Truth } from '../support/leaks.ts';
+import { until } from '../support/until.ts';
 
 // Walks every route of the OpenAPI document, every page and every live event, as host, assessor and as the host of
 // another panel, through the states before the reveal, and looks for the key in what they get.
@@ -138,7 +138,11 @@ async function playUntilReveal(): Promise<void> {
   await walk('open');
   session = await moved(host, session, 'close');
   await walk('closed');
-  await wait(400);
+  // Messages come in order: whoever has heard of the closing has heard everything before it.
+  const told = (who: Heard['who'], words: string): boolean =>
+    heard.some((one) => one.who === who && one.state === 'live' && one.text.includes(words));
+  await until('host hears of the closing', () => told('host', '"kind":"closed"'));
+  await until('assessor hears of the closing', () => told('assessor', '"state":"closed"'));
   (await live).close();
   (await listening).close();
 }

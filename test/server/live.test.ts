@@ -1,4 +1,3 @@
-import { setTimeout as wait } from 'node:timers/promises';
 import { buildApp } from '@oddglass/server/app.ts';
 import {
   benchMessage,
@@ -6,6 +5,7 @@ import {
   seatMessage,
   type BenchMessage,
   type Board,
+  type SeatMessage,
 } from '@oddglass/shared/contracts/live.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
@@ -20,10 +20,12 @@ import {
   newTrial,
   seated,
   startServer,
+  type Caller,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
 import { ballotFor, trianglePart } from '../support/factories.ts';
+import { until } from '../support/until.ts';
 
 // Two server processes' worth of app on one database: whatever one takes in, the other's boards show.
 
@@ -70,12 +72,31 @@ class BoardClient {
   }
 
   async until(done: (board: Board) => boolean): Promise<Board> {
-    for (let waited = 0; waited < 10_000; waited += 50) {
-      if (this.board && done(this.board)) return this.board;
-      await wait(50);
-    }
-    throw new Error(`the board never came to it: ${JSON.stringify(this.board)}`);
+    await until(`the board is as expected: ${done}`, () => this.board !== undefined && done(this.board));
+    return this.board!;
   }
+}
+
+/** Process ids of the database connections that listen for news, one of each server process. */
+async function listeners(): Promise<number[]> {
+  const { rows } = await here.database.pool.query<{ pid: number }>(
+    `select pid from pg_stat_activity where datname = current_database() and query like 'listen %'`,
+  );
+  return rows.map(({ pid }) => pid);
+}
+
+/** A tablet's socket and the messages it heard, pulses aside. */
+function seatSocket(base: string, tablet: Caller): { socket: WebSocket; heard: SeatMessage[] } {
+  const heard: SeatMessage[] = [];
+  const socket = new WebSocket(`${base.replace('http', 'ws')}/api/seat/live`, [
+    'oddglass',
+    `seat.${tablet.seatToken}`,
+  ]);
+  socket.on('message', (data) => {
+    const value: unknown = JSON.parse(String(data));
+    if (!pulse.safeParse(value).success) heard.push(seatMessage.parse(value));
+  });
+  return { socket, heard };
 }
 
 const answered = (board: Board) => board.seats.reduce((sum, seat) => sum + seat.answered, 0);
@@ -125,13 +146,17 @@ test('a board that was away hears every event it missed, once and in order', asy
 test('a board survives the loss of every database connection', async () => {
   const board = new BoardClient(addresses.there);
   await board.until(() => true);
-  const killer = here.database.pool;
-  await killer
+  const before = await listeners();
+  expect(before).toHaveLength(2);
+  await here.database.pool
     .query(
       'select pg_terminate_backend(pid) from pg_stat_activity where datname = current_database() and pid <> pg_backend_pid()',
     )
     .catch(() => undefined);
-  await wait(300);
+  await until('both processes listen again', async () => {
+    const now = await listeners().catch(() => []);
+    return now.length === 2 && !now.some((pid) => before.includes(pid));
+  });
   const tablet = await seated(here.app, open, 6);
   const [tray] = (await tablet.ok<SeatView>('GET', '/api/seat')).trays;
   await tablet.ok('POST', '/api/seat/ballots', ballotFor(tray!, tray!.servings[0]!.code));
@@ -153,26 +178,76 @@ test('a seat whose last ballot to come in is one of an earlier tray has finished
   expect(board.seats[0]).toMatchObject({ status: 'finished', trayNumber: 2, answered: 2 });
 });
 
-test('a seat hears that the session closes, and that another tablet took it over', async () => {
+test('a seat hears that the session closes', async () => {
+  const trial = await newTrial(host);
+  const session = await moved(host, await draft(host, trial, { assessors: 2 }), 'seal', 'open');
+  const { socket, heard } = seatSocket(addresses.there, await seated(here.app, session, 1));
+  const states = () => heard.map((message) => message.type === 'session' && message.session.state);
+  await until('the seat is told how the session stands', () => heard.length === 1);
+  await moved(host, session, 'close');
+  await until('the seat is told of the closing', () => heard.length === 2);
+  expect(states()).toEqual(['open', 'closed']);
+  socket.terminate();
+});
+
+test('a seat hears that another tablet took it over', async () => {
   const tablet = await seated(here.app, open, 7);
-  const heard: unknown[] = [];
-  const socket = new WebSocket(`${addresses.there.replace('http', 'ws')}/api/seat/live`, [
-    'oddglass',
-    `seat.${tablet.seatToken}`,
-  ]);
-  socket.on('message', (data) => heard.push(seatMessage.parse(JSON.parse(String(data))).type));
-  await new Promise((resolve) => socket.once('open', resolve));
-  await wait(300);
+  const { socket, heard } = seatSocket(addresses.there, tablet);
+  // From its first message on the seat hears whatever happens.
+  await until('the seat is told how the session stands', () => heard.length === 1);
   const { seatToken } = await host.caller.ok<{ seatToken: string }>(
     'POST',
     `/api/sessions/${open.id}/seats/7/hand-over`,
     {},
   );
   await new Promise((resolve) => socket.once('close', resolve));
-  expect(heard.at(-1)).toBe('seat-lost');
+  expect(heard.map(({ type }) => type)).toEqual(['session', 'seat-lost']);
   expect((await tablet.call('GET', '/api/seat')).status).toBe(401);
   tablet.seatToken = seatToken;
   expect((await tablet.ok<SeatView>('GET', '/api/seat')).seat).toBe(7);
+});
+
+test('a host hears of a seat once that it is online, and once that it has left', async () => {
+  const trial = await newTrial(host);
+  const session = await moved(host, await draft(host, trial, { assessors: 2 }), 'seal', 'open');
+  const tablet = await seated(here.app, session, 1);
+  const told = async () => {
+    const { rows } = await here.database.pool.query<{ kind: string }>(
+      `select event->>'kind' as kind from session_event
+       where session_id = $1 and event->>'kind' in ('seat-online', 'seat-offline') order by seq`,
+      [session.id],
+    );
+    return rows.map(({ kind }) => kind);
+  };
+  const connect = async () => {
+    const { socket, heard } = seatSocket(addresses.here, tablet);
+    await until('the socket is fed', () => heard.length > 0);
+    return socket;
+  };
+  const leave = async (socket: WebSocket) => {
+    socket.close();
+    await new Promise((resolve) => socket.once('close', resolve));
+  };
+  const online = async () =>
+    (await host.caller.ok<Board>('GET', `/api/sessions/${session.id}/board`)).seats[0]!.online;
+
+  const first = await connect();
+  await until('the seat is online', async () => (await told()).length > 0);
+  // A second page of the seat, one page left, and a reload: the seat was there throughout.
+  const second = await connect();
+  await leave(first);
+  await leave(second);
+  const last = await connect();
+  expect(await online()).toBe(true);
+  await leave(last);
+  await until('the seat is offline', async () => (await told()).includes('seat-offline'));
+  expect(await told()).toEqual(['seat-online', 'seat-offline']);
+  expect(await online()).toBe(false);
+  // Back after it was told gone: that is news again.
+  const back = await connect();
+  await until('the seat is online again', async () => (await told()).length > 2);
+  expect(await told()).toEqual(['seat-online', 'seat-offline', 'seat-online']);
+  await leave(back);
 });
 
 test('a socket without a sign-in is refused before the upgrade', async () => {

@@ -9,6 +9,7 @@ import type {
   PublishPreview,
 } from '@oddglass/shared/contracts/publishing.ts';
 import { packageDigest, unzipPackage } from '@oddglass/shared/publication/package.ts';
+import pg from 'pg';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import {
   Caller,
@@ -18,6 +19,7 @@ import {
   newTrial,
   startServer,
   strangeHost,
+  type Answer,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
@@ -29,6 +31,7 @@ import {
   publishing,
   type Evening,
 } from '../support/publishing.ts';
+import { until } from '../support/until.ts';
 
 // From a revealed session to what anybody may read, and back to a tombstone.
 
@@ -276,29 +279,79 @@ test('a panel lists what was chosen to be listed, as pages and as a feed', async
   expect(again.statusCode).toBe(304);
 });
 
-test('of two hosts who publish at once one is told to look again', async () => {
+/**
+ * Sends requests while the trial is locked, so that all have read the trial before any is through; `meanwhile` happens
+ * after they read.
+ */
+async function atOnce<T>(
+  trialId: string,
+  requests: (() => Promise<Answer<T>>)[],
+  meanwhile: () => Promise<unknown> = () => Promise.resolve(),
+): Promise<Answer<T>[]> {
+  const lock = new pg.Client({ connectionString: server.database.url });
+  await lock.connect();
+  try {
+    await lock.query('begin');
+    await lock.query('select 1 from trial where id = $1 for update', [trialId]);
+    const sent = Promise.all(requests.map((send) => send()));
+    await until('all requests wait for the trial', async () => (await waiting()) === requests.length);
+    await meanwhile();
+    await lock.query('commit');
+    return await sent;
+  } finally {
+    await lock.end();
+  }
+}
+
+/** How many connections of this database wait for a lock. */
+async function waiting(): Promise<number> {
+  const { rows } = await server.database.pool.query<{ n: number }>(
+    `select count(*)::int as n from pg_stat_activity where datname = current_database() and wait_event_type = 'Lock'`,
+  );
+  return rows[0]?.n ?? 0;
+}
+
+/** Of these answers exactly one went through; the others are told that something moved meanwhile. */
+function expectOneThrough(answers: Answer<PublicationView>[]): PublicationView {
+  const through = answers.filter(({ status }) => status === 200);
+  expect(through).toHaveLength(1);
+  for (const refused of answers.filter(({ status }) => status !== 200)) {
+    expectProblem(refused, 'publication-moved', 409);
+  }
+  return through[0]!.body;
+}
+
+test('of hosts who publish at once one is through, and the others are told to look again', async () => {
   const { trial, session } = evening;
   const body = publishing(trial, [session]);
   const path = `/api/trials/${trial.id}/publications`;
-  const twice = await Promise.all([
-    host.caller.call<PublicationView>('POST', path, { ...body, address: 'at-once' }),
-    host.caller.call<PublicationView>('POST', path, { ...body, address: 'at-once' }),
-  ]);
-  expect(twice.map(({ status }) => status).sort()).toEqual([200, 409]);
-  const { id } = twice.find(({ status }) => status === 200)!.body;
-  const versions = await Promise.all(
-    [1, 2].map(() => host.caller.call('POST', `/api/publications/${id}/versions`, body)),
+  // Addresses of their own: that each is free does not let the second through.
+  const { id } = expectOneThrough(
+    await atOnce(
+      trial.id,
+      ['at-once-one', 'at-once-two'].map(
+        (address) => () => host.caller.call<PublicationView>('POST', path, { ...body, address }),
+      ),
+    ),
   );
-  // Side by side one is refused; when one was through before the other had read, both are versions of their own.
-  const through = versions.filter(({ status }) => status === 200).length;
-  expect(through).toBeGreaterThanOrEqual(1);
-  for (const refused of versions.filter(({ status }) => status !== 200)) {
-    expectProblem(refused, 'publication-moved', 409);
-  }
+  const version = () => host.caller.call<PublicationView>('POST', `/api/publications/${id}/versions`, body);
+  const view = expectOneThrough(await atOnce(trial.id, [version, version]));
+  expect(view.versions.map((one) => one.version)).toEqual([1, 2]);
   const { publications } = await host.caller.ok<PublicationViews>('GET', path);
-  expect(publications.find((one) => one.id === id)!.versions.map(({ version }) => version)).toEqual(
-    [1, 2, 3].slice(0, 1 + through),
+  expect(publications.filter(({ address }) => address?.startsWith('at-once'))).toHaveLength(1);
+  expect(publications.find((one) => one.id === id)).toEqual(view);
+});
+
+test('somebody who withdraws while a host publishes is not published', async () => {
+  const { trial, session, receipts } = await playedEvening(server, { host, steward }, guests(12));
+  const path = `/api/trials/${trial.id}/publications`;
+  const [answer] = await atOnce(
+    trial.id,
+    [() => host.caller.call('POST', path, publishing(trial, [session]))],
+    () => receipts[0]!.ok('POST', '/api/receipt/withdraw', {}),
   );
+  expectProblem(answer!, 'publication-moved', 409);
+  expect((await host.caller.ok<PublicationViews>('GET', path)).publications).toEqual([]);
 });
 
 test('the demo has one publication, which says that it is invented', async () => {

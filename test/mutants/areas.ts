@@ -1,0 +1,90 @@
+/** A part of the product where a mistake costs most: what is mutated, and the tests that have to notice. */
+export interface Area {
+  name: string;
+  /** Globs of the files mutated, from the root. */
+  mutate: string[];
+  /** The project of the test configuration, and globs of its tests. */
+  project: 'unit' | 'api';
+  tests: string[];
+  /** Sentences are not mutated: those for readers are not what this area promises. */
+  sentencesAside?: boolean;
+}
+
+// The one place that names files: after a move of folders, change it here, and the keys of survivors.json.
+export const AREAS: readonly Area[] = [
+  {
+    name: 'seal',
+    mutate: ['shared/design/{seal,merkle,canonical-json}.ts'],
+    project: 'unit',
+    tests: ['test/design/{seal,merkle,canonical-json,prove-leaves}.test.ts'],
+  },
+  {
+    name: 'orders',
+    mutate: ['shared/design/{choice-orders,williams,codes,random}.ts', 'shared/design/{plan,flight}*.ts'],
+    project: 'unit',
+    tests: ['test/design/{choice-orders,orders,williams,codes,random,plan,flight,incomplete-blocks}.test.ts'],
+    sentencesAside: true,
+  },
+  {
+    name: 'verdicts',
+    mutate: [
+      'shared/analysis/choice{,-figures,-judge,-kinds,-finding}.ts',
+      'shared/analysis/rating-figures.ts',
+    ],
+    project: 'unit',
+    tests: [
+      'test/analysis/{choice,choice-numbers,rating,rating-trust,rating-adjustment,liking,control}.test.ts',
+    ],
+    sentencesAside: true,
+  },
+  {
+    name: 'disclosure',
+    mutate: ['shared/publication/disclosure{,-cells,-choice,-flights,-marks,-parts}.ts'],
+    project: 'unit',
+    tests: ['test/publication/disclosure*.test.ts'],
+    sentencesAside: true,
+  },
+  {
+    name: 'rules',
+    mutate: ['shared/rules/*.ts'],
+    project: 'unit',
+    tests: ['test/rules/*.test.ts', 'test/web/{bench-feed,seat-sheets}.test.ts'],
+    sentencesAside: true,
+  },
+  {
+    name: 'blindfold',
+    mutate: ['server/plugins/actor.ts', 'server/features/seat/seat-session.ts'],
+    project: 'api',
+    tests: ['test/server/{access,account,seat,flight,receipt}.test.ts'],
+    sentencesAside: true,
+  },
+  {
+    name: 'acknowledgement',
+    mutate: ['server/features/seat/seat.service.ts', 'db/queries/ballot.ts'],
+    project: 'api',
+    tests: ['test/server/{refusals,seat,live,evening,receipt,vocabulary}.test.ts'],
+    sentencesAside: true,
+  },
+  {
+    name: 'access',
+    mutate: ['server/access.ts', 'server/features/seat/join.service.ts', 'server/plugins/limits.ts'],
+    project: 'api',
+    tests: ['test/server/{access,account,join,refusals,publication,vocabulary}.test.ts'],
+    sentencesAside: true,
+  },
+];
+
+/** Small enough for every day, and the first that must not break: what a seal commits to. */
+export const SHORT: Area = {
+  name: 'short',
+  mutate: ['shared/design/merkle.ts', 'shared/rules/session.ts'],
+  project: 'unit',
+  tests: ['test/design/{seal,merkle,prove-leaves}.test.ts', 'test/rules/session.test.ts'],
+};
+
+/** The area that this process was asked for by name. */
+export function areaNamed(name: string | undefined): Area {
+  const area = [...AREAS, SHORT].find((one) => one.name === name);
+  if (!area) throw new Error(`there is no area ${name}: ${AREAS.map((one) => one.name).join(', ')}`);
+  return area;
+}

@@ -1,0 +1,114 @@
+import { readFile, writeFile, mkdir } from 'node:fs/promises';
+import { matchesGlob, relative } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { Stryker } from '@stryker-mutator/core';
+import type { MutantResult } from '@stryker-mutator/api/core';
+import { AREAS, areaNamed, SHORT, type Area } from './areas.ts';
+import { judge, readSurvivors, type Unnoticed } from './survivors.ts';
+
+// npm run mutants: mutates the parts where a mistake costs most, area by area, and is red when a mutant lives that
+// survivors.json does not explain. `-- --short` takes two small files, `-- seal orders` takes the areas named, and
+// `-- shared/rules/answers.ts` one file with the tests of its area.
+
+const root = fileURLToPath(new URL('../..', import.meta.url));
+// Git and the other tools pass it by.
+const ARTIFACTS = 'test/.artifacts/mutants';
+const LONGEST_CHANGE = 160;
+
+process.chdir(root);
+const words = process.argv.slice(2);
+const areas = words.includes('--short') ? [SHORT] : words.length > 0 ? words.map(chosen) : AREAS;
+const explained = await readSurvivors();
+await mkdir(ARTIFACTS, { recursive: true });
+
+const lines: string[] = [];
+for (const area of areas) {
+  const results = await mutate(area);
+  const unnoticed = await Promise.all(
+    results.filter(({ status }) => status === 'Survived' || status === 'NoCoverage').map(describe),
+  );
+  const files = [...new Set(results.map(({ fileName }) => fileOf(fileName)))];
+  const { fresh, stale } = judge(unnoticed, explained, files);
+  lines.push(summary(area, results, unnoticed.length, fresh.length));
+  for (const { file, at, line, change } of fresh) {
+    console.log(`\n${file}:${at} lives, unexplained\n    ${line}\n    ${change}`);
+  }
+  for (const { file, line, change } of stale) {
+    console.log(`\n${file}: explained, but no such mutant lives\n    ${line}\n    ${change}`);
+  }
+  await writeFile(`${ARTIFACTS}/${area.name}.json`, JSON.stringify(fresh, null, 2));
+  if (fresh.length > 0 || stale.length > 0 || results.length === 0) process.exitCode = 1;
+}
+console.log(`\n${lines.join('\n')}`);
+
+function chosen(word: string): Area {
+  const around = AREAS.find((area) => area.mutate.some((glob) => matchesGlob(word, glob)));
+  return around ? { ...around, mutate: [word] } : areaNamed(word);
+}
+
+async function mutate({
+  name,
+  mutate: files,
+  project,
+  sentencesAside = false,
+}: Area): Promise<MutantResult[]> {
+  process.env['MUTANTS_AREA'] = name;
+  return new Stryker({
+    mutate: files,
+    mutator: { plugins: [], excludedMutations: sentencesAside ? ['StringLiteral'] : [] },
+    plugins: ['@stryker-mutator/vitest-runner'],
+    testRunner: 'vitest',
+    vitest: { configFile: 'test/mutants/vitest.config.ts', related: true },
+    coverageAnalysis: 'perTest',
+    // Others may work on this machine.
+    concurrency: Number(process.env['MUTANTS_AT_ONCE'] ?? 1),
+    // A loop without an end is noticed by the time it takes; a database may take longer by itself.
+    timeoutMS: project === 'api' ? 20_000 : 5_000,
+    ignorePatterns: ['web/build', 'data', 'docs', 'test/.artifacts'],
+    tempDirName: `${ARTIFACTS}/copies`,
+    reporters: ['progress'],
+    warnings: {
+      slow: false,
+      unknownOptions: true,
+      preprocessorErrors: true,
+      unserializableOptions: true,
+    },
+    allowConsoleColors: false,
+    disableTypeChecks: false,
+  }).runMutationTest();
+}
+
+function fileOf(fileName: string): string {
+  return relative(root, fileName).replaceAll('\\', '/');
+}
+
+async function describe({ fileName, location, replacement }: MutantResult): Promise<Unnoticed> {
+  const text = (await readFile(fileName, 'utf8')).split('\n');
+  const { start, end } = location;
+  const part = text.slice(start.line - 1, end.line);
+  part[part.length - 1] = (part.at(-1) ?? '').slice(0, end.column - 1);
+  part[0] = (part[0] ?? '').slice(start.column - 1);
+  return {
+    file: fileOf(fileName),
+    at: start.line,
+    line: (text[start.line - 1] ?? '').trim(),
+    change: `${plain(part.join(' '))} -> ${plain(replacement ?? '')}`,
+  };
+}
+
+function plain(code: string): string {
+  const short = code.replaceAll(/\s+/g, ' ').trim();
+  return short.length > LONGEST_CHANGE ? `${short.slice(0, LONGEST_CHANGE)}…` : short;
+}
+
+function summary({ name }: Area, results: readonly MutantResult[], unnoticed: number, fresh: number): string {
+  const count = (...states: string[]): number =>
+    results.filter(({ status }) => states.includes(status)).length;
+  const noticed = count('Killed', 'Timeout');
+  const score = (100 * noticed) / Math.max(1, noticed + unnoticed);
+  return (
+    `${name}: ${noticed} of ${noticed + unnoticed} mutants noticed (${score.toFixed(1)} %), ` +
+    `${unnoticed - fresh} live and are explained, ${fresh} live unexplained, ` +
+    `${count('RuntimeError', 'CompileError')} do not run`
+  );
+}

@@ -1,0 +1,171 @@
+import type { DescriptionPart, RatingPart } from '@oddglass/shared/contracts/part.ts';
+import type { ProblemDocument } from '@oddglass/shared/contracts/problem.ts';
+import type { JoinOffer, SeatTaken, SeatView } from '@oddglass/shared/contracts/seat.ts';
+import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
+import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import {
+  Caller,
+  draft,
+  firstHost,
+  moved,
+  newTrial,
+  seated,
+  startServer,
+  type Hosted,
+  type TestServer,
+} from '../support/app.ts';
+import { ballotFor, ballotId, trialInput, trianglePart } from '../support/factories.ts';
+
+// What a seat is told and what it may do: cautions come first, rest is kept, words stand in an order of its own.
+
+let server: TestServer;
+let host: Hosted;
+
+beforeAll(async () => {
+  server = await startServer();
+  host = await firstHost(server.app);
+});
+afterAll(() => server.close());
+
+const opened = async (trial: TrialView, change: Partial<SessionSettings> = {}) =>
+  moved(host, await draft(host, trial, change), 'seal', 'open');
+const viewOf = (tablet: Caller) => tablet.ok<SeatView>('GET', '/api/seat');
+
+const flight = (trial: TrialView) => ({
+  cups: 'own' as const,
+  samples: trial.arms.map(({ id }) => ({ armId: id, role: 'sample' as const, spike: null })),
+  replicates: 1,
+  cupsEach: null,
+  alpha: 0.05,
+});
+
+describe('cautions', () => {
+  test('no ballot and no progress is taken in before they are confirmed', async () => {
+    const open = await opened(await newTrial(host));
+    const door = new Caller(server.app);
+    const { seatToken } = await door.ok<SeatTaken>('POST', '/api/join/seat', {
+      code: open.join!.code,
+      seat: 1,
+    });
+    const tablet = new Caller(server.app, seatToken);
+    const { trays, cautionsConfirmedAt } = await viewOf(tablet);
+    expect(cautionsConfirmedAt).toBeNull();
+    const ballot = ballotFor(trays[0]!, trays[0]!.servings[0]!.code);
+    const progress = { trayNumber: 1, part: 1, sheet: 1, step: 'tasting', position: 1 };
+    for (const [path, body] of [
+      ['ballots', ballot],
+      ['progress', progress],
+    ] as const) {
+      const refused = await tablet.call<ProblemDocument>('POST', `/api/seat/${path}`, body);
+      expect([refused.body.type, refused.status]).toEqual(['/problems/cautions-open', 409]);
+    }
+    const { rows } = await server.database.pool.query<{ kind: string }>(
+      `select event->>'kind' as kind from session_event where session_id = $1 order by seq`,
+      [open.id],
+    );
+    expect(rows.map(({ kind }) => kind)).toEqual(['sealed', 'opened', 'seat-taken']);
+    expect((await viewOf(tablet)).trays[0]!.sheets[0]!.ballot).toBeNull();
+
+    await tablet.ok('POST', '/api/seat/cautions', {});
+    expect((await tablet.call('POST', '/api/seat/ballots', ballot)).status).toBe(200);
+  });
+
+  // Three cups of 40 mL; ethanol weighs 0.789 g/mL at 20 C (handbook value).
+  test.each([
+    ['the first', [9, 4.5], 120 * 0.09 * 0.789],
+    ['the second', [4.5, 9], 120 * 0.09 * 0.789],
+    ['unknown for one of them', [null, 9], null],
+  ])('tell the ethanol of the strongest of the arms poured: %s', async (_name, strengths, grams) => {
+    const [arm] = trialInput().arms;
+    // A third arm that is not poured is stronger than both.
+    const arms = [...strengths, 40].map((abv, at) => ({ ...arm!, name: `Arm ${at + 1}`, abv }));
+    const open = await opened(await newTrial(host, { arms }));
+    const offer = await new Caller(server.app).ok<JoinOffer>('POST', '/api/join', { code: open.join!.code });
+    const { cautions } = (await viewOf(await seated(server.app, open, 1))).session;
+    expect(cautions).toMatchObject({ cups: 3, cupMl: 40 });
+    if (grams === null) expect(cautions.ethanolGrams).toBeNull();
+    else expect(cautions.ethanolGrams).toBeCloseTo(grams, 9);
+    expect(offer.session.cautions).toEqual(cautions);
+  });
+});
+
+test('the rest between trays runs from the last ballot of a tray, not from its first', async () => {
+  const { arms } = trialInput();
+  const trial = await newTrial(host, { arms: [...arms, { ...arms[0]!, name: 'Thirdvessel' }] });
+  const part: RatingPart = {
+    kind: 'rating',
+    ...flight(trial),
+    replicates: 2,
+    attributes: [{ id: 'sourness', name: 'sourness', low: 'none', high: 'strong' }],
+    scale: 'line',
+    by: 'sample',
+    returning: false,
+  };
+  const open = await opened(trial, { assessors: 2, spareSeats: 0, restSeconds: 60, parts: [part] });
+  const tablet = await seated(server.app, open, 1);
+  const later = (seconds: number): void => {
+    server.clock.now = new Date(server.clock.now.getTime() + seconds * 1000);
+  };
+  const [tray] = (await viewOf(tablet)).trays;
+  const [first, second, third] = tray!.sheets;
+  // The second cup is marked last, so that neither the first nor the last sheet is the one that counts.
+  for (const sheet of [first!, third!, second!]) {
+    expect((await viewOf(tablet)).restLeftMs).toBe(0);
+    later(25);
+    await tablet.ok('POST', '/api/seat/ballots', {
+      id: ballotId(),
+      trayId: tray!.id,
+      part: sheet.part,
+      sheet: sheet.sheet,
+      answer: {
+        kind: 'rating',
+        marks: sheet.codes.map((code) => ({ code, attributeId: 'sourness', value: 40 })),
+      },
+      comment: '',
+    });
+  }
+  expect(tray!.sheets).toHaveLength(3);
+  expect((await viewOf(tablet)).restLeftMs).toBe(60_000);
+  later(45);
+  expect((await viewOf(tablet)).restLeftMs).toBe(15_000);
+  later(20);
+  expect((await viewOf(tablet)).restLeftMs).toBe(0);
+});
+
+test('a rest is kept on the tray before the next one only, and ends with its first ballot', async () => {
+  const trial = await newTrial(host);
+  const parts = [trianglePart(trial, { replicates: 2 })];
+  const open = await opened(trial, { assessors: 2, spareSeats: 0, restSeconds: 60, parts });
+  const tablet = await seated(server.app, open, 1);
+  const { trays } = await viewOf(tablet);
+  const answer = (tray: (typeof trays)[number]) =>
+    tablet.ok('POST', '/api/seat/ballots', ballotFor(tray, tray.servings[0]!.code));
+  expect((await viewOf(tablet)).restLeftMs).toBe(0);
+  await answer(trays[0]!);
+  expect((await viewOf(tablet)).restLeftMs).toBe(60_000);
+  await answer(trays[1]!);
+  expect((await viewOf(tablet)).restLeftMs).toBe(0);
+});
+
+test('words stand in another order at every seat, and in the same after a reload', async () => {
+  const trial = await newTrial(host);
+  const part: DescriptionPart = {
+    kind: 'description',
+    ...flight(trial),
+    words: ['banana', 'clove', 'smoke', 'sulphur', 'rotten-egg'],
+    intensity: false,
+  };
+  const open = await opened(trial, { assessors: 4, spareSeats: 0, parts: [part] });
+  const orders: string[][] = [];
+  for (const seat of [1, 2, 3, 4]) {
+    const tablet = await seated(server.app, open, seat);
+    const ids = (view: SeatView) => view.words.map(({ id }) => id);
+    const order = ids(await viewOf(tablet));
+    expect(order.length).toBeGreaterThan(100);
+    expect(ids(await viewOf(tablet))).toEqual(order);
+    orders.push(order);
+  }
+  expect(new Set(orders.map(String)).size).toBe(4);
+  expect(new Set(orders.map((order) => String(order.toSorted()))).size).toBe(1);
+});
