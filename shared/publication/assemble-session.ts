@@ -42,7 +42,15 @@ export function assembleSession(
   const { seated, assessors } = peopleOf(input);
   const tier = tierOf(assessors.length) ?? 'agreed';
   const words = givenWords(input, protections);
-  const told = analyse(input).parts.flatMap((part) => {
+  const result = analyse(input);
+  if (result.failed.length > 0) {
+    throw new PublicationRefused(
+      `sessions.${at}.input`,
+      'invalid',
+      `Part ${result.failed[0]?.part ?? 1} of ‘${input.session.title}’ could not be worked out: a publication is for good, so it waits until that is mended.`,
+    );
+  }
+  const told = result.parts.flatMap((part) => {
     const own = tierOf(part.served.assessors);
     if (protections.panelTiers && own === 'agreed' && tier !== 'agreed') {
       withheld.parts += 1;

@@ -360,3 +360,18 @@ describe('what may not be published', () => {
     expect(published([{ ...EVENING.session, consents }]).sessions[0]?.rows).toBeNull();
   });
 });
+
+test('a session with a part that could not be worked out is not published yet', () => {
+  const { session } = tasting({ persons: people(12, 3), parts: [TRIANGLE], seed: 5, knows: 0.5 });
+  const failed = [{ part: 1, kind: 'triangle', headline: 'This part could not be worked out.', lede: '' }];
+  const { field, message } = refusal(() =>
+    assemblePublication({
+      sessions: [session],
+      choices: CHOICES,
+      random: seededRandom(seedOf(1)),
+      analyse: (input) => ({ ...analyse(input), parts: [], failed }),
+    }),
+  );
+  expect(field).toBe('sessions.0.input');
+  expect(message).toContain('Part 1');
+});

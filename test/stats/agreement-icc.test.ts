@@ -162,3 +162,45 @@ describe('intraclass correlation', () => {
     expect(call).toThrowError(expect.objectContaining({ field }));
   });
 });
+
+describe('limits with next to no degrees of freedom', () => {
+  // Three samples by twelve assessors whose levels leave Satterthwaite's degrees of freedom at 7e-4: the critical
+  // value of F is 6e304, and the limits used to be infinity over infinity.
+  const ratings = [
+    [46, 2, 56, 81, 63, 28, 88, 12, 41, 2, 26, 84],
+    [87, 90, 45, 26, 12, 3, 75, 4, 60, 89, 45, 0],
+    [20, 53, 66, 18, 22, 43, 77, 30, 46, 70, 8, 71],
+  ];
+
+  it('come to what is left of them when the critical value grows without bound', () => {
+    const { forms, meanSquares } = intraclassCorrelation({ ratings, level: 0.95 });
+    const { assessors: j, residual: e } = meanSquares;
+    // lower = n (b - F e) / (F (k j + (k n - k - n) e) + n b), F without bound.
+    const bound = (-3 * e) / (12 * j + (36 - 12 - 3) * e);
+    expectRelative(forms['2,1'].lower ?? NaN, bound, 1e-12);
+    expectRelative(forms['2,1'].upper ?? NaN, bound, 1e-9);
+  });
+
+  it('are never a number that is none, whatever the ratings', () => {
+    const level = fc.constantFrom(0.9, 0.95, 0.99);
+    const table = fc
+      .tuple(fc.integer({ min: 2, max: 4 }), fc.integer({ min: 2, max: 14 }))
+      .chain(([units, assessors]) =>
+        fc.array(fc.array(fc.integer({ min: 0, max: 100 }), { minLength: assessors, maxLength: assessors }), {
+          minLength: units,
+          maxLength: units,
+        }),
+      );
+    fc.assert(
+      fc.property(table, level, (rows, at) => {
+        for (const { estimate, lower, upper } of Object.values(
+          intraclassCorrelation({ ratings: rows, level: at }).forms,
+        )) {
+          for (const value of [estimate, lower, upper])
+            expect(value === null || Number.isFinite(value)).toBe(true);
+        }
+      }),
+      { numRuns: 500 },
+    );
+  });
+});

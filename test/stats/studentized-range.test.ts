@@ -110,3 +110,16 @@ describe('its helpers', () => {
     );
   });
 });
+
+describe('close to nothing', () => {
+  it('the tail is a probability: never a rounding above 1', () => {
+    for (const k of [2, 3, 4, 6, 8, 12]) {
+      for (const df of [1, 3.7, 24, 400, Infinity]) {
+        for (let exponent = -12; exponent <= 0; exponent += 0.25) {
+          const p = studentizedRangeUpperTail(10 ** exponent, k, df);
+          expect(p <= 1 && p > 0, `q 1e${exponent}, k ${k}, df ${df}: ${p}`).toBe(true);
+        }
+      }
+    }
+  });
+});
