@@ -58,7 +58,7 @@ export function analyseSession(
 ): ResultDocument {
   const { parts } = input.settings;
   const inputs = parts.map((part, index) => partInput(input, part, index));
-  const document: ResultDocument = {
+  const made: ResultDocument = {
     format: 'oddglass-result-2',
     session: input.session,
     parts: [],
@@ -70,14 +70,14 @@ export function analyseSession(
     const worked = attempt(number, () => analysePart(one, inputs), report);
     const told = worked && presentable(partResult, worked);
     told?.gaps.forEach((gap) => report({ part: number, ...gap }));
-    if (told?.value) document.parts.push(withGaps(told.value, told.gaps));
-    else document.failed.push(failed(one));
+    if (told?.value) made.parts.push(withGaps(told.value, told.gaps));
+    else made.failed.push(failed(one));
   }
   const agreement = attempt(null, () => analyseAgreement(inputs), report);
   const told = agreement && presentable(agreementResult, agreement);
   told?.gaps.forEach((gap) => report({ part: null, ...gap }));
-  document.agreement = told?.value ? withGaps(told.value, told.gaps) : null;
-  return document;
+  made.agreement = told?.value ? withGaps(told.value, told.gaps) : null;
+  return made;
 }
 
 function attempt<T>(part: number | null, work: () => T, report: (gap: Gap) => void): T | null {
