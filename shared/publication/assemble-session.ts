@@ -79,7 +79,7 @@ export function assembleSession(
       orders: told.flatMap(({ orders }): OrderCount[] => orders),
       rows:
         noRows === null
-          ? publishedRows(input, { ...options, words }).filter((row) => isTold(row, told))
+          ? publishedRows(input, { ...options, words }).filter((row) => isTold(row, told, protections))
           : null,
     },
     noRows,
@@ -87,11 +87,12 @@ export function assembleSession(
   };
 }
 
-/** A part, or an attribute, of which too few people could be told is not told in rows either. */
-function isTold(row: PublishedRow, told: readonly ToldPart[]): boolean {
+/** A part, or an attribute, of which too few people could be told is not told in rows either, nor exactly where it is told coarsely. */
+function isTold(row: PublishedRow, told: readonly ToldPart[], { panelTiers }: Protections): boolean {
   return told.some(
     ({ part }) =>
       part.part === row.part &&
+      (!panelTiers || part.served.assessors >= FULL_FROM) &&
       (part.kind !== 'rating' || part.attributes.some(({ name }) => name === row.question)),
   );
 }
