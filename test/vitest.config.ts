@@ -11,7 +11,7 @@ export default defineConfig({
           name: 'unit',
           setupFiles: ['test/support/properties.setup.ts'],
           include: [
-            'test/{stats,design,rules,contracts,analysis,vocabulary,publication,web,structure}/**/*.test.ts',
+            'test/{stats,kinds,design,rules,contracts,analysis,vocabulary,publication,web,structure}/**/*.test.ts',
           ],
           env: { TZ: 'UTC' },
           testTimeout: 60_000,
