@@ -6,6 +6,7 @@ import type { PartResult, ResultDocument } from '../contracts/result.ts';
 import type { SampleFacts, SessionFacts } from '../contracts/result-common.ts';
 import type { SessionSettings } from '../contracts/session.ts';
 import { seededRandom } from '../design/random.ts';
+import { isDifferenceKind } from '../kinds/kinds.ts';
 import { cupsIndex, sheetsOfTray } from '../rules/parts.ts';
 import { analyseAgreement } from './agreement.ts';
 import { analyseChoice } from './choice.ts';
@@ -103,6 +104,7 @@ function as<K extends Part['kind']>(input: PartInput, part: Extract<Part, { kind
 
 function analysePart(input: PartInput, all: readonly PartInput[]): PartResult {
   const { part } = input;
+  if (isDifferenceKind(part)) return analyseChoice({ ...input, part });
   switch (part.kind) {
     case 'preference':
       return analysePreference(as(input, part));
@@ -116,8 +118,6 @@ function analysePart(input: PartInput, all: readonly PartInput[]): PartResult {
       return analyseRanking(as(input, part));
     case 'description':
       return analyseDescription(as(input, part), likingOnSameCups(input, all));
-    default:
-      return analyseChoice({ ...input, part });
   }
 }
 
