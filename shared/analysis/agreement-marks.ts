@@ -1,6 +1,7 @@
 import type { Answer } from '../contracts/ballot.ts';
 import type { AssessorRows } from '../stats/complete-rows.ts';
 import type { AssessorRating } from '../stats/agreement/assessor-ratings.ts';
+import { isChoiceKind } from '../kinds/kinds.ts';
 import { comparedSamples } from './compared-samples.ts';
 import { dealtInBlocks, type PartInput, type ServedCup, type ServedTray } from './served.ts';
 
@@ -18,6 +19,7 @@ type Judged = (answer: Answer, cup: ServedCup, tray: ServedTray) => number | nul
 /** Every mark of a part, by what it is about; a hidden duplicate is a further mark of its arm. Warm-ups are left out. */
 export function subjectsOf(input: PartInput): Subject[] {
   const { part } = input;
+  if (isChoiceKind(part)) return [];
   switch (part.kind) {
     case 'rating': {
       const scale = part.scale === 'line' ? { from: 0, to: 100 } : { from: 1, to: 9 };
@@ -45,7 +47,8 @@ export function subjectsOf(input: PartInput): Subject[] {
       // In incomplete blocks ranks of different trays do not compare, so that there is nothing to agree on.
       if (dealtInBlocks(input)) return [];
       return [{ about: part.attribute, scale: null, distance: 'ordinal', ratings: ranks(input) }];
-    default:
+    case 'description':
+    case 'liking':
       return [];
   }
 }

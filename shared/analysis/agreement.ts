@@ -5,6 +5,7 @@ import type {
   PartAgreement,
 } from '../contracts/result-agreement.ts';
 import type { Caveat } from '../contracts/result-common.ts';
+import { isChoiceKind } from '../kinds/kinds.ts';
 import { assessorsOf } from './agreement-assessors.ts';
 import { subjectsOf } from './agreement-marks.ts';
 import { hasOrder, measureOf, resamplesFor, withAdjusted } from './agreement-panel.ts';
@@ -30,8 +31,24 @@ export function analyseAgreement(inputs: readonly PartInput[]): AgreementResult 
 
 function partAgreement(input: PartInput): PartAgreement | null {
   const { part, number } = input;
-  if (part.kind === 'description') return wordsAgreement(input);
-  if (part.kind !== 'rating' && part.kind !== 'control' && part.kind !== 'ranking') return null;
+  if (isChoiceKind(part)) return null;
+  switch (part.kind) {
+    case 'liking':
+      return null;
+    case 'description':
+      return wordsAgreement(input);
+    case 'rating':
+    case 'control':
+    case 'ranking':
+      return marksAgreement(input, number, part.kind);
+  }
+}
+
+function marksAgreement(
+  input: PartInput,
+  number: number,
+  kind: Exclude<PartAgreement['kind'], 'description'>,
+): PartAgreement | null {
   const subjects = subjectsOf(input).filter(({ ratings }) => ratings.length > 0);
   if (subjects.length === 0) return null;
   const resamples = resamplesFor(subjects.reduce((sum, { ratings }) => sum + ratings.length, 0));
@@ -41,7 +58,7 @@ function partAgreement(input: PartInput): PartAgreement | null {
   const separating = new Set(measures.filter(isSeparating).map(({ about }) => about));
   return {
     part: number,
-    kind: part.kind,
+    kind,
     measures,
     assessors: assessorsOf(subjects, separating),
     overlap: null,

@@ -7,6 +7,7 @@ import { agreementResult } from '../contracts/result-agreement.ts';
 import type { Caveat, SampleFacts, SessionFacts } from '../contracts/result-common.ts';
 import type { SessionSettings } from '../contracts/session.ts';
 import { seededRandom } from '../design/random.ts';
+import { isDifferenceKind } from '../kinds/kinds.ts';
 import { cupsIndex, sheetsOfTray } from '../rules/parts.ts';
 import { analyseAgreement } from './agreement.ts';
 import { analyseChoice } from './choice.ts';
@@ -155,6 +156,7 @@ function as<K extends Part['kind']>(input: PartInput, part: Extract<Part, { kind
 
 function analysePart(input: PartInput, all: readonly PartInput[]): PartResult {
   const { part } = input;
+  if (isDifferenceKind(part)) return analyseChoice({ ...input, part });
   switch (part.kind) {
     case 'preference':
       return analysePreference(as(input, part));
@@ -168,8 +170,6 @@ function analysePart(input: PartInput, all: readonly PartInput[]): PartResult {
       return analyseRanking(as(input, part));
     case 'description':
       return analyseDescription(as(input, part), likingOnSameCups(input, all));
-    default:
-      return analyseChoice({ ...input, part });
   }
 }
 

@@ -1,5 +1,6 @@
 import type { DifferencePart } from '../contracts/part.ts';
 import type { Caveat } from '../contracts/result-common.ts';
+import { differenceOf } from '../kinds/kinds.ts';
 import type { ChoiceFigures } from './choice.ts';
 import { commonCaveats, plainCaveat } from './common-caveats.ts';
 import type { PartInput } from './served.ts';
@@ -48,7 +49,7 @@ export function choiceCaveats(input: PartInput<DifferencePart>, figures: ChoiceF
     caveats.push(
       plainCaveat(
         'generalisation',
-        `A ${settings.kind} says whether the arms can be told apart, not in what or which way.`,
+        `A ${differenceOf(settings).names.plain} says whether the arms can be told apart, not in what or which way.`,
       ),
     );
   }

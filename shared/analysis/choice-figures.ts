@@ -1,5 +1,6 @@
 import type { DifferencePart } from '../contracts/part.ts';
 import type { ChoiceResult } from '../contracts/result-choice.ts';
+import { differenceOf, hasRightAnswer } from '../kinds/kinds.ts';
 import { lowerTail, upperTail } from '../stats/binomial.ts';
 import { sharePosterior } from '../stats/discrimination/bayesian.ts';
 import { criticalNumber } from '../stats/discrimination/critical-number.ts';
@@ -16,23 +17,17 @@ import {
   smallestForSimilarity,
 } from '../stats/discrimination/similarity.ts';
 import { normalQuantile } from '../stats/normal.ts';
-import { CHOICE_KINDS } from './choice-kinds.ts';
 import { firstOfEach, type Judged } from './choice-judge.ts';
 
 /** Half guess in a pair, which is where both sides meet. */
 const HALF = 0.5;
 
-/** Is there one answer that is right? Not in a pair without a direction. */
-export function isDirected(part: DifferencePart): boolean {
-  return part.kind !== 'directional-pair' || part.strongerArmId !== null;
-}
-
 /** The planned test of a difference: one-sided against guessing, or two-sided against one half. */
 export function readTest(part: DifferencePart, counted: number, n: number): ChoiceResult['test'] {
-  const { guessRate } = CHOICE_KINDS[part.kind];
+  const { guessRate } = differenceOf(part).test;
   const { alpha } = part;
   const common = { guessRate, counted, answers: n, expectedByGuessing: n * guessRate, alpha };
-  if (!isDirected(part)) {
+  if (!hasRightAnswer(part)) {
     return {
       ...common,
       side: 'two-sided',
@@ -61,17 +56,17 @@ export function readSimilarity(
   const first = firstOfEach(judged);
   const n = first.length;
   const hits = first.filter(({ counted }) => counted).length;
-  const counted = isDirected(part) ? hits : Math.max(hits, n - hits);
+  const counted = hasRightAnswer(part) ? hits : Math.max(hits, n - hits);
   const { meaningfulShare, beta } = part;
   const { p, mostCorrect, upperShare } = similarityTest({
     correct: counted,
     n,
     beta,
     pdMax: meaningfulShare,
-    guessRate: CHOICE_KINDS[part.kind].guessRate,
+    guessRate: differenceOf(part).test.guessRate,
   });
   // Of two sides the larger is at least half: a smaller limit cannot be met.
-  const reachable = isDirected(part) || mostCorrect === null || 2 * mostCorrect >= n;
+  const reachable = hasRightAnswer(part) || mostCorrect === null || 2 * mostCorrect >= n;
   return {
     counted,
     answers: n,
@@ -86,8 +81,8 @@ export function readSimilarity(
 /** Chance that the answers given show what was planned: a difference of that size, or similarity if there is none. */
 export function readPower(part: DifferencePart, answers: number, persons: number): ChoiceResult['power'] {
   const { alpha, beta, meaningfulShare, aim } = part;
-  const { guessRate } = CHOICE_KINDS[part.kind];
-  const directed = isDirected(part);
+  const { guessRate } = differenceOf(part).test;
+  const directed = hasRightAnswer(part);
   const n = aim === 'similarity' ? persons : answers;
   const frame = { answers: n, meaningfulShare };
   if (aim === 'similarity') {
@@ -134,9 +129,9 @@ export function readDPrime(
   const { counted, n, effectiveN } = counts;
   const { lower, upper, level } = limits;
   if (n === 0) return null;
-  const { test } = CHOICE_KINDS[part.kind];
+  const { stats: test } = differenceOf(part).test;
   const d = dPrimeInterval({ test, correct: counted, n, lower, upper, effectiveN });
-  if (isDirected(part)) {
+  if (hasRightAnswer(part)) {
     return {
       estimate: d.estimate,
       standardError: d.standardError,
@@ -168,11 +163,11 @@ export function readPosterior(
   level: number,
 ): ChoiceResult['posterior'] {
   const first = firstOfEach(judged);
-  if (first.length === 0 || !isDirected(part)) return null;
+  if (first.length === 0 || !hasRightAnswer(part)) return null;
   const { median, lower, upper, exceeds, exceedsBefore } = sharePosterior({
     correct: first.filter(({ counted }) => counted).length,
     n: first.length,
-    guessRate: CHOICE_KINDS[part.kind].guessRate,
+    guessRate: differenceOf(part).test.guessRate,
     matters: part.meaningfulShare,
     level,
     prior: { a: 1, b: 1 },

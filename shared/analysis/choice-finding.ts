@@ -1,5 +1,6 @@
 import type { ChoiceResult } from '../contracts/result-choice.ts';
 import type { SessionFacts } from '../contracts/result-common.ts';
+import { differenceOf } from '../kinds/kinds.ts';
 import { lowerTail } from '../stats/binomial.ts';
 import type { ChoiceFigures } from './choice.ts';
 import { capital, inWords, pEquals, people, percent, plain, timesIn } from './words.ts';
@@ -36,8 +37,7 @@ interface Names {
 function armNames({ settings, stronger, test, outcome }: ChoiceFigures, session: SessionFacts): Names {
   const name = (armId: string | undefined) => session.arms.find(({ id }) => id === armId)?.name ?? '?';
   const attribute = stronger ? `“${stronger.attribute}”` : '';
-  const expected =
-    settings.kind === 'three-afc' || settings.kind === 'directional-pair' ? settings.strongerArmId : null;
+  const expected = 'strongerArmId' in settings ? settings.strongerArmId : null;
   if (expected !== null) {
     const other = settings.armIds.find((armId) => armId !== expected);
     return { stronger: name(expected), weaker: name(other), attribute };
@@ -50,21 +50,7 @@ function armNames({ settings, stronger, test, outcome }: ChoiceFigures, session:
   };
 }
 
-/** What the right answers did: 'found the odd one'. */
-function didRight({ kind }: ChoiceFigures, { stronger, attribute }: Names): string {
-  switch (kind) {
-    case 'triangle':
-      return 'found the odd one';
-    case 'duo-trio':
-      return 'found the cup that was the reference';
-    case 'tetrad':
-      return 'paired the cups right';
-    case 'three-afc':
-      return `named the cup of ${stronger} as strongest in ${attribute}`;
-    case 'directional-pair':
-      return `named ${stronger} as stronger in ${attribute}`;
-  }
-}
+const didRight = (figures: ChoiceFigures, names: Names): string => differenceOf(figures).test.didRight(names);
 
 function foundBy(figures: ChoiceFigures, names: Names, count: number): string {
   const { answers } = figures.test;

@@ -1,7 +1,8 @@
 import type { MethodNote } from '../contracts/result-common.ts';
+import type { DifferenceTest } from '../kinds/kind.ts';
+import { cupsOfChoice, differenceOf } from '../kinds/kinds.ts';
 import type { ChoiceFigures } from './choice.ts';
-import { CHOICE_KINDS, type ChoiceKind } from './choice-kinds.ts';
-import { plain } from './words.ts';
+import { inWords, plain } from './words.ts';
 
 const INDEPENDENT =
   'Answers are independent, orders balanced, choices forced, and nothing but taste and smell tells the cups apart.';
@@ -9,19 +10,19 @@ const PAIR_SOURCE = 'ISO 5495; Roessler et al. 1978, Journal of Food Science 43:
 
 /** How every number was made: method, published source, inputs, and what it takes for granted. */
 export function choiceMethods(figures: ChoiceFigures): MethodNote[] {
-  const kind = CHOICE_KINDS[figures.kind];
+  const kind = differenceOf(figures).test;
   const notes = [...testNotes(figures, kind), ...sizeNotes(figures, kind), powerNote(figures)];
   if (figures.posterior) notes.push(posteriorNote(figures, kind));
   notes.push(...confidenceNotes(figures), ...servingNotes(figures, kind));
   return notes;
 }
 
-function inputsOf({ test, outcome }: ChoiceFigures, { guessWords }: ChoiceKind): string {
+function inputsOf({ test, outcome }: ChoiceFigures, { guessWords }: DifferenceTest): string {
   const counted = test.side === 'greater' ? 'right' : outcome.counted;
   return `${test.counted} ${counted} of ${test.answers}, guessing rate ${guessWords}`;
 }
 
-function testNotes(figures: ChoiceFigures, kind: ChoiceKind): MethodNote[] {
+function testNotes(figures: ChoiceFigures, kind: DifferenceTest): MethodNote[] {
   const { test, similarity } = figures;
   const twoSided = test.side === 'two-sided';
   const notes: MethodNote[] = [
@@ -63,7 +64,7 @@ function testNotes(figures: ChoiceFigures, kind: ChoiceKind): MethodNote[] {
   return notes;
 }
 
-function sizeNotes(figures: ChoiceFigures, kind: ChoiceKind): MethodNote[] {
+function sizeNotes(figures: ChoiceFigures, kind: DifferenceTest): MethodNote[] {
   const { test, share, stronger, dPrime, replicates } = figures;
   const notes: MethodNote[] = [];
   const inputs = inputsOf(figures, kind);
@@ -127,7 +128,7 @@ function powerNote({ test, similarity, power }: ChoiceFigures): MethodNote {
   };
 }
 
-function posteriorNote({ posterior }: ChoiceFigures, { guessWords }: ChoiceKind): MethodNote {
+function posteriorNote({ posterior }: ChoiceFigures, { guessWords }: DifferenceTest): MethodNote {
   return {
     id: 'posterior',
     name: 'Probability that the share matters',
@@ -169,14 +170,14 @@ function confidenceNotes({ confidence, test }: ChoiceFigures): MethodNote[] {
   return notes;
 }
 
-function servingNotes({ positions, orders, kind }: ChoiceFigures, facts: ChoiceKind): MethodNote[] {
-  const pairing = kind === 'tetrad';
+function servingNotes({ positions, orders, settings }: ChoiceFigures, facts: DifferenceTest): MethodNote[] {
+  const pairing = differenceOf(settings).picks(settings).most === 2;
   return [
     {
       id: 'positions',
       name: pairing ? 'Pairs by place' : 'Choices by place',
       explains: pairing
-        ? 'Whether some way to pair the four places drew more choices than the others.'
+        ? `Whether some way to pair the ${inWords(cupsOfChoice(settings).asked)} places drew more choices than the others.`
         : 'Whether some place on the tray drew more choices than others.',
       source:
         positions.rows.length === 2

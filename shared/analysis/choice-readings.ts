@@ -1,11 +1,12 @@
 import type { Confidence } from '../contracts/ballot.ts';
 import type { ChoicePart, DifferencePart } from '../contracts/part.ts';
 import type { ChoiceResult } from '../contracts/result-choice.ts';
+import { choiceOf, hasRightAnswer, servedOrders } from '../kinds/kinds.ts';
 import { choiceBias } from '../stats/choice-bias.ts';
 import { twoSidedP } from '../stats/discrimination/preference.ts';
 import { wilson } from '../stats/discrimination/proportion-interval.ts';
 import { rIndex } from '../stats/discrimination/r-index.ts';
-import { firstOfEach, ordersOf, placesOf, type Judged } from './choice-judge.ts';
+import { firstOfEach, type Judged } from './choice-judge.ts';
 import type { PartInput } from './served.ts';
 import { inWords, listed, pEquals, people } from './words.ts';
 
@@ -76,7 +77,9 @@ export function readOrders(
   judged: readonly Judged[],
   part: ChoicePart,
 ): { served: Map<string, Judged[]>; balanced: boolean; reading: string } {
-  const served = new Map(ordersOf(part).map((order) => [order, judged.filter((one) => one.order === order)]));
+  const served = new Map(
+    servedOrders(part).map((order) => [order, judged.filter((one) => one.order === order)]),
+  );
   const counts = [...served.values()].map((answers) => answers.length);
   const [least, most] = [Math.min(...counts), Math.max(...counts)];
   const balanced = most - least <= 1;
@@ -89,12 +92,11 @@ export function readOrders(
 
 /** Choices by place on the tray: a check of serving, not of the samples. */
 export function readPositions(judged: readonly Judged[], part: ChoicePart): ChoiceResult['positions'] {
-  const places = placesOf(part);
+  const { picks, places } = choiceOf(part);
   const choices = judged.filter(({ place }) => place !== null);
-  const hasRight =
-    part.kind !== 'preference' && !(part.kind === 'directional-pair' && part.strongerArmId === null);
-  const rows = places.map((place, index) => ({
-    place,
+  const hasRight = hasRightAnswer(part);
+  const rows = places.map(({ name }, index) => ({
+    place: name,
     chosen: choices.filter((answer) => answer.place === index).length,
     rightThere: hasRight ? choices.filter(({ rightPlace }) => rightPlace === index).length : null,
   }));
@@ -104,7 +106,7 @@ export function readPositions(judged: readonly Judged[], part: ChoicePart): Choi
     places.length === 2
       ? twoSidedP({ count: left, n: left + middle })
       : choiceBias({ left, middle, right }).p;
-  const what = part.kind === 'tetrad' ? 'The cups were paired' : 'Chosen were';
+  const what = picks(part).most === 2 ? 'The cups were paired' : 'Chosen were';
   const counts = rows.map(({ place, chosen }) => `${place} ${chosen}`);
   const reading = `${what} ${listed(counts)} times (${pEquals(p)} if each is equally likely).`;
   const advice =
@@ -131,7 +133,7 @@ export function byWording<T extends { text: string }>(comments: readonly T[], ra
 
 /** Right answers by the arm that was the reference. */
 export function readReferences(judged: readonly Judged[], part: DifferencePart): ChoiceResult['references'] {
-  if (part.kind !== 'duo-trio') return null;
+  if (!('reference' in part)) return null;
   const arms = part.reference === 'constant' ? part.armIds.slice(0, 1) : part.armIds;
   return arms.map((armId) => {
     const answers = judged.filter(({ referenceArmId }) => referenceArmId === armId);

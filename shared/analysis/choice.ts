@@ -1,19 +1,12 @@
 import type { DifferencePart } from '../contracts/part.ts';
 import type { ChoiceResult } from '../contracts/result-choice.ts';
+import { differenceOf, hasRightAnswer } from '../kinds/kinds.ts';
 import { clopperPearson, shareOfDiscriminators } from '../stats/discrimination/proportion-interval.ts';
 import { replicatedProportion } from '../stats/discrimination/replicated.ts';
 import { choiceCaveats } from './choice-caveats.ts';
-import {
-  isDirected,
-  readDPrime,
-  readPosterior,
-  readPower,
-  readSimilarity,
-  readTest,
-} from './choice-figures.ts';
+import { readDPrime, readPosterior, readPower, readSimilarity, readTest } from './choice-figures.ts';
 import { choiceFinding } from './choice-finding.ts';
 import { judgeTrays, type Judged } from './choice-judge.ts';
-import { CHOICE_KINDS } from './choice-kinds.ts';
 import { choiceMethods } from './choice-methods.ts';
 import {
   byWording,
@@ -39,8 +32,8 @@ export type ChoiceFigures = Omit<ChoiceResult, 'finding' | 'caveats' | 'methods'
 export function analyseChoice(input: PartInput<DifferencePart>): ChoiceResult {
   const { part, number } = input;
   const judged = judgeTrays(input);
-  const { guessRate } = CHOICE_KINDS[part.kind];
-  const directed = isDirected(part);
+  const { guessRate } = differenceOf(part).test;
+  const directed = hasRightAnswer(part);
   const n = judged.length;
   const counted = judged.filter((answer) => answer.counted).length;
   const people = Map.groupBy(judged, ({ assessor }) => assessor);
@@ -110,7 +103,7 @@ export function analyseChoice(input: PartInput<DifferencePart>): ChoiceResult {
 }
 
 function outcomeOf({ part, session }: PartInput<DifferencePart>): ChoiceResult['outcome'] {
-  if (isDirected(part)) return { counted: 'right', other: 'not right' };
+  if (hasRightAnswer(part)) return { counted: 'right', other: 'not right' };
   const name = (armId: string | undefined) => session.arms.find(({ id }) => id === armId)?.name ?? '?';
   return { counted: name(part.armIds[0]), other: name(part.armIds[1]) };
 }
@@ -121,7 +114,7 @@ function readStronger(
   judged: readonly Judged[],
   limits: { lower: number; upper: number; level: number } | null,
 ): ChoiceResult['stronger'] {
-  if (part.kind !== 'three-afc' && part.kind !== 'directional-pair') return null;
+  if (!('attribute' in part)) return null;
   const rows = part.armIds.map((armId) => ({
     armId,
     answers: judged.filter(({ chosenArmId }) => chosenArmId === armId).length,

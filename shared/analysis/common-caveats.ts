@@ -1,5 +1,7 @@
 import type { Caveat, ServedFacts } from '../contracts/result-common.ts';
-import { armsOfPart, borrowsCups, cupsIndex, isChoice } from '../rules/parts.ts';
+import { kindOf } from '../kinds/kinds.ts';
+import { borrowsCups, isChoice } from '../contracts/part-fit.ts';
+import { armsOfPart, cupsIndex } from '../rules/parts.ts';
 import type { PartInput } from './served.ts';
 import { capital, people } from './words.ts';
 
@@ -35,7 +37,7 @@ export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
     );
   }
   if (served.unanswered > 0) {
-    const noun = isChoice(input.part) || input.part.kind === 'ranking' ? 'tray' : 'sheet';
+    const noun = kindOf(input.part).sheets(input.part) === 'tray' ? 'tray' : 'sheet';
     const which = served.unanswered === 1 ? `One ${noun}` : `${served.unanswered} ${noun}s`;
     const missing = served.unanswered === 1 ? 'It is missing, not wrong.' : 'They are missing, not wrong.';
     caveats.push(plainCaveat('serving', `${which} at taken seats stayed unanswered. ${missing}`));

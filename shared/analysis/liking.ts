@@ -1,9 +1,10 @@
 import type { LikingPart } from '../contracts/part.ts';
 import type { LikingResult } from '../contracts/result-rating.ts';
+import { KINDS } from '../kinds/kinds.ts';
 import { plainCaveat } from './common-caveats.ts';
 import { markFigures } from './rating-figures.ts';
 import { markTable } from './rating-marks.ts';
-import { asksIntensity, LIKING_BESIDE, markCaveats, markMethods } from './rating-notes.ts';
+import { LIKING_BESIDE, markCaveats, markMethods } from './rating-notes.ts';
 import { meansInWords, pairsInWords, testInWords } from './rating-words.ts';
 import { dealtInBlocks, servedFacts, type PartInput } from './served.ts';
 import { capital, inWords, people } from './words.ts';
@@ -36,7 +37,7 @@ export function analyseLiking(input: PartInput<LikingPart>): LikingResult {
         'Liking is a person’s own: a panel trained to taste does not stand for those who drink, and a mean can hide people who like opposite things. Look at how the nine points were used.',
       ),
     );
-    if (kinds.some(asksIntensity)) caveats.push(plainCaveat('design', LIKING_BESIDE));
+    if (kinds.some((kind) => KINDS[kind].asksIntensity)) caveats.push(plainCaveat('design', LIKING_BESIDE));
   }
   return {
     part: number,

@@ -1,6 +1,7 @@
 import type { DifferencePart, Part } from '../contracts/part.ts';
+import { differenceOf, hasRightAnswer } from '../kinds/kinds.ts';
 import { upperTail } from '../stats/binomial.ts';
-import { GUESS_RATE, proportionCorrect, type TestKind } from '../stats/discrimination/guessing.ts';
+import { proportionCorrect } from '../stats/discrimination/guessing.ts';
 import { powerOfDifference, smallestForDifference, smallestReaching } from '../stats/discrimination/power.ts';
 import { twoSidedCriticalNumber } from '../stats/discrimination/preference.ts';
 import { maxCorrect, powerOfSimilarity, smallestForSimilarity } from '../stats/discrimination/similarity.ts';
@@ -9,20 +10,6 @@ import { percent, plain } from './words.ts';
 
 type Said = Pick<PartReading, 'figures' | 'difference' | 'sayings' | 'warnings'>;
 
-/** The statistical test behind each kind of part: its chance by guessing. */
-export const TEST_OF: Readonly<Record<DifferencePart['kind'], TestKind>> = {
-  triangle: 'triangle',
-  'duo-trio': 'duo-trio',
-  tetrad: 'tetrad',
-  'three-afc': '3-AFC',
-  'directional-pair': '2-AFC',
-};
-
-/** A directional pair without a written direction is tested to both sides. */
-export function isTwoSided(part: DifferencePart): boolean {
-  return part.kind === 'directional-pair' && part.strongerArmId === null;
-}
-
 /**
  * What a test of difference can and cannot tell. Difference: exact binomial test over all trays (ISO 4120). Similarity:
  * one answer per person, because repeated answers of one palate may not be pooled for it (ISO 4120; methods of
@@ -30,7 +17,7 @@ export function isTwoSided(part: DifferencePart): boolean {
  */
 export function readDifference(assessors: number, part: DifferencePart): Said {
   const similarity = part.aim === 'similarity';
-  const reading = differenceOf(assessors, part);
+  const reading = differenceReading(assessors, part);
   return {
     difference: reading,
     figures: figuresOf(part, reading),
@@ -39,11 +26,11 @@ export function readDifference(assessors: number, part: DifferencePart): Said {
   };
 }
 
-function differenceOf(assessors: number, part: DifferencePart): DifferenceReading {
+function differenceReading(assessors: number, part: DifferencePart): DifferenceReading {
   const { replicates, alpha, beta, aim, meaningfulShare: pd } = part;
   const similarity = aim === 'similarity';
-  const twoSided = isTwoSided(part);
-  const guessRate = GUESS_RATE[TEST_OF[part.kind]];
+  const twoSided = !hasRightAnswer(part);
+  const guessRate = differenceOf(part).test.guessRate;
   const test = (n: number) =>
     twoSided ? powerToBothSides({ n, alpha, pd }) : powerOfDifference({ n, alpha, pd, guessRate });
   const alike = (n: number) =>
@@ -93,10 +80,10 @@ function powerOfLikeness({ n, beta, pd }: { n: number; beta: number; pd: number 
 function figuresOf(part: DifferencePart, reading: DifferenceReading): PlanFigure[] {
   const similarity = part.aim === 'similarity';
   const { answers, critical, mostCorrect, power, smallestAssessors } = reading;
-  const twoSided = isTwoSided(part);
+  const twoSided = !hasRightAnswer(part);
   const test = twoSided
     ? 'two-sided exact binomial test (ISO 5495)'
-    : `exact binomial test (${sourceOf(part)})`;
+    : `exact binomial test (${differenceOf(part).test.planned})`;
   const count = similarity ? mostCorrect : critical;
   const right = twoSided ? 'for one arm' : 'right';
   const goal = percent(1 - (similarity ? part.alpha : part.beta));
@@ -123,25 +110,11 @@ function figuresOf(part: DifferencePart, reading: DifferenceReading): PlanFigure
   ];
 }
 
-function sourceOf({ kind }: DifferencePart): string {
-  switch (kind) {
-    case 'triangle':
-      return 'ISO 4120';
-    case 'duo-trio':
-      return 'ISO 10399';
-    case 'directional-pair':
-      return 'ISO 5495';
-    case 'tetrad':
-    case 'three-afc':
-      return 'by counting, as in ISO 4120';
-  }
-}
-
 function sayingsOfDifference(part: DifferencePart, reading: DifferenceReading): string[] {
   const { alpha, meaningfulShare, replicates } = part;
   const { answers, critical, power, powerPerPerson } = reading;
-  const twoSided = isTwoSided(part);
-  const guessed = plain(answers * GUESS_RATE[TEST_OF[part.kind]]);
+  const twoSided = !hasRightAnswer(part);
+  const guessed = plain(answers * differenceOf(part).test.guessRate);
   if (critical === null) {
     return [
       `Even ${answers} ${twoSided ? 'alike' : 'right'} of ${answers} would not be significant at alpha ${alpha}: this panel can show nothing.`,
@@ -169,7 +142,7 @@ function sayingsOfSimilarity(part: DifferencePart, reading: DifferenceReading): 
   const { beta, meaningfulShare, replicates } = part;
   const { answers, mostCorrect, power } = reading;
   const limit = percent(meaningfulShare);
-  const twoSided = isTwoSided(part);
+  const twoSided = !hasRightAnswer(part);
   if (mostCorrect === null) {
     return [
       twoSided

@@ -1,7 +1,9 @@
-import type { FlightPart, Part } from '../contracts/part.ts';
+import type { ChoicePart, FlightPart, Part } from '../contracts/part.ts';
 import { NotApartError } from '../design/flight.ts';
 import { balancedSamples, checkPartApart, isFlightDesign } from '../design/plan.ts';
-import { cupsIndex, isChoice } from '../rules/parts.ts';
+import { controlArmOf, cupsOfChoice, flightOf } from '../kinds/kinds.ts';
+import { isChoice } from '../contracts/part-fit.ts';
+import { cupsIndex, replicatesOf } from '../rules/parts.ts';
 import { dunnettCritical } from '../stats/dunnett.ts';
 import { normalQuantile } from '../stats/normal.ts';
 import { wilson } from '../stats/discrimination/proportion-interval.ts';
@@ -60,9 +62,10 @@ export function precisionOf(parts: readonly Part[], index: number, assessors: nu
   };
 }
 
-function precisionOfChoice(part: Extract<Part, { armIds: string[] }>, assessors: number): Precision {
-  const trays = assessors * (part.kind === 'preference' ? 1 : part.replicates);
-  const [a, b] = CUPS_OF_CHOICE[part.kind];
+function precisionOfChoice(part: ChoicePart, assessors: number): Precision {
+  const trays = assessors * replicatesOf(part);
+  // The marked reference of a duo-trio is not asked about.
+  const { a, b } = cupsOfChoice(part);
   return {
     samples: 2,
     cups: 2,
@@ -74,18 +77,6 @@ function precisionOfChoice(part: Extract<Part, { armIds: string[] }>, assessors:
     df: trays - 1,
   };
 }
-
-/** Cups of either arm that are asked about: the marked reference of a duo-trio is not. */
-const CUPS_OF_CHOICE: Readonly<
-  Record<Extract<Part, { armIds: string[] }>['kind'], readonly [number, number]>
-> = {
-  triangle: [2, 1],
-  'three-afc': [2, 1],
-  tetrad: [2, 2],
-  'duo-trio': [1, 1],
-  'directional-pair': [1, 1],
-  preference: [1, 1],
-};
 
 const POWER = 0.8;
 
@@ -116,17 +107,19 @@ export function readFlight({ parts, assessors }: PlannedSettings, part: FlightPa
     sayings: [],
     warnings: apartWarnings(part, index),
   };
-  switch (part.kind) {
-    case 'rating':
-    case 'liking':
-    case 'control':
-      sayDifference(said, part, precision);
+  const { reads } = flightOf(part);
+  switch (reads.as) {
+    case 'means':
+      sayDifference(said, part, reads.of, precision);
       break;
-    case 'description':
+    case 'shares':
       sayShares(said, part, precision);
       break;
-    case 'ranking':
+    case 'ranks':
       sayRanks(said, part, precision);
+      break;
+    default:
+      reads satisfies never;
   }
   sayServing(said, parts, index, precision);
   return said;
@@ -165,9 +158,9 @@ function figuresOfServing(
   ];
 }
 
-function sayDifference(said: Said, part: FlightPart, precision: Precision): void {
-  const control = part.kind === 'control';
-  const { alpha, kind } = part;
+function sayDifference(said: Said, part: FlightPart, what: string, precision: Precision): void {
+  const control = controlArmOf(part) !== null;
+  const { alpha } = part;
   const smallest = smallestFound(precision, { alpha, control });
   const comparison = control ? 'each with the hidden control (Dunnett)' : 'all pairs (Tukey)';
   said.figures.push({
@@ -182,7 +175,6 @@ function sayDifference(said: Said, part: FlightPart, precision: Precision): void
     return;
   }
   const found = plain(smallest, 2);
-  const what = kind === 'liking' ? 'liking' : kind === 'control' ? 'degree of difference' : 'an attribute';
   said.sayings.push(
     control
       ? `A sample whose ${what} lies ${found} residual SD above the hidden control is found 80 times in 100 (alpha ${alpha}).`

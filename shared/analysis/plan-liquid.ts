@@ -1,6 +1,8 @@
 import type { Part } from '../contracts/part.ts';
 import { worstCaseCupsOf, type FlightPartDesign, type PartDesign } from '../design/plan.ts';
-import { borrowsCups, isChoice } from '../rules/parts.ts';
+import { controlArmOf } from '../kinds/kinds.ts';
+import { borrowsCups, isChoice } from '../contracts/part-fit.ts';
+import { replicatesOf } from '../rules/parts.ts';
 import type { PlannedArm, PlannedLiquid, PlannedSettings } from './plan.ts';
 
 /** A part as it would be drawn, with the arm that each sample is poured from. */
@@ -47,13 +49,12 @@ export function draftDesign(part: Part, number: number): DraftDesign {
   if (isChoice(part)) {
     const [first = '', second = ''] = part.armIds;
     const stronger = 'strongerArmId' in part ? { strongerSampleId: part.strongerArmId } : {};
-    const reference = part.kind === 'duo-trio' ? { reference: part.reference } : {};
-    const replicates = part.kind === 'preference' ? 1 : part.replicates;
+    const reference = 'reference' in part ? { reference: part.reference } : {};
     return {
       design: {
         kind: part.kind,
         number,
-        replicates,
+        replicates: replicatesOf(part),
         sampleIds: [first, second],
         ...stronger,
         ...reference,
@@ -76,9 +77,10 @@ export function draftDesign(part: Part, number: number): DraftDesign {
     cupsEach,
     samples: named.map(({ id, role, sameAs }) => ({ id, role, sameAs })),
   };
-  if (part.kind === 'control') {
+  const control = controlArmOf(part);
+  if (control !== null) {
     design.control = { sampleId: MARKED, hiddenSampleId: HIDDEN };
-    armOf.set(MARKED, part.controlArmId).set(HIDDEN, part.controlArmId);
+    armOf.set(MARKED, control).set(HIDDEN, control);
   }
   return { design, armOf };
 }

@@ -1,7 +1,9 @@
 import type { Part, PartKind } from '../contracts/part.ts';
 import type { SessionSettings } from '../contracts/session.ts';
+import { isDifferenceKind, KINDS } from '../kinds/kinds.ts';
 import { ethanolGrams } from '../fermentation/ethanol.ts';
-import { armsOfParts, borrowsCups, cupsOnTray, isChoice, tableOf, traysOfPart } from '../rules/parts.ts';
+import { borrowsCups, isChoice } from '../contracts/part-fit.ts';
+import { armsOfParts, cupsOnTray, tableOf, traysOfPart } from '../rules/parts.ts';
 import { readDifference, readPreference } from './plan-choice.ts';
 import { readFlight } from './plan-flight.ts';
 import { liquidOf } from './plan-liquid.ts';
@@ -147,9 +149,9 @@ function readPart(settings: PlannedSettings, part: Part, index: number): PartRea
     difference: null,
     ...(!isChoice(part)
       ? readFlight(settings, part, index)
-      : part.kind === 'preference'
-        ? readPreference(settings.assessors, part)
-        : readDifference(settings.assessors, part)),
+      : isDifferenceKind(part)
+        ? readDifference(settings.assessors, part)
+        : readPreference(settings.assessors, part)),
   };
   if (cups > CUPS_TO_WARN) {
     reading.warnings.push(
@@ -192,26 +194,12 @@ function warningsOfEthanol(grams: number | null): string[] {
     : [];
 }
 
-const LIKING: readonly PartKind[] = ['liking', 'preference'];
-const QUESTION: Readonly<Record<PartKind, string>> = {
-  triangle: 'the triangle test',
-  'duo-trio': 'the duo-trio test',
-  tetrad: 'the tetrad test',
-  'three-afc': 'the 3-AFC test',
-  'directional-pair': 'the directional pair',
-  preference: 'preference',
-  rating: 'rating',
-  description: 'description',
-  control: 'difference from control',
-  liking: 'liking',
-  ranking: 'ranking',
-};
-
 /** Source: ISO 6658, ISO 11136 (liking is not asked in a sitting with analytical tests). */
 function warningsOfLiking(parts: readonly Part[]): string[] {
   const kinds = [...new Set(parts.map(({ kind }) => kind))];
-  const liked = kinds.filter((kind) => LIKING.includes(kind)).map((kind) => QUESTION[kind]);
-  const analytic = kinds.filter((kind) => !LIKING.includes(kind)).map((kind) => QUESTION[kind]);
+  const asked = (likes: boolean): string[] =>
+    kinds.filter((kind) => KINDS[kind].asksLiking === likes).map((kind) => KINDS[kind].names.asked);
+  const [liked, analytic] = [asked(true), asked(false)];
   if (liked.length === 0 || analytic.length === 0) return [];
   return [
     `This session asks for ${listed(liked)} beside ${listed(analytic)}. Whoever looks for single attributes or differences ` +

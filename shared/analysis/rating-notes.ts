@@ -1,6 +1,7 @@
 import type { ControlPart, LikingPart, RatingPart } from '../contracts/part.ts';
 import type { Caveat, MethodNote, ServedFacts } from '../contracts/result-common.ts';
 import type { MarkFigures } from '../contracts/result-rating.ts';
+import { KINDS } from '../kinds/kinds.ts';
 import { commonCaveats, plainCaveat } from './common-caveats.ts';
 import { dealtInBlocks, type PartInput } from './served.ts';
 import { listed } from './words.ts';
@@ -52,7 +53,7 @@ export function markCaveats(input: PartInput<MarkPart>, facts: CaveatFacts): Cav
   if (figures.some(({ test, shown }) => test !== null && !shown)) {
     design('Not significant means that this panel demonstrated no difference; a larger one may.');
   }
-  if (input.kinds.includes('liking') && input.part.kind !== 'liking' && asksIntensity(input.part.kind)) {
+  if (likingBeside(input)) {
     design(LIKING_BESIDE);
   }
   return caveats;
@@ -62,9 +63,9 @@ export function markCaveats(input: PartInput<MarkPart>, facts: CaveatFacts): Cav
 export const LIKING_BESIDE =
   'Liking and intensity were asked in one session: looking for single attributes changes how well a cup is liked, and liking colours marks of intensity. Read neither as if the other had not been asked.';
 
-/** Does a part ask how strong something is? */
-export function asksIntensity(kind: string): boolean {
-  return ['rating', 'description', 'control', 'three-afc', 'directional-pair', 'ranking'].includes(kind);
+/** Does this part ask how strong something is, in a session that asks for liking too? */
+export function likingBeside({ kinds, part }: Pick<PartInput, 'kinds' | 'part'>): boolean {
+  return kinds.includes('liking') && KINDS[part.kind].asksIntensity;
 }
 
 const MODEL_ASSUMES =

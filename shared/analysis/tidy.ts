@@ -1,5 +1,7 @@
 import type { Answer } from '../contracts/ballot.ts';
 import type { Part } from '../contracts/part.ts';
+import { choiceOf } from '../kinds/kinds.ts';
+import { isChoice } from '../contracts/part-fit.ts';
 import { cupsIndex, sheetsOfTray } from '../rules/parts.ts';
 import type { AnsweredTray, SessionInput } from './analyse.ts';
 
@@ -40,15 +42,6 @@ export const TIDY_COLUMNS: readonly (keyof TidyRow)[] = [
 /** As much of a session's input as its answers in rows need. */
 export type TidyInput = Pick<SessionInput, 'settings' | 'samples' | 'trays' | 'words'> & {
   session: Pick<SessionInput['session'], 'arms'>;
-};
-
-const CHOICE_QUESTION: Partial<Record<Part['kind'], string>> = {
-  triangle: 'chosen as the odd one',
-  'duo-trio': 'chosen as the reference',
-  tetrad: 'chosen as a pair',
-  'three-afc': 'chosen as the strongest',
-  'directional-pair': 'chosen as the stronger',
-  preference: 'preferred',
 };
 
 /**
@@ -115,7 +108,8 @@ function rowsOfAnswer(
   const wordOf = (id: string): string => words.get(id)?.word ?? id;
   switch (answer.kind) {
     case 'choice': {
-      const question = CHOICE_QUESTION[part.kind] ?? 'chosen';
+      if (!isChoice(part)) throw new RangeError(`a ${part.kind} is not answered by a choice`);
+      const question = choiceOf(part).chosenAs;
       return [
         ...sheet.codes.map((code) => row(code, question, answer.chosen.includes(code) ? 1 : 0, '0 or 1')),
         ...(answer.confidence === null ? [] : [row(null, 'confidence', answer.confidence)]),

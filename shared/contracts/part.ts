@@ -164,13 +164,19 @@ export const rankingPart = z.object({
 });
 export type RankingPart = z.infer<typeof rankingPart>;
 
-/** One part of a tasting: its question, and how its cups are dealt. */
-export const part = z.discriminatedUnion('kind', [
+/** Tests between two arms, on which one choice is made over a tray, with a right answer or two sides. */
+export const differencePart = z.discriminatedUnion('kind', [
   trianglePart,
   duoTrioPart,
   tetradPart,
   threeAfcPart,
   directionalPairPart,
+]);
+export type DifferencePart = z.infer<typeof differencePart>;
+
+/** One part of a tasting: its question, and how its cups are dealt. */
+export const part = z.discriminatedUnion('kind', [
+  ...differencePart.options,
   preferencePart,
   ratingPart,
   descriptionPart,
@@ -181,8 +187,7 @@ export const part = z.discriminatedUnion('kind', [
 export type Part = z.infer<typeof part>;
 export type PartKind = Part['kind'];
 
-/** Tests between two arms on which one choice is made over a tray. */
-export type DifferencePart = Extract<Part, { meaningfulShare: number }>;
+/** One choice over a tray of two arms: a test of difference or a preference. */
 export type ChoicePart = Extract<Part, { armIds: string[] }>;
 /** Parts whose samples are asked about cup by cup, or put in order. */
 export type FlightPart = Extract<Part, { samples: unknown }>;

@@ -1,17 +1,10 @@
 import { z } from 'zod';
 import { confidence } from './ballot.ts';
 import { id } from './common.ts';
-import {
-  directionalPairPart,
-  duoTrioPart,
-  preferencePart,
-  tetradPart,
-  threeAfcPart,
-  trianglePart,
-} from './part.ts';
+import { differencePart, preferencePart } from './part.ts';
 import { count, interval, partFrame, share } from './result-common.ts';
 
-const kinds = z.enum(['triangle', 'duo-trio', 'tetrad', 'three-afc', 'directional-pair']);
+const kinds = z.literal(differencePart.options.map(({ shape }) => shape.kind.value));
 
 const differenceVerdict = z.enum([
   'no-data',
@@ -41,13 +34,7 @@ export const choiceResult = z.object({
   ...partFrame.shape,
   finding: partFrame.shape.finding.extend({ verdict: differenceVerdict }),
   kind: kinds,
-  settings: z.discriminatedUnion('kind', [
-    trianglePart,
-    duoTrioPart,
-    tetradPart,
-    threeAfcPart,
-    directionalPairPart,
-  ]),
+  settings: differencePart,
   /** What is counted, and what every other answer is: 'right' and 'not right', or the names of the two arms. */
   outcome: z.object({ counted: z.string(), other: z.string() }),
   test: z.object({

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { partTroubles } from '../rules/parts.ts';
+import { partErrors } from './part-fit.ts';
 import { role } from './account.ts';
 import { code, id, moment, optionalText, text, token } from './common.ts';
 import { part } from './part.ts';
@@ -32,7 +32,7 @@ export const sessionSettings = z
     parts: z.array(part).min(1, 'A session needs a part.').max(4, 'At most four parts.'),
   })
   .superRefine(({ parts }, context) => {
-    for (const { at, message } of partTroubles(parts)) {
+    for (const { at, message } of partErrors(parts)) {
       context.addIssue({ code: 'custom', path: ['parts', ...at], message });
     }
   });

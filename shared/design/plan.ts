@@ -1,5 +1,7 @@
 import type { CupMark } from '../contracts/session.ts';
 import type { SampleRole } from '../contracts/part.ts';
+import type { FlightPartKind } from '../kinds/kind.ts';
+import { choiceOf } from '../kinds/kinds.ts';
 import { choiceOrders, type ChoiceDesign } from './choice-orders.ts';
 import { drawCodes } from './codes.ts';
 import { checkApart, drawFlightOrders, type FlightSample } from './flight.ts';
@@ -44,7 +46,7 @@ interface DealtPart {
 export interface ChoicePartDesign extends DealtPart, ChoiceDesign {}
 
 export interface FlightPartDesign extends DealtPart {
-  kind: 'rating' | 'description' | 'control' | 'liking' | 'ranking';
+  kind: FlightPartKind;
   /** Cups of the part: warm-ups (served first) and the others; `sameAs` is shared by cups of one liquid. */
   samples: readonly { id: string; role: SampleRole; sameAs: string }[];
   /** Most cups per tray besides warm-ups and the marked control; null: everybody gets every sample. */
@@ -126,12 +128,13 @@ function dealPart(part: PartDesign, seats: number, random: RandomSource): Cup[][
 
 function dealChoice(part: ChoicePartDesign, seats: number, random: RandomSource): Cup[][][] {
   const { orders, letters } = choiceOrders(part);
+  const { reference } = choiceOf(part);
   const [a, b] = letters ?? (shuffled(random, part.sampleIds) as [string, string]);
   return dealOrders(random, { orders, seats, replicates: part.replicates }).map((trays) =>
     trays.map((order) =>
       Array.from(order, (letter, place) => ({
         sampleId: letter === 'A' ? a : b,
-        mark: part.kind === 'duo-trio' && place === 0 ? 'reference' : null,
+        mark: reference && place === 0 ? 'reference' : null,
       })),
     ),
   );

@@ -1,5 +1,6 @@
 import { capital, people } from '../analysis/words.ts';
 import type { Publication, PublishedSession } from '../contracts/publication.ts';
+import { isDifferenceKind, isFlightKind } from '../kinds/kinds.ts';
 import { linesOf, peopleOf, type AssembleInput, type PublishableSession } from './assemble-choices.ts';
 import { BLUR_BELOW, LEAST_BATCH, PublicationRefused, tierOf } from './disclosure.ts';
 
@@ -107,10 +108,9 @@ export function refuseSubtraction(earlier: Publication | null, sessions: readonl
 }
 
 function countsOf(part: PublishedSession['parts'][number]): { answers: number; counted: number } | null {
-  if (part.kind === 'preference') {
-    return { answers: part.test.answers, counted: part.votes[0]?.votes ?? 0 };
-  }
-  return 'outcome' in part ? part.test : null;
+  if (isFlightKind(part)) return null;
+  if (isDifferenceKind(part)) return part.test;
+  return { answers: part.test.answers, counted: part.votes[0]?.votes ?? 0 };
 }
 
 function refuseChoices({ sessions, choices }: AssembleInput): void {

@@ -1,5 +1,6 @@
 import type { DisclosureTier, OrderCount } from '../contracts/publication.ts';
 import type { PartResult } from '../contracts/result.ts';
+import { isDifferenceKind } from '../kinds/kinds.ts';
 import { tellChoice, tellPreference } from './disclosure-choice.ts';
 import { tellDescription, tellRanking } from './disclosure-flights.ts';
 import { tellControl, tellLiking, tellRating } from './disclosure-marks.ts';
@@ -36,13 +37,8 @@ export function tellPart(part: PartResult, telling: Telling): ToldPart | null {
 
 function toldBy(part: PartResult, telling: Telling): ToldPart | null {
   const alone = (one: PartResult | null): ToldPart | null => one && { part: one, orders: [] };
+  if (isDifferenceKind(part)) return tellChoice(part, telling);
   switch (part.kind) {
-    case 'triangle':
-    case 'duo-trio':
-    case 'tetrad':
-    case 'three-afc':
-    case 'directional-pair':
-      return tellChoice(part, telling);
     case 'preference':
       return tellPreference(part, telling);
     case 'description':

@@ -1,3 +1,5 @@
+import { PART_KINDS } from '../kinds/kinds.ts';
+
 /** A field of a Table Schema; `unit` is our own property, which the standard allows. */
 export interface Field {
   name: string;
@@ -26,19 +28,7 @@ const whole = (name: string, description: string, minimum: number, unit?: string
 const session = whole('session', 'Running number of the session within this publication.', 1);
 const part = whole('part', 'Number of the part of the session, from 1.', 1);
 const kind = must('kind', 'What the part asked.', {
-  enum: [
-    'triangle',
-    'duo-trio',
-    'tetrad',
-    'three-afc',
-    'directional-pair',
-    'preference',
-    'rating',
-    'description',
-    'control',
-    'liking',
-    'ranking',
-  ],
+  enum: PART_KINDS,
 });
 // Anchored, for readers differ in whether a pattern must match the whole value.
 const HEX = '^[0-9a-f]{64}$';

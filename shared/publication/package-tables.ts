@@ -3,6 +3,7 @@ import { figureRows } from '../analysis/tidy.ts';
 import { code } from '../contracts/common.ts';
 import type { Publication, PublishedSession } from '../contracts/publication.ts';
 import type { PartResult } from '../contracts/result.ts';
+import { isDifferenceKind } from '../kinds/kinds.ts';
 import { canonicalJson } from '../design/canonical-json.ts';
 import type { Cell } from './csv.ts';
 import { FIELDS, type Field } from './package-fields.ts';
@@ -199,18 +200,14 @@ function wordRows(part: PartResult): Row[] {
     named,
     answers,
   });
+  if (isDifferenceKind(part)) {
+    const { rows, countedAnswers, otherAnswers } = part.descriptors;
+    return rows.flatMap(({ word, counted, other }) => [
+      row(word, part.outcome.counted, counted, countedAnswers),
+      row(word, part.outcome.other, other, otherAnswers),
+    ]);
+  }
   switch (part.kind) {
-    case 'triangle':
-    case 'duo-trio':
-    case 'tetrad':
-    case 'three-afc':
-    case 'directional-pair': {
-      const { rows, countedAnswers, otherAnswers } = part.descriptors;
-      return rows.flatMap(({ word, counted, other }) => [
-        row(word, part.outcome.counted, counted, countedAnswers),
-        row(word, part.outcome.other, other, otherAnswers),
-      ]);
-    }
     case 'preference': {
       const [first, second] = part.votes.map(({ votes }) => votes);
       return part.descriptors.flatMap((named) => [
@@ -227,7 +224,10 @@ function wordRows(part: PartResult): Row[] {
         ),
       );
     }
-    default:
+    case 'rating':
+    case 'control':
+    case 'liking':
+    case 'ranking':
       return [];
   }
 }

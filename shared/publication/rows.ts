@@ -4,7 +4,9 @@ import { tidyAnswers, type TidyRow } from '../analysis/tidy.ts';
 import type { ChoicePart } from '../contracts/part.ts';
 import type { PublishedRow } from '../contracts/publication.ts';
 import { shuffled, toHex, type RandomSource } from '../design/random.ts';
-import { cupsIndex, isChoice, sheetsOfTray } from '../rules/parts.ts';
+import { hasRightAnswer } from '../kinds/kinds.ts';
+import { isChoice } from '../contracts/part-fit.ts';
+import { cupsIndex, sheetsOfTray } from '../rules/parts.ts';
 import type { Protections, Withheld } from './disclosure.ts';
 import type { GivenWords } from './rows-words.ts';
 
@@ -109,9 +111,7 @@ function toldWords(
 }
 
 function outcomeOf(part: ChoicePart, judged: Judged, names: ReadonlyMap<string, string>): string {
-  const hasRight =
-    part.kind !== 'preference' && !(part.kind === 'directional-pair' && part.strongerArmId === null);
-  if (hasRight) return judged.counted ? RIGHT : NOT_RIGHT;
+  if (hasRightAnswer(part)) return judged.counted ? RIGHT : NOT_RIGHT;
   return judged.chosenArmId === null ? NO_PREFERENCE : (names.get(judged.chosenArmId) ?? '');
 }
 

@@ -5,8 +5,10 @@ import type {
   DescriptionAnswer,
   RatingAnswer,
 } from '../contracts/ballot.ts';
-import type { Part } from '../contracts/part.ts';
-import { isChoice, type Sheet } from './parts.ts';
+import type { ChoicePart, Part } from '../contracts/part.ts';
+import { choiceOf, kindOf } from '../kinds/kinds.ts';
+import { isChoice } from '../contracts/part-fit.ts';
+import { type Sheet } from './parts.ts';
 
 export interface AnswerTrouble {
   /** JSON pointer below `#/answer`, '' for the answer as a whole. */
@@ -14,30 +16,6 @@ export interface AnswerTrouble {
   detail: string;
   /** The code named is on no cup that is asked about. */
   strangeCup?: true;
-}
-
-/** Kind of answer that a part takes. */
-export function answerKind(part: Pick<Part, 'kind'>): Answer['kind'] {
-  switch (part.kind) {
-    case 'rating':
-    case 'description':
-    case 'control':
-    case 'liking':
-    case 'ranking':
-      return part.kind;
-    default:
-      return 'choice';
-  }
-}
-
-/** How many cups a choice names, at least and at most. */
-export function cupsToChoose(part: { kind: Part['kind']; noPreference?: boolean }): {
-  least: number;
-  most: number;
-} {
-  if (part.kind === 'tetrad') return { least: 2, most: 2 };
-  if (part.kind === 'preference') return { least: part.noPreference ? 0 : 1, most: 1 };
-  return { least: 1, most: 1 };
 }
 
 /** What keeps an answer from being an answer to this sheet; an empty list takes it in. */
@@ -52,9 +30,8 @@ export function answerTroubles({
   answer: Answer;
   knowsWord: (id: string) => boolean;
 }): AnswerTrouble[] {
-  if (answer.kind !== answerKind(part)) {
-    return [{ pointer: '/kind', detail: `This sheet asks for a ${answerKind(part)}.` }];
-  }
+  const wanted = kindOf(part).answer;
+  if (answer.kind !== wanted) return [{ pointer: '/kind', detail: `This sheet asks for a ${wanted}.` }];
   switch (answer.kind) {
     case 'choice':
       return isChoice(part) ? troublesOfChoice(part, sheet, answer, knowsWord) : [];
@@ -85,12 +62,13 @@ const strangeCup = (pointer: string, code: string): AnswerTrouble => ({
 });
 
 function troublesOfChoice(
-  part: Part,
+  part: ChoicePart,
   sheet: Sheet,
   { chosen, confidence, descriptors }: ChoiceAnswer,
   knowsWord: (id: string) => boolean,
 ): AnswerTrouble[] {
-  const { least, most } = cupsToChoose(part);
+  const { picks, asksWhy } = choiceOf(part);
+  const { least, most } = picks(part);
   const troubles = chosen.flatMap((code, at) =>
     sheet.codes.includes(code) ? [] : [strangeCup(`/chosen/${at}`, code)],
   );
@@ -98,7 +76,7 @@ function troublesOfChoice(
     const detail = most === 2 ? 'Choose two cups.' : 'Choose one cup.';
     troubles.push({ pointer: '/chosen', detail });
   }
-  if (part.kind === 'preference') {
+  if (!asksWhy) {
     if (confidence !== null) troubles.push({ pointer: '/confidence', detail: 'It is not asked for here.' });
   } else if (confidence === null) {
     troubles.push({ pointer: '/confidence', detail: 'Say how sure you are.' });

@@ -7,7 +7,8 @@ import type {
   TrianglePart,
 } from '@oddglass/shared/contracts/part.ts';
 import { answerTroubles, sameBallot } from '@oddglass/shared/rules/answers.ts';
-import { armsOfParts, cupsIndex, partTroubles, sheetsOfTray, tableOf } from '@oddglass/shared/rules/parts.ts';
+import { partErrors } from '@oddglass/shared/contracts/part-fit.ts';
+import { armsOfParts, cupsIndex, sheetsOfTray, tableOf } from '@oddglass/shared/rules/parts.ts';
 import { describe, expect, test } from 'vitest';
 
 const triangle: TrianglePart = {
@@ -99,7 +100,7 @@ describe('parts in order', () => {
 });
 
 describe('what does not fit together', () => {
-  const messages = (...parts: Part[]) => partTroubles(parts).map(({ at }) => at.join('/'));
+  const messages = (...parts: Part[]) => partErrors(parts).map(({ at }) => at.join('/'));
   test.each<[string, Part[], string[]]>([
     ['a whole evening', [triangle, after, rating, control], []],
     ['the first part on cups before it', [after], ['0/cups']],

@@ -1,9 +1,10 @@
 import { readFileSync, readdirSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { DUO_TRIO_BALANCED_ORDERS, DUO_TRIO_CONSTANT_ORDERS } from '@oddglass/shared/design/duo-trio.ts';
-import { PAIR_ORDERS, THREE_AFC_ORDERS } from '@oddglass/shared/design/forced-choice.ts';
-import { TETRAD_ORDERS } from '@oddglass/shared/design/tetrad.ts';
-import { TRIANGLE_ORDERS } from '@oddglass/shared/design/triangle.ts';
+import { DUO_TRIO_BALANCED_ORDERS, DUO_TRIO_CONSTANT_ORDERS } from '@oddglass/shared/kinds/duo-trio.ts';
+import { PAIR_ORDERS } from '@oddglass/shared/kinds/choice.ts';
+import { THREE_AFC_ORDERS } from '@oddglass/shared/kinds/three-afc.ts';
+import { TETRAD_ORDERS } from '@oddglass/shared/kinds/tetrad.ts';
+import { TRIANGLE_ORDERS } from '@oddglass/shared/kinds/triangle.ts';
 import { named, referenceCase, referenceIds } from './reference-case.ts';
 
 const folders = ['../stats/', '../design/'].map((folder) => new URL(folder, import.meta.url));

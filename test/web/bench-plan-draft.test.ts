@@ -6,9 +6,10 @@ import type { PartKind } from '@oddglass/shared/contracts/part.ts';
 import { sessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
 import { BUILT_IN } from '@oddglass/shared/vocabulary/built-in.ts';
+import { PART_KINDS } from '@oddglass/shared/kinds/kinds.ts';
 import { attributeIds } from '../../web/src/lib/session/attribute-ids.ts';
 import { COMMON_ATTRIBUTES, OVERALL_ATTRIBUTES } from '../../web/src/lib/session/common-attributes.ts';
-import { KIND_WORDS, kindsInWords, OFFERS } from '../../web/src/lib/session/part-words.ts';
+import { kindsInWords, OFFERS } from '../../web/src/lib/session/part-words.ts';
 import type { PlanDraft } from '../../web/src/lib/session/plan-draft.svelte.ts';
 
 // The draft holds its state in runes, which only Svelte's compiler understands.
@@ -43,7 +44,7 @@ const arm = (n: number, name: string): ArmView => ({
   deviations: [],
 });
 const ARMS = [arm(1, 'Cool'), arm(2, 'Middle'), arm(3, 'Warm')];
-const KINDS = Object.keys(KIND_WORDS) as PartKind[];
+const KINDS = PART_KINDS;
 
 function draftOf(...kinds: PartKind[]): PlanDraft {
   const draft = new Draft(ARMS);

@@ -1,11 +1,11 @@
 import { analyseChoice } from '@oddglass/shared/analysis/choice.ts';
 import { analysePreference } from '@oddglass/shared/analysis/preference.ts';
 import type { ChoiceResult } from '@oddglass/shared/contracts/result-choice.ts';
+import { isDifferenceKind } from '@oddglass/shared/kinds/kinds.ts';
 import { describe, expect, it } from 'vitest';
 import {
   choiceFixed,
   choiceNumbers,
-  isChoice,
   preferenceFixed,
   preferenceNumbers,
 } from '../../web/src/lib/result/choice/choice-rows.ts';
@@ -50,7 +50,7 @@ describe('a choice on the result page', () => {
         if (one.confidence.rIndex) shown.push('r-index');
         for (const note of shown)
           expect([name, note, methodAddress(one, note)]).toEqual([name, note, `#method-1-${note}`]);
-        expect(isChoice(one)).toBe(true);
+        expect(isDifferenceKind(one)).toBe(true);
       }
     }
     const votes = preference(true);
@@ -58,7 +58,7 @@ describe('a choice on the result page', () => {
       expect(methodAddress(votes, note)).toBe(`#method-1-${note}`);
     }
     expect(methodAddress(votes, 'd-prime')).toBeUndefined();
-    expect(isChoice(votes)).toBe(false);
+    expect(isDifferenceKind(votes)).toBe(false);
   });
 
   it('lists every number once it is there, and only numbers', () => {

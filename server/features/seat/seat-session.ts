@@ -2,12 +2,13 @@ import type { Db } from '@oddglass/db/client.ts';
 import { findPanel } from '@oddglass/db/queries/panel.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
 import { listArms } from '@oddglass/db/queries/trial.ts';
-import type { Part } from '@oddglass/shared/contracts/part.ts';
-import type { PartAtSeat, SessionAtSeat } from '@oddglass/shared/contracts/seat.ts';
+import type { SessionAtSeat } from '@oddglass/shared/contracts/seat.ts';
 import { allergen } from '@oddglass/shared/contracts/trial.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { ethanolGrams } from '@oddglass/shared/fermentation/ethanol.ts';
-import { armsOfParts, isFlight, tableOf } from '@oddglass/shared/rules/parts.ts';
+import { kindOf } from '@oddglass/shared/kinds/kinds.ts';
+import { isFlight } from '@oddglass/shared/contracts/part-fit.ts';
+import { armsOfParts, tableOf } from '@oddglass/shared/rules/parts.ts';
 import { z } from 'zod';
 
 /**
@@ -31,7 +32,8 @@ export async function sessionAtSeat(db: Db, session: Session): Promise<SessionAt
     state: session.state,
     demo: panel?.demo ?? false,
     masking: settings.masking,
-    parts: settings.parts.map(partAtSeat),
+    // Questions without samples: how many arms, duplicates or spikes there are stays with the host.
+    parts: settings.parts.map((part) => kindOf(part).atSeat(part)),
     trays,
     restSeconds: settings.restSeconds,
     fingerprint: session.root ? fingerprint(session.root) : '',
@@ -43,29 +45,4 @@ export async function sessionAtSeat(db: Db, session: Session): Promise<SessionAt
       cupMl: settings.cupMl,
     },
   };
-}
-
-/** The question of a part without its samples: how many arms, duplicates or spikes there are stays with the host. */
-function partAtSeat(part: Part): PartAtSeat {
-  switch (part.kind) {
-    case 'triangle':
-    case 'duo-trio':
-    case 'tetrad':
-    case 'liking':
-      return { kind: part.kind };
-    case 'three-afc':
-    case 'directional-pair':
-    case 'ranking':
-      return { kind: part.kind, attribute: part.attribute };
-    case 'preference':
-      return { kind: part.kind, noPreference: part.noPreference };
-    case 'rating': {
-      const { kind, attributes, scale, by, returning } = part;
-      return { kind, attributes, scale, by, returning };
-    }
-    case 'description':
-      return { kind: part.kind, words: part.words, intensity: part.intensity };
-    case 'control':
-      return { kind: part.kind, degrees: part.degrees };
-  }
 }

@@ -2,7 +2,9 @@ import type { Arm } from '@oddglass/db/queries/trial.ts';
 import type { FlightPart, Part, SampleRole } from '@oddglass/shared/contracts/part.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { PartDesign } from '@oddglass/shared/design/plan.ts';
-import { borrowsCups, isChoice } from '@oddglass/shared/rules/parts.ts';
+import { controlArmOf } from '@oddglass/shared/kinds/kinds.ts';
+import { borrowsCups, isChoice } from '@oddglass/shared/contracts/part-fit.ts';
+import { replicatesOf } from '@oddglass/shared/rules/parts.ts';
 
 export interface PlannedSample {
   armId: string;
@@ -34,8 +36,8 @@ function poursOf(part: Part): Pick<PlannedSample, 'armId' | 'role' | 'spike' | '
   const plain = { role: 'sample' as const, spike: null, control: null };
   if (isChoice(part)) return part.armIds.map((armId) => ({ ...plain, armId }));
   const samples = part.samples.map(({ armId, role, spike }) => ({ armId, role, spike, control: null }));
-  if (part.kind !== 'control') return samples;
-  const armId = part.controlArmId;
+  const armId = controlArmOf(part);
+  if (armId === null) return samples;
   return [...samples, { ...plain, armId, control: 'hidden' }, { ...plain, armId, control: 'marked' }];
 }
 
@@ -62,31 +64,15 @@ function designOf(part: Part, number: number, samples: readonly Sample[]): PartD
   if (!first || !second) throw new Error('a test between two arms needs two samples');
   const sampleIds: [string, string] = [first.id, second.id];
   const idOf = (armId: string): string => (armId === first.armId ? first.id : second.id);
-  switch (part.kind) {
-    case 'triangle':
-    case 'tetrad':
-      return { kind: part.kind, number, replicates: part.replicates, sampleIds };
-    case 'duo-trio':
-      return {
-        kind: part.kind,
-        number,
-        replicates: part.replicates,
-        sampleIds,
-        reference: part.reference,
-      };
-    case 'three-afc':
-      return {
-        kind: part.kind,
-        number,
-        replicates: part.replicates,
-        sampleIds,
-        strongerSampleId: idOf(part.strongerArmId),
-      };
-    case 'directional-pair':
-      return { kind: part.kind, number, replicates: part.replicates, sampleIds };
-    case 'preference':
-      return { kind: part.kind, number, replicates: 1, sampleIds };
-  }
+  const stronger = 'strongerArmId' in part ? part.strongerArmId : null;
+  return {
+    kind: part.kind,
+    number,
+    replicates: replicatesOf(part),
+    sampleIds,
+    ...(stronger !== null && { strongerSampleId: idOf(stronger) }),
+    ...('reference' in part && { reference: part.reference }),
+  };
 }
 
 function flightDesign(part: FlightPart, number: number, samples: readonly Sample[]): PartDesign {

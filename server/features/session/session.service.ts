@@ -19,7 +19,9 @@ import type {
 import type { SessionEventBody } from '@oddglass/shared/contracts/live.ts';
 import { randomUuid } from '@oddglass/shared/design/random.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
-import { armsOfParts, isChoice } from '@oddglass/shared/rules/parts.ts';
+import { controlArmOf, kindOf } from '@oddglass/shared/kinds/kinds.ts';
+import { isChoice } from '@oddglass/shared/contracts/part-fit.ts';
+import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
 import { actionsFor, mayAct } from '@oddglass/shared/rules/session.ts';
 import { titleTells } from '@oddglass/shared/rules/title.ts';
 import { onlyHost, sessionFor, trialFor, type PanelInHand } from '../../access.ts';
@@ -80,9 +82,8 @@ function armsNamed({ parts }: SessionSettings): { pointer: string; armId: string
       pointer: `${at}/samples/${place}/armId`,
       armId,
     }));
-    const control =
-      part.kind === 'control' ? [{ pointer: `${at}/controlArmId`, armId: part.controlArmId }] : [];
-    return [...control, ...samples];
+    const control = controlArmOf(part);
+    return control === null ? samples : [{ pointer: `${at}/controlArmId`, armId: control }, ...samples];
   });
 }
 
@@ -90,21 +91,11 @@ function armsNamed({ parts }: SessionSettings): { pointer: string; armId: string
 function textsAtSeat({ title, parts }: SessionSettings): { pointer: string; text: string }[] {
   return [
     { pointer: '#/title', text: title },
-    ...parts.flatMap((part, index) => {
-      const at = `#/parts/${index}`;
-      if (part.kind === 'rating') {
-        return part.attributes.flatMap(({ name, low, high }, place) =>
-          Object.entries({ name, low, high }).map(([field, text]) => ({
-            pointer: `${at}/attributes/${place}/${field}`,
-            text,
-          })),
-        );
-      }
-      if (part.kind === 'control') {
-        return part.degrees.map((text, place) => ({ pointer: `${at}/degrees/${place}`, text }));
-      }
-      return 'attribute' in part ? [{ pointer: `${at}/attribute`, text: part.attribute }] : [];
-    }),
+    ...parts.flatMap((part, index) =>
+      kindOf(part)
+        .textsAtSeat(part)
+        .map(({ path, text }) => ({ pointer: `#/parts/${index}/${path}`, text })),
+    ),
   ];
 }
 

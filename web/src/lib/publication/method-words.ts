@@ -1,7 +1,9 @@
+import type { ChoicePart } from '@oddglass/shared/contracts/part.ts';
 import type { Publication, PublishedSession } from '@oddglass/shared/contracts/publication.ts';
 import type { PartResult } from '@oddglass/shared/contracts/result.ts';
+import type { FlightPartKind } from '@oddglass/shared/kinds/kind.ts';
+import { choiceOf, isFlightKind, kindOf } from '@oddglass/shared/kinds/kinds.ts';
 import { asChosen, percent } from '#lib/result/numbers.ts';
-import { KIND_NAMES } from '#lib/result/part-facts.ts';
 import { listed, monthWords, peopleWords, sealedSettings } from './facts.ts';
 
 // The methods of a publication in sentences, each from what was sealed, opened or computed; what nobody recorded is said to be so.
@@ -48,8 +50,7 @@ export function partWords(
   nameOf: (armId: string) => string,
 ): string {
   const { settings, served } = result;
-  const asked =
-    'votes' in result || 'outcome' in result ? choiceWords(result, nameOf) : flightWords(result, session);
+  const asked = isFlightKind(result) ? flightWords(result, session) : choiceWords(result, nameOf);
   const repeated =
     'replicates' in settings && settings.replicates > 1
       ? ` Each assessor had ${peopleWords(settings.replicates, 'tray')}.`
@@ -58,37 +59,13 @@ export function partWords(
     served.unanswered > 0
       ? ` ${served.unanswered} of ${served.answers + served.unanswered} sheets were left open.`
       : '';
-  return `${KIND_NAMES[result.kind]}: ${asked}${repeated} ${plannedWords(settings)}${left}`;
+  return `${kindOf(result).names.heading}: ${asked}${repeated} ${plannedWords(settings)}${left}`;
 }
 
-type ChoiceOf = Extract<PartResult, { settings: { armIds: unknown } }>;
-type FlightOf = Exclude<PartResult, ChoiceOf>;
+type FlightOf = Extract<PartResult, { kind: FlightPartKind }>;
 
-function choiceWords({ settings }: ChoiceOf, nameOf: (armId: string) => string): string {
-  const arms = settings.armIds.map(nameOf);
-  const both = listed(arms);
-  switch (settings.kind) {
-    case 'triangle':
-      return `three cups, two of one arm and one of the other (${both}); which one is different?`;
-    case 'duo-trio':
-      return `a marked reference and two cups, one of each arm (${both}); which one is like the reference? ${
-        settings.reference === 'constant'
-          ? `The reference was always ${arms[0] ?? ''}.`
-          : 'Each arm was the reference equally often.'
-      }`;
-    case 'tetrad':
-      return `four cups, two of each arm (${both}); which two belong together?`;
-    case 'three-afc':
-      return `three cups, one of ${nameOf(settings.strongerArmId)} and two of the other arm (${both}); which is the most ${settings.attribute}?`;
-    case 'directional-pair':
-      return `two cups (${both}); which is more ${settings.attribute}? ${
-        settings.strongerArmId === null
-          ? 'No direction was expected beforehand.'
-          : `${nameOf(settings.strongerArmId)} was expected to be, beforehand.`
-      }`;
-    case 'preference':
-      return `two cups (${both}); which do you like better? ‘No preference’ could ${settings.noPreference ? '' : 'not '}be said.`;
-  }
+function choiceWords({ settings }: { settings: ChoicePart }, nameOf: (armId: string) => string): string {
+  return choiceOf(settings).published(settings, listed(settings.armIds.map(nameOf)), nameOf);
 }
 
 function flightWords(result: FlightOf, { samples: sealed }: PublishedSession): string {

@@ -1,5 +1,5 @@
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
-import { isChoice } from '#lib/result/choice/choice-rows.ts';
+import { isDifferenceKind } from '@oddglass/shared/kinds/kinds.ts';
 import { stripOf } from '#lib/result/choice/strip-of.ts';
 
 /** Pixels of the picture that stands beside a shared link. */
@@ -34,8 +34,8 @@ export interface Picture {
 export function pictureOf({ sessions, demo }: Publication): Picture {
   const first = sessions
     .flatMap(({ parts }) => parts)
-    .find((part) => isChoice(part) && part.test.answers > 0);
-  if (!first || !isChoice(first)) return markPicture();
+    .find((part) => isDifferenceKind(part) && part.test.answers > 0);
+  if (!first || !isDifferenceKind(first)) return markPicture();
   const strip = stripOf(first);
   const columns = Math.min(strip.answers, Math.max(12, Math.ceil(Math.sqrt(strip.answers * 4))));
   const rows = Math.ceil(strip.answers / columns);

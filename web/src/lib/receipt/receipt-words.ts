@@ -1,5 +1,5 @@
 import type { ReceiptRow, ReceiptView } from '@oddglass/shared/contracts/receipt.ts';
-import { KIND_NAMES } from '#lib/result/part-facts.ts';
+import { isPartKind, KINDS } from '@oddglass/shared/kinds/kinds.ts';
 
 /** Answers of one tray in one part, as one block on the page. */
 export interface ReceiptBlock {
@@ -8,7 +8,7 @@ export interface ReceiptBlock {
   comments: string[];
 }
 
-const kindName = (kind: string): string => (KIND_NAMES as Readonly<Record<string, string>>)[kind] ?? kind;
+const kindName = (kind: string): string => (isPartKind(kind) ? KINDS[kind].names.heading : kind);
 
 /** Own answers in words, tray by tray. Samples are named once the key is open. */
 export function receiptBlocks({ answers, comments }: ReceiptView): ReceiptBlock[] {

@@ -7,6 +7,7 @@ import {
 } from '@oddglass/shared/contracts/ballot.ts';
 import { code, id } from '@oddglass/shared/contracts/common.ts';
 import type { PartAtSeat } from '@oddglass/shared/contracts/seat.ts';
+import { choiceOf, isChoiceKind, kindOf } from '@oddglass/shared/kinds/kinds.ts';
 import { z } from 'zod';
 import type { Asked } from './sheets.ts';
 
@@ -62,22 +63,20 @@ export const draft = z.object({
 });
 export type Draft = z.infer<typeof draft>;
 
-/** How many cups are chosen in a choice. */
-export const picksOf = (part: PartAtSeat): number => (part.kind === 'tetrad' ? 2 : 1);
-
 export function emptyAnswer(part: PartAtSeat): DraftAnswer {
-  switch (part.kind) {
+  const { answer: kind } = kindOf(part);
+  switch (kind) {
+    case 'choice':
+      return { kind, chosen: [], none: false, confidence: null, descriptors: [] };
     case 'ranking':
-      return { kind: 'ranking', order: [] };
+      return { kind, order: [] };
     case 'rating':
-      return { kind: 'rating', marks: [] };
+      return { kind, marks: [] };
     case 'description':
-      return { kind: 'description', words: [], ownWords: [], none: false };
+      return { kind, words: [], ownWords: [], none: false };
     case 'control':
     case 'liking':
-      return { kind: part.kind, said: null };
-    default:
-      return { kind: 'choice', chosen: [], none: false, confidence: null, descriptors: [] };
+      return { kind, said: null };
   }
 }
 
@@ -96,17 +95,20 @@ export function fitting(answer: DraftAnswer, { sheet, part }: Asked): DraftAnswe
         ...answer,
         marks: answer.marks.filter((mark) => on(mark.code) && sheet.attributeIds.includes(mark.attributeId)),
       };
-    default:
+    case 'description':
+    case 'control':
+    case 'liking':
       return answer;
   }
 }
 
 /** The choice of a choice sheet, without the words after it. */
 export function isChosen(answer: DraftOf<'choice'>, part: PartAtSeat): boolean {
-  if (part.kind === 'preference') {
-    return answer.chosen.length === 1 || (answer.none && part.noPreference);
-  }
-  return answer.chosen.length === picksOf(part) && answer.confidence !== null;
+  if (!isChoiceKind(part)) return false;
+  const { picks, asksWhy } = choiceOf(part);
+  const { least, most } = picks(part);
+  const named = answer.chosen.length === most || (answer.none && least === 0);
+  return named && (!asksWhy || answer.confidence !== null);
 }
 
 /** Marks a rating sheet still lacks: one for each cup and attribute of it. */
@@ -174,12 +176,12 @@ function answerOf(answer: DraftAnswer, { sheet, part }: Asked): Answer | null {
   switch (answer.kind) {
     case 'choice': {
       const { chosen, confidence: sure, descriptors } = answer;
-      const plain = part.kind === 'preference';
+      const { asksWhy } = isChoiceKind(part) ? choiceOf(part) : { asksWhy: false };
       return {
         kind: 'choice',
         chosen,
-        confidence: plain ? null : sure,
-        descriptors: plain ? [] : descriptors,
+        confidence: asksWhy ? sure : null,
+        descriptors: asksWhy ? descriptors : [],
       };
     }
     case 'rating':
@@ -196,7 +198,8 @@ function answerOf(answer: DraftAnswer, { sheet, part }: Asked): Answer | null {
       return answer.said && { kind: 'control', degree: answer.said.value };
     case 'liking':
       return answer.said && { kind: 'liking', value: answer.said.value };
-    default:
+    case 'ranking':
+    case 'description':
       return answer;
   }
 }

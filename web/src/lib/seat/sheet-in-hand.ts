@@ -1,5 +1,6 @@
 import type { BallotReceipt } from '@oddglass/shared/contracts/ballot.ts';
 import type { Progress, SeatView } from '@oddglass/shared/contracts/seat.ts';
+import { choiceOf, isChoiceKind, kindOf } from '@oddglass/shared/kinds/kinds.ts';
 import { emptyAnswer, fitting, isAnswered, isSendable, type Draft, type SheetStep } from './draft.ts';
 import {
   allAsked,
@@ -36,16 +37,15 @@ export function nextSheets(view: SeatView, keptKeys: ReadonlySet<string>): Asked
 /** Cups to taste one by one before the question, by position. Later parts find their cups tasted. */
 export function cupsToTaste({ tray, sheet, part }: Asked): ReturnType<typeof cupsOf> {
   if (sheet.part !== tray.part) return [];
-  switch (part.kind) {
-    case 'rating':
-    case 'description':
-    case 'liking':
+  const { tastedFirst } = kindOf(part);
+  switch (tastedFirst) {
+    case 'none':
       return [];
-    case 'control': {
-      const control = markedCup(tray);
-      return control && sheet.sheet === 1 ? [control] : [];
+    case 'marked': {
+      const marked = markedCup(tray);
+      return marked && sheet.sheet === 1 ? [marked] : [];
     }
-    default:
+    case 'all':
       return cupsOf(tray);
   }
 }
@@ -56,9 +56,10 @@ export function stepsOf(asked: Asked): SheetStep[] {
   const steps: SheetStep[] = [];
   if (sheet.part !== tray.part && sheet.sheet === 1) steps.push('starting');
   if (cupsToTaste(asked).length > 0) steps.push('tasting');
+  if (isChoiceKind(part)) {
+    return [...steps, 'choosing', ...(choiceOf(part).asksWhy ? (['describing'] as const) : []), 'reviewing'];
+  }
   switch (part.kind) {
-    case 'preference':
-      return [...steps, 'choosing', 'reviewing'];
     case 'ranking':
       return [...steps, 'answering', 'reviewing'];
     case 'rating':
@@ -68,8 +69,6 @@ export function stepsOf(asked: Asked): SheetStep[] {
     case 'control':
     case 'liking':
       return [...steps, 'answering'];
-    default:
-      return [...steps, 'choosing', 'describing', 'reviewing'];
   }
 }
 

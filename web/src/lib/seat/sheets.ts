@@ -6,6 +6,7 @@ import type {
   SheetAtSeat,
   TrayAtSeat,
 } from '@oddglass/shared/contracts/seat.ts';
+import { kindOf } from '@oddglass/shared/kinds/kinds.ts';
 
 /** Which sheet: its tray, the number of its part, and its number within both. */
 export type SheetPlace = Pick<BallotInput, 'trayId' | 'part' | 'sheet'>;
@@ -61,28 +62,11 @@ export const markedCup = (tray: TrayAtSeat): TrayAtSeat['servings'][number] | un
 
 /** What a sheet is about, within its tray: a code, an attribute, or nothing where it is about the whole tray. */
 export function subjectOf({ sheet, part }: Pick<Asked, 'sheet' | 'part'>): string {
-  if (part.kind === 'rating' && part.by === 'attribute') {
+  if ('attributes' in part && kindOf(part).sheets(part) === 'attribute') {
     return part.attributes.find(({ id }) => id === sheet.attributeIds[0])?.name ?? '';
   }
-  const single = part.kind === 'rating' || PER_CUP.has(part.kind);
-  return single ? (sheet.codes[0] ?? '') : '';
+  return kindOf(part).sheets(part) === 'cup' ? (sheet.codes[0] ?? '') : '';
 }
-
-const PER_CUP: ReadonlySet<PartAtSeat['kind']> = new Set(['description', 'control', 'liking']);
-
-export const PART_WORDS: Readonly<Record<PartAtSeat['kind'], string>> = {
-  triangle: 'find the different cup',
-  'duo-trio': 'find the cup that is the reference',
-  tetrad: 'find the two that belong together',
-  'three-afc': 'find the cup that has the most of something',
-  'directional-pair': 'find the cup that has more of something',
-  preference: 'choose the cup you prefer',
-  rating: 'rate',
-  description: 'describe each cup',
-  control: 'compare each cup with the control',
-  liking: 'say how much you like each cup',
-  ranking: 'put the cups in order',
-};
 
 /** A name to speak of a sheet by: 'tray 2', '431 on tray 2', 'Tartness on tray 2, part 1'. */
 export function nameOfSheet(session: Pick<SessionAtSeat, 'parts'>, asked: Asked): string {
@@ -96,7 +80,7 @@ export function nameOfSheet(session: Pick<SessionAtSeat, 'parts'>, asked: Asked)
 export function whereWords(session: Pick<SessionAtSeat, 'parts'>, asked: Asked, withPlace = true): string {
   const beside = sheetsBeside(asked);
   const place = beside.findIndex(({ sheet }) => sheet === asked.sheet.sheet) + 1;
-  const thing = asked.part.kind === 'rating' && asked.part.by === 'attribute' ? 'attribute' : 'cup';
+  const thing = kindOf(asked.part).sheets(asked.part) === 'attribute' ? 'attribute' : 'cup';
   const words = [
     ...(session.parts.length > 1 ? [`part ${asked.sheet.part} of ${session.parts.length}`] : []),
     ...(withPlace && beside.length > 1 ? [`${thing} ${place} of ${beside.length}`] : []),

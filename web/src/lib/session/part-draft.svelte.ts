@@ -2,11 +2,14 @@ import type { Allergen } from '@oddglass/shared/contracts/common.ts';
 import type {
   Aim,
   Attribute,
+  FlightPart,
   Part,
   PartKind,
   RatingScale,
   SampleRole,
 } from '@oddglass/shared/contracts/part.ts';
+import type { ChoiceFacts, ChoicePartKind, FlightPartKind } from '@oddglass/shared/kinds/kind.ts';
+import { KINDS } from '@oddglass/shared/kinds/kinds.ts';
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
 import { attributeIds, type AttributeDraft } from './attribute-ids.ts';
 import { COMPARED, FIRST_ATTRIBUTES, USUAL_DEGREES, type CommonAttribute } from './common-attributes.ts';
@@ -30,15 +33,6 @@ export interface DegreeDraft {
   key: number;
   words: string;
 }
-
-const CHOICES: ReadonlySet<PartKind> = new Set([
-  'triangle',
-  'duo-trio',
-  'tetrad',
-  'three-afc',
-  'directional-pair',
-  'preference',
-]);
 
 /** One part as it is typed: an empty number is null. Holds what any kind asks for and sends what its own does. */
 export class PartDraft {
@@ -79,7 +73,8 @@ export class PartDraft {
     this.arms = arms;
     this.firstArm = arms[0]?.id ?? '';
     this.secondArm = arms[1]?.id ?? '';
-    if (kind === 'three-afc') this.strongerArm = this.secondArm;
+    const { facts } = this;
+    if (facts.group === 'choice' && facts.stronger === 'named') this.strongerArm = this.secondArm;
     this.controlArm = this.firstArm;
     if (follows && kind === 'description') this.cups = 'before';
     for (const arm of arms) {
@@ -96,18 +91,22 @@ export class PartDraft {
     return draft;
   }
 
+  get facts(): (typeof KINDS)[PartKind] {
+    return KINDS[this.kind];
+  }
+
   get isChoice(): boolean {
-    return CHOICES.has(this.kind);
+    return this.facts.group === 'choice';
   }
 
   /** A test of difference, with its risks; a preference has none of that. */
   get isDifference(): boolean {
-    return this.isChoice && this.kind !== 'preference';
+    return this.facts.group === 'choice' && this.facts.test !== null;
   }
 
   /** May it be asked on the cups of the part before it? */
   mayBorrow(index: number): boolean {
-    return index > 0 && !this.isChoice && this.kind !== 'control';
+    return index > 0 && this.facts.group === 'flight' && this.facts.mayBorrow;
   }
 
   /** Is it, standing at this place? */
@@ -185,8 +184,8 @@ export class PartDraft {
   typed(index: number, blank = ''): Record<string, unknown> {
     const words = (value: string, key: number | string): string =>
       value.trim() === '' && blank !== '' ? `${blank} ${key}` : value;
-    const { kind, alpha, replicates } = this;
-    if (this.isChoice) return this.#typedChoice(words);
+    const { kind, alpha, replicates, facts } = this;
+    if (facts.group === 'choice') return this.#typedChoice(facts, words);
     const borrowed = this.borrows(index);
     return {
       kind,
@@ -202,14 +201,17 @@ export class PartDraft {
       replicates: borrowed ? 1 : replicates,
       cupsEach: borrowed ? null : this.cupsEach,
       alpha,
-      ...this.#typedOfKind(words),
+      ...this.#typedOfKind(facts.kind, words),
     };
   }
 
-  #typedChoice(words: (value: string, key: string) => string): Record<string, unknown> {
+  #typedChoice(
+    facts: ChoiceFacts<ChoicePartKind>,
+    words: (value: string, key: string) => string,
+  ): Record<string, unknown> {
     const { kind, alpha } = this;
     const armIds = [this.firstArm, this.secondArm];
-    if (kind === 'preference') return { kind, armIds, alpha, noPreference: this.noPreference };
+    if (facts.test === null) return { kind, armIds, alpha, noPreference: this.noPreference };
     const shared = {
       kind,
       armIds,
@@ -219,15 +221,23 @@ export class PartDraft {
       meaningfulShare: this.meaningfulShare,
       beta: this.beta,
     };
-    if (kind === 'duo-trio') return { ...shared, reference: this.reference };
-    const named = { attribute: words(this.attribute, 'attribute') };
-    if (kind === 'three-afc') return { ...shared, ...named, strongerArmId: this.strongerArm };
-    if (kind === 'directional-pair') return { ...shared, ...named, strongerArmId: this.strongerArm || null };
-    return shared;
+    const reference = facts.reference ? { reference: this.reference } : {};
+    const named = { ...shared, ...reference, attribute: words(this.attribute, 'attribute') };
+    switch (facts.stronger) {
+      case 'named':
+        return { ...named, strongerArmId: this.strongerArm };
+      case 'may-be-named':
+        return { ...named, strongerArmId: this.strongerArm || null };
+      case 'not-named':
+        return { ...shared, ...reference };
+    }
   }
 
-  #typedOfKind(words: (value: string, key: number | string) => string): Record<string, unknown> {
-    switch (this.kind) {
+  #typedOfKind(
+    kind: FlightPartKind,
+    words: (value: string, key: number | string) => string,
+  ): Record<string, unknown> {
+    switch (kind) {
       case 'rating': {
         const ids = attributeIds(this.attributes);
         return {
@@ -251,7 +261,7 @@ export class PartDraft {
         };
       case 'ranking':
         return { attribute: words(this.attribute, 'attribute') };
-      default:
+      case 'liking':
         return {};
     }
   }
@@ -288,21 +298,36 @@ export class PartDraft {
       this.replicates = part.replicates;
       this.cupsEach = part.cupsEach;
     }
-    if (part.kind === 'rating') {
-      this.attributes = [];
-      for (const one of part.attributes) this.addAttribute(one);
-      this.scale = part.scale;
-      this.by = part.by;
-      this.returning = part.returning;
-    } else if (part.kind === 'description') {
-      this.offer = part.words === null ? 'all' : 'chosen';
-      this.words = [...(part.words ?? [])];
-      this.intensity = part.intensity;
-    } else if (part.kind === 'control') {
-      this.controlArm = part.controlArmId;
-      this.degrees = [];
-      for (const words of part.degrees) this.addDegree(words);
-    } else if (part.kind === 'ranking') this.attribute = part.attribute;
+    this.#takeOfKind(part);
+  }
+
+  #takeOfKind(part: FlightPart): void {
+    switch (part.kind) {
+      case 'rating':
+        this.attributes = [];
+        for (const one of part.attributes) this.addAttribute(one);
+        this.scale = part.scale;
+        this.by = part.by;
+        this.returning = part.returning;
+        return;
+      case 'description':
+        this.offer = part.words === null ? 'all' : 'chosen';
+        this.words = [...(part.words ?? [])];
+        this.intensity = part.intensity;
+        return;
+      case 'control':
+        this.controlArm = part.controlArmId;
+        this.degrees = [];
+        for (const words of part.degrees) this.addDegree(words);
+        return;
+      case 'ranking':
+        this.attribute = part.attribute;
+        return;
+      case 'liking':
+        return;
+      default:
+        part satisfies never;
+    }
   }
 
   #armFor(role: SampleRole): string {

@@ -1,6 +1,7 @@
 import { asChosen, counted } from '#lib/result/numbers.ts';
 import type { FlightPart, Part, SampleInput } from '@oddglass/shared/contracts/part.ts';
-import { borrowsCups, isChoice } from '@oddglass/shared/rules/parts.ts';
+import { isDifferenceKind } from '@oddglass/shared/kinds/kinds.ts';
+import { borrowsCups, isChoice } from '@oddglass/shared/contracts/part-fit.ts';
 import { listed, traysEach } from './session-words.ts';
 
 export type Fact = readonly [name: string, value: string];
@@ -20,7 +21,7 @@ const byName = (names: readonly string[]): string[] => [...names].sort((a, b) =>
 
 function factsOfChoice(part: Extract<Part, { armIds: string[] }>, nameOf: NameOf): Fact[] {
   const facts: Fact[] = [['arms', listed(byName(part.armIds.map(nameOf)))]];
-  if (part.kind === 'preference') {
+  if (!isDifferenceKind(part)) {
     return [...facts, ['answers', part.noPreference ? 'one of the two, or no preference' : 'one of the two']];
   }
   facts.push(['trays', traysEach(part.replicates)]);
@@ -31,7 +32,7 @@ function factsOfChoice(part: Extract<Part, { armIds: string[] }>, nameOf: NameOf
       part.strongerArmId === null ? 'no direction written down' : nameOf(part.strongerArmId),
     ]);
   }
-  if (part.kind === 'duo-trio') {
+  if ('reference' in part) {
     facts.push([
       'reference',
       part.reference === 'balanced' ? 'each arm equally often' : `always ${nameOf(part.armIds[0] ?? '')}`,

@@ -3,7 +3,7 @@ import { readPlan, type PlanReading } from '@oddglass/shared/analysis/plan.ts';
 import { part, type PartKind } from '@oddglass/shared/contracts/part.ts';
 import { sessionSettings, type SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
-import { partTroubles } from '@oddglass/shared/rules/parts.ts';
+import { partErrors } from '@oddglass/shared/contracts/part-fit.ts';
 import { titleTells } from '@oddglass/shared/rules/title.ts';
 import { moved, PartDraft } from './part-draft.svelte.ts';
 
@@ -82,7 +82,7 @@ export class PlanDraft {
   // The contract looks at what does not fit together only once every field stands; here it is said at once.
   #troubles(): Record<string, string> {
     const parts = part.array().safeParse(this.#typed['parts']);
-    const troubles = parts.success ? partTroubles(parts.data) : [];
+    const troubles = parts.success ? partErrors(parts.data) : [];
     return Object.fromEntries(troubles.map(({ at, message }) => [`#/parts/${at.join('/')}`, message]));
   }
 

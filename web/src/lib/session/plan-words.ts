@@ -1,7 +1,7 @@
 import { percent } from '#lib/result/numbers.ts';
 import type { DifferenceReading, PlanReading } from '@oddglass/shared/analysis/plan.ts';
-import type { Aim } from '@oddglass/shared/contracts/part.ts';
-import { KIND_WORDS } from './part-words.ts';
+import type { Aim, PartKind } from '@oddglass/shared/contracts/part.ts';
+import { choiceOf, isChoiceKind, kindOf } from '@oddglass/shared/kinds/kinds.ts';
 
 /** What the glance needs to know of a part as it is typed. */
 export interface Glanced {
@@ -13,8 +13,8 @@ export interface Glanced {
 }
 
 /** A pair without a direction has no right answer: what counts is how many name one and the same arm. */
-export const isTwoSided = (kind: string, { strongerArm }: Pick<Glanced, 'strongerArm'>): boolean =>
-  kind === 'directional-pair' && strongerArm === '';
+const isTwoSided = (part: { kind: PartKind }, { strongerArm }: Pick<Glanced, 'strongerArm'>): boolean =>
+  isChoiceKind(part) && choiceOf(part).stronger === 'may-be-named' && strongerArm === '';
 
 /** The chance a plan aims at: the risks change places when similarity is to be shown. */
 export function wantedChance({ aim, alpha, beta }: Glanced): number | null {
@@ -31,12 +31,12 @@ export function glanceOf(reading: PlanReading, parts: readonly Glanced[]): strin
       part.difference && typed
         ? glanceOfDifference(part.difference, typed, {
             short: several,
-            right: isTwoSided(part.kind, typed) ? 'for one arm' : 'right',
+            right: isTwoSided(part, typed) ? 'for one arm' : 'right',
           })
         : part.cupsEach === 0
           ? 'on the cups before'
           : `${part.cupsEach} cups each`;
-    return part.difference && !several ? said : `${KIND_WORDS[part.kind]}: ${said}`;
+    return part.difference && !several ? said : `${kindOf(part).names.plain}: ${said}`;
   });
   if (reading.liquid.some(({ enough }) => !enough)) words.push('not enough liquid');
   return words.join(' · ');

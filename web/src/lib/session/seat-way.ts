@@ -1,4 +1,5 @@
 import type { Part, PartKind } from '@oddglass/shared/contracts/part.ts';
+import { kindOf } from '@oddglass/shared/kinds/kinds.ts';
 import { cupsOnTray, sheetsOfTray, traysOfPart } from '@oddglass/shared/rules/parts.ts';
 
 /** One question on a tray, as the board counts it. */
@@ -65,6 +66,6 @@ export function wayOf(parts: readonly Part[]): SeatWay {
 }
 
 function goesThrough(part: Part): SheetOnWay['each'] {
-  if (part.kind === 'rating') return part.by === 'sample' ? 'cup' : 'attribute';
-  return part.kind === 'description' || part.kind === 'control' || part.kind === 'liking' ? 'cup' : null;
+  const by = kindOf(part).sheets(part);
+  return by === 'tray' ? null : by;
 }

@@ -1,7 +1,7 @@
 import type { Board, BoardSeat } from '@oddglass/shared/contracts/live.ts';
 import type { SessionState } from '@oddglass/shared/contracts/session.ts';
-import type { PartKind } from '@oddglass/shared/contracts/part.ts';
 import { ethanolGrams } from '@oddglass/shared/fermentation/ethanol.ts';
+import { kindOf } from '@oddglass/shared/kinds/kinds.ts';
 import type { SeatWay, SheetOnWay, TrayOnWay } from './seat-way.ts';
 
 /** How the state of a session is written. */
@@ -38,20 +38,6 @@ function answeredHere(seat: BoardSeat, tray: TrayOnWay): number {
   return Math.min(Math.max(seat.answered - tray.before, 0), tray.sheets.length);
 }
 
-const ANSWERING: Readonly<Record<PartKind, string>> = {
-  triangle: 'choosing the odd one',
-  'duo-trio': 'choosing the one like the reference',
-  tetrad: 'sorting into pairs',
-  'three-afc': 'choosing the one with most',
-  'directional-pair': 'choosing the one with more',
-  preference: 'choosing',
-  rating: 'rating',
-  description: 'choosing words',
-  control: 'comparing with the control',
-  liking: 'rating liking',
-  ranking: 'ranking',
-};
-
 /** Where a seat is, in words; the code of the cup in hand follows them on the board. */
 export function seatWords(seat: BoardSeat, way: SeatWay): string {
   if (seat.status === 'free') return seat.spare ? 'spare, free' : 'free';
@@ -75,9 +61,9 @@ function placeWords(seat: BoardSeat, way: SeatWay, { part, sheet, of, each }: Sh
   ];
 }
 
-function doing({ status, code }: BoardSeat, { kind }: SheetOnWay): string {
+function doing({ status, code }: BoardSeat, sheet: SheetOnWay): string {
   if (status === 'tasting') return code === null ? 'about to taste' : 'tasting';
-  return status === 'describing' || status === 'reviewing' ? status : ANSWERING[kind];
+  return status === 'describing' || status === 'reviewing' ? status : kindOf(sheet).doing;
 }
 
 /** The cup in hand, while there is one. */

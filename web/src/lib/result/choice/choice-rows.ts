@@ -1,29 +1,18 @@
-import type { PartResult } from '@oddglass/shared/contracts/result.ts';
-import {
-  choiceResult,
-  type ChoiceResult,
-  type PreferenceResult,
-} from '@oddglass/shared/contracts/result-choice.ts';
+import type { ChoiceResult, PreferenceResult } from '@oddglass/shared/contracts/result-choice.ts';
+import { differenceOf } from '@oddglass/shared/kinds/kinds.ts';
 import { asChosen, countOf, percent } from '../numbers.ts';
-import { KIND_NAMES } from '../part-facts.ts';
 import type { PlanRow } from '../plan-rows.ts';
 import type { RawNumber } from '../raw-numbers.ts';
-
-/** Is this the result of one of the five difference tests? */
-export function isChoice(result: PartResult): result is ChoiceResult {
-  return CHOICE_KINDS.has(result.kind);
-}
-const CHOICE_KINDS: ReadonlySet<string> = new Set(choiceResult.shape.kind.options);
 
 /** What a difference test fixed before the first sip. */
 export function choiceFixed({ settings, test }: ChoiceResult, nameOf: (armId: string) => string): PlanRow[] {
   const rows: PlanRow[] = [
     {
       name: 'test',
-      value: `${KIND_NAMES[settings.kind].toLowerCase()}, ${test.side === 'greater' ? 'one-sided' : 'two-sided'}`,
+      value: `${differenceOf(settings).names.heading.toLowerCase()}, ${test.side === 'greater' ? 'one-sided' : 'two-sided'}`,
     },
   ];
-  if (settings.kind === 'three-afc' || settings.kind === 'directional-pair') {
+  if ('strongerArmId' in settings) {
     rows.push(
       { name: 'attribute', value: settings.attribute },
       {
@@ -32,7 +21,7 @@ export function choiceFixed({ settings, test }: ChoiceResult, nameOf: (armId: st
       },
     );
   }
-  if (settings.kind === 'duo-trio') {
+  if ('reference' in settings) {
     rows.push({
       name: 'reference',
       value: settings.reference === 'balanced' ? 'each arm equally often' : nameOf(settings.armIds[0] ?? ''),
