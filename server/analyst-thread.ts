@@ -1,6 +1,6 @@
 import { parentPort } from 'node:worker_threads';
 import { analyseSession, type SessionInput } from '@oddglass/shared/analysis/analyse.ts';
-import type { AnalystMessage } from './analyst.ts';
+import type { AnalystMessage } from './analyst-message.ts';
 
 parentPort?.on('message', ({ id, input }: { id: number; input: SessionInput }) => {
   let message: AnalystMessage;

@@ -1,13 +1,12 @@
 import { Worker } from 'node:worker_threads';
 import type { SessionInput } from '@oddglass/shared/analysis/analyse.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
+import type { AnalystMessage } from './analyst-message.ts';
 
 interface Waiting {
   resolve: (document: ResultDocument) => void;
   reject: (reason: Error) => void;
 }
-
-export type AnalystMessage = { id: number } & ({ document: ResultDocument } | { failed: string });
 
 /**
  * Works results out in a thread of its own: a full panel takes longer than the seats and boards of another tasting

@@ -7,20 +7,12 @@ import websocket from '@fastify/websocket';
 import { openDb } from '@oddglass/db/client.ts';
 import { problemDocument } from '@oddglass/shared/contracts/problem.ts';
 import type { RandomSource } from '@oddglass/shared/design/random.ts';
-import Fastify, {
-  type FastifyBaseLogger,
-  type FastifyInstance,
-  type FastifyServerOptions,
-  type RawReplyDefaultExpression,
-  type RawRequestDefaultExpression,
-  type RawServerDefault,
-} from 'fastify';
+import Fastify, { type FastifyInstance, type FastifyServerOptions } from 'fastify';
 import {
   jsonSchemaTransform,
   jsonSchemaTransformObject,
   serializerCompiler,
   validatorCompiler,
-  type ZodTypeProvider,
 } from 'fastify-type-provider-zod';
 import type pg from 'pg';
 import { Analyst } from './analyst.ts';
@@ -46,6 +38,7 @@ import { problemPlugin } from './plugins/problem.ts';
 import { webPlugin, type WebHandler } from './plugins/web.ts';
 import { problem } from './problem.ts';
 import { tellable } from './tellable.ts';
+import type { App, Feature } from './feature.ts';
 
 export interface AppOptions {
   pool: pg.Pool;
@@ -63,22 +56,6 @@ export interface AppOptions {
   https?: { key: string | Buffer; cert: string | Buffer } | undefined;
   logger?: FastifyServerOptions['logger'];
 }
-
-export type App = FastifyInstance<
-  RawServerDefault,
-  RawRequestDefaultExpression,
-  RawReplyDefaultExpression,
-  FastifyBaseLogger,
-  ZodTypeProvider
->;
-export interface FeatureOptions {
-  deps: Deps;
-  secure: boolean;
-  /** As in AppOptions. */
-  publicUrl: string | undefined;
-}
-/** A feature is a plugin of routes; what it needs beyond the app is handed to it. */
-export type Feature = (app: App, options: FeatureOptions) => Promise<void>;
 
 declare module 'fastify' {
   interface FastifyInstance {

@@ -1,6 +1,6 @@
 import type { DifferencePart } from '../contracts/part.ts';
 import type { Caveat } from '../contracts/result-common.ts';
-import type { ChoiceFigures } from './choice.ts';
+import type { ChoiceFigures } from './choice-result.ts';
 import { commonCaveats, plainCaveat } from './common-caveats.ts';
 import type { PartInput } from './served.ts';
 import { inWords, percent } from './words.ts';

@@ -1,5 +1,5 @@
 import type { MethodNote } from '../contracts/result-common.ts';
-import type { ChoiceFigures } from './choice.ts';
+import type { ChoiceFigures } from './choice-result.ts';
 import { CHOICE_KINDS, type ChoiceKind } from './choice-kinds.ts';
 import { plain } from './words.ts';
 

@@ -1,5 +1,6 @@
 import type { Caveat, ServedFacts } from '../contracts/result-common.ts';
-import { armsOfPart, borrowsCups, cupsIndex, isChoice } from '../rules/parts.ts';
+import { armsOfPart, cupsIndex } from '../rules/parts.ts';
+import { borrowsCups, isChoice } from '../contracts/part-fit.ts';
 import type { PartInput } from './served.ts';
 import { capital, people } from './words.ts';
 

@@ -1,7 +1,8 @@
 import type { FlightPart, Part } from '../contracts/part.ts';
 import { NotApartError } from '../design/flight.ts';
 import { balancedSamples, checkPartApart, isFlightDesign } from '../design/plan.ts';
-import { cupsIndex, isChoice } from '../rules/parts.ts';
+import { cupsIndex } from '../rules/parts.ts';
+import { isChoice } from '../contracts/part-fit.ts';
 import { dunnettCritical } from '../stats/dunnett.ts';
 import { normalQuantile } from '../stats/normal.ts';
 import { wilson } from '../stats/discrimination/proportion-interval.ts';
@@ -9,7 +10,7 @@ import { nemenyiQ } from '../stats/ranking/rank-sum-differences.ts';
 import { studentQuantile } from '../stats/student-t.ts';
 import { studentizedRangeCritical } from '../stats/studentized-range.ts';
 import { draftDesign } from './plan-liquid.ts';
-import type { PartReading, PlanFigure, PlannedSettings } from './plan.ts';
+import type { PartReading, PlanFigure, PlannedSettings } from './plan-reading.ts';
 import { percent, plain } from './words.ts';
 
 type Said = Pick<PartReading, 'figures' | 'sayings' | 'warnings'>;

@@ -1,7 +1,7 @@
 import type { Part } from '../contracts/part.ts';
 import { worstCaseCupsOf, type FlightPartDesign, type PartDesign } from '../design/plan.ts';
-import { borrowsCups, isChoice } from '../rules/parts.ts';
-import type { PlannedArm, PlannedLiquid, PlannedSettings } from './plan.ts';
+import { borrowsCups, isChoice } from '../contracts/part-fit.ts';
+import type { PlannedArm, PlannedLiquid, PlannedSettings } from './plan-reading.ts';
 
 /** A part as it would be drawn, with the arm that each sample is poured from. */
 export interface DraftDesign {

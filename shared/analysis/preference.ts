@@ -1,4 +1,3 @@
-import type { Part } from '../contracts/part.ts';
 import type { PreferenceResult } from '../contracts/result-choice.ts';
 import { pairedPreference, twoSidedP } from '../stats/discrimination/preference.ts';
 import { clopperPearson } from '../stats/discrimination/proportion-interval.ts';
@@ -6,10 +5,7 @@ import { judgeTrays, type Judged } from './choice-judge.ts';
 import { byWording, readOrders, readPositions, wordsNamed } from './choice-readings.ts';
 import { preferenceCaveats, preferenceFinding, preferenceMethods } from './preference-words.ts';
 import { servedFacts, type PartInput } from './served.ts';
-
-export type PreferencePart = Extract<Part, { kind: 'preference' }>;
-/** Everything of a result but its sentences, caveats and notes, which are made from it. */
-export type PreferenceFigures = Omit<PreferenceResult, 'finding' | 'caveats' | 'methods'>;
+import type { PreferencePart, PreferenceFigures } from './preference-result.ts';
 
 /** What a part with 'no preference' declares: such answers are counted apart and left out of the test. */
 const POLICY = 'exclude';

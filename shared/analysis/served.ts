@@ -3,7 +3,8 @@ import type { Part } from '../contracts/part.ts';
 import type { SampleFacts, SessionFacts } from '../contracts/result-common.ts';
 import type { CupMark, SessionSettings } from '../contracts/session.ts';
 import type { RandomSource } from '../design/random.ts';
-import { cupsIndex, isFlight } from '../rules/parts.ts';
+import { cupsIndex } from '../rules/parts.ts';
+import { isFlight } from '../contracts/part-fit.ts';
 
 /** A cup as it was served, with what was in it. */
 export interface ServedCup {

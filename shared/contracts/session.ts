@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { partTroubles } from '../rules/parts.ts';
+import { partTroubles } from './part-fit.ts';
 import { role } from './account.ts';
 import { code, id, moment, optionalText, text, token } from './common.ts';
 import { part } from './part.ts';

@@ -4,7 +4,8 @@ import { tidyAnswers, type TidyRow } from '../analysis/tidy.ts';
 import type { ChoicePart } from '../contracts/part.ts';
 import type { PublishedRow } from '../contracts/publication.ts';
 import { shuffled, toHex, type RandomSource } from '../design/random.ts';
-import { cupsIndex, isChoice, sheetsOfTray } from '../rules/parts.ts';
+import { cupsIndex, sheetsOfTray } from '../rules/parts.ts';
+import { isChoice } from '../contracts/part-fit.ts';
 import type { Protections, Withheld } from './disclosure.ts';
 import type { GivenWords } from './rows-words.ts';
 

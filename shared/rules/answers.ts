@@ -6,7 +6,8 @@ import type {
   RatingAnswer,
 } from '../contracts/ballot.ts';
 import type { Part } from '../contracts/part.ts';
-import { isChoice, type Sheet } from './parts.ts';
+import { type Sheet } from './parts.ts';
+import { isChoice } from '../contracts/part-fit.ts';
 
 export interface AnswerTrouble {
   /** JSON pointer below `#/answer`, '' for the answer as a whole. */

@@ -7,7 +7,8 @@ import type {
   TrianglePart,
 } from '@oddglass/shared/contracts/part.ts';
 import { answerTroubles, sameBallot } from '@oddglass/shared/rules/answers.ts';
-import { armsOfParts, cupsIndex, partTroubles, sheetsOfTray, tableOf } from '@oddglass/shared/rules/parts.ts';
+import { armsOfParts, cupsIndex, sheetsOfTray, tableOf } from '@oddglass/shared/rules/parts.ts';
+import { partTroubles } from '@oddglass/shared/contracts/part-fit.ts';
 import { describe, expect, test } from 'vitest';
 
 const triangle: TrianglePart = {

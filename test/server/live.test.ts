@@ -1,12 +1,7 @@
 import { setTimeout as wait } from 'node:timers/promises';
 import { buildApp } from '@oddglass/server/app.ts';
-import {
-  benchMessage,
-  pulse,
-  seatMessage,
-  type BenchMessage,
-  type Board,
-} from '@oddglass/shared/contracts/live.ts';
+import { benchMessage, pulse, seatMessage, type BenchMessage } from '@oddglass/shared/contracts/live.ts';
+import { type Board } from '@oddglass/shared/contracts/board.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import { applyEvent } from '@oddglass/shared/rules/board.ts';

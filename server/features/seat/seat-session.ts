@@ -7,7 +7,8 @@ import type { PartAtSeat, SessionAtSeat } from '@oddglass/shared/contracts/seat.
 import { allergen } from '@oddglass/shared/contracts/trial.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { ethanolGrams } from '@oddglass/shared/fermentation/ethanol.ts';
-import { armsOfParts, isFlight, tableOf } from '@oddglass/shared/rules/parts.ts';
+import { armsOfParts, tableOf } from '@oddglass/shared/rules/parts.ts';
+import { isFlight } from '@oddglass/shared/contracts/part-fit.ts';
 import { z } from 'zod';
 
 /**

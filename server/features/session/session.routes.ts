@@ -1,10 +1,10 @@
 import { done, id } from '@oddglass/shared/contracts/common.ts';
-import { board } from '@oddglass/shared/contracts/live.ts';
+import { board } from '@oddglass/shared/contracts/board.ts';
 import { sealView } from '@oddglass/shared/contracts/seal.ts';
 import { handOverView, sessionSettings, sessionView } from '@oddglass/shared/contracts/session.ts';
 import { z } from 'zod';
 import { sessionFor } from '../../access.ts';
-import type { Feature } from '../../app.ts';
+import type { Feature } from '../../feature.ts';
 import { problem } from '../../problem.ts';
 import { readSeal, sealSession } from './seal.service.ts';
 import { feedBoard, readBoard } from './session.live.ts';

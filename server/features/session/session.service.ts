@@ -7,8 +7,7 @@ import {
   updateDraft,
   type Session,
 } from '@oddglass/db/queries/session.ts';
-import { listArms, type Arm } from '@oddglass/db/queries/trial.ts';
-import { findTrial } from '@oddglass/db/queries/trial.ts';
+import { listArms, type Arm, findTrial } from '@oddglass/db/queries/trial.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import type {
   HandOverView,
@@ -19,7 +18,8 @@ import type {
 import type { SessionEventBody } from '@oddglass/shared/contracts/live.ts';
 import { randomUuid } from '@oddglass/shared/design/random.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
-import { armsOfParts, isChoice } from '@oddglass/shared/rules/parts.ts';
+import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
+import { isChoice } from '@oddglass/shared/contracts/part-fit.ts';
 import { actionsFor, mayAct } from '@oddglass/shared/rules/session.ts';
 import { titleTells } from '@oddglass/shared/rules/title.ts';
 import { onlyHost, sessionFor, trialFor, type PanelInHand } from '../../access.ts';

@@ -1,6 +1,6 @@
 import { asChosen, counted } from '#lib/result/numbers.ts';
 import type { FlightPart, Part, SampleInput } from '@oddglass/shared/contracts/part.ts';
-import { borrowsCups, isChoice } from '@oddglass/shared/rules/parts.ts';
+import { borrowsCups, isChoice } from '@oddglass/shared/contracts/part-fit.ts';
 import { listed, traysEach } from './session-words.ts';
 
 export type Fact = readonly [name: string, value: string];

@@ -1,9 +1,10 @@
 import { fieldNotes } from '#lib/trial/field-notes.ts';
-import { readPlan, type PlanReading } from '@oddglass/shared/analysis/plan.ts';
+import { readPlan } from '@oddglass/shared/analysis/plan.ts';
+import { type PlanReading } from '@oddglass/shared/analysis/plan-reading.ts';
 import { part, type PartKind } from '@oddglass/shared/contracts/part.ts';
 import { sessionSettings, type SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
-import { partTroubles } from '@oddglass/shared/rules/parts.ts';
+import { partTroubles } from '@oddglass/shared/contracts/part-fit.ts';
 import { titleTells } from '@oddglass/shared/rules/title.ts';
 import { moved, PartDraft } from './part-draft.svelte.ts';
 

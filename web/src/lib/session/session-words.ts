@@ -1,4 +1,4 @@
-import type { Board, BoardSeat } from '@oddglass/shared/contracts/live.ts';
+import type { Board, BoardSeat } from '@oddglass/shared/contracts/board.ts';
 import type { SessionState } from '@oddglass/shared/contracts/session.ts';
 import type { PartKind } from '@oddglass/shared/contracts/part.ts';
 import { ethanolGrams } from '@oddglass/shared/fermentation/ethanol.ts';
