@@ -1,6 +1,5 @@
 import type { PartKind } from '../contracts/part.ts';
 import type { SessionSettings } from '../contracts/session.ts';
-import type { ethanolGrams } from '../fermentation/ethanol.ts';
 
 /** What the planner needs to know of an arm. */
 export interface PlannedArm {

@@ -35,7 +35,6 @@ export function analysePreference(input: PartInput<PreferencePart>): PreferenceR
   });
   const firstLeads = first >= second;
   const apart = clopperPearson({ correct: none, n: judged.length, level: LEVEL });
-  const orders = readOrders(judged, part);
 
   const figures: PreferenceFigures = {
     part: number,
@@ -73,6 +72,23 @@ export function analysePreference(input: PartInput<PreferencePart>): PreferenceR
             lower: firstLeads ? tested.lower : 1 - tested.upper,
             upper: firstLeads ? tested.upper : 1 - tested.lower,
           },
+    ...readingsOf(input, judged),
+  };
+  return {
+    ...figures,
+    finding: preferenceFinding(figures, input.session),
+    caveats: preferenceCaveats(input, figures),
+    methods: preferenceMethods(figures),
+  };
+}
+
+/** What stands beside the test: orders, places, words and comments. */
+function readingsOf(
+  { part, words }: PartInput<PreferencePart>,
+  judged: Judged[],
+): Pick<PreferenceFigures, 'orders' | 'positions' | 'descriptors' | 'comments'> {
+  const orders = readOrders(judged, part);
+  return {
     orders: {
       rows: [...orders.served].map(([order, answers]) => ({
         order,
@@ -83,7 +99,7 @@ export function analysePreference(input: PartInput<PreferencePart>): PreferenceR
       reading: orders.reading,
     },
     positions: readPositions(judged, part),
-    descriptors: wordsNamed(judged, input.words)
+    descriptors: wordsNamed(judged, words)
       .map(({ word, answers }) => ({ word, ...votesOf(answers, part) }))
       .sort(
         (a, b) =>
@@ -98,12 +114,6 @@ export function analysePreference(input: PartInput<PreferencePart>): PreferenceR
         .map(({ chosenArmId, comment }) => ({ armId: chosenArmId, text: comment })),
       ({ armId }) => (armId === null ? 2 : part.armIds.indexOf(armId)),
     ),
-  };
-  return {
-    ...figures,
-    finding: preferenceFinding(figures, input.session),
-    caveats: preferenceCaveats(input, figures),
-    methods: preferenceMethods(figures),
   };
 }
 

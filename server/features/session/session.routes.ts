@@ -4,7 +4,8 @@ import { sealView } from '@oddglass/shared/contracts/seal.ts';
 import { handOverView, sessionSettings, sessionView } from '@oddglass/shared/contracts/session.ts';
 import { z } from 'zod';
 import { sessionFor } from '../../access.ts';
-import type { Feature } from '../../feature.ts';
+import type { Deps } from '../../deps.ts';
+import type { App, Feature } from '../../feature.ts';
 import { problem } from '../../problem.ts';
 import { readSeal, sealSession } from './seal.service.ts';
 import { feedBoard, readBoard } from './session.live.ts';
@@ -62,7 +63,11 @@ export const sessionFeature: Feature = async (app, { deps }) => {
     { config, schema: { params: seatParams, response: { 200: handOverView } } },
     (request) => service.handOver(deps, request.actor, request.params.session, request.params.seat),
   );
+  watchRoutes(app, deps);
+};
 
+/** What one looks at while it goes on: the seal, the board, and the board live. */
+function watchRoutes(app: App, deps: Deps): void {
   app.get(
     '/api/sessions/:session/seal',
     { config, schema: { params, response: { 200: sealView } } },
@@ -102,4 +107,4 @@ export const sessionFeature: Feature = async (app, { deps }) => {
         });
     },
   );
-};
+}
