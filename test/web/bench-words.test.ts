@@ -11,12 +11,12 @@ import {
   cupsToPour,
   ethanolSoFar,
   groupedCode,
-  listed,
   onlyHere,
   seatWords,
   unfinishedSeats,
   wayOfCups,
 } from '../../web/src/lib/session/session-words.ts';
+import { listed } from '../../shared/analysis/words.ts';
 
 const AT = '2026-03-14T19:42:00.000Z';
 

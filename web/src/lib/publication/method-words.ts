@@ -1,8 +1,9 @@
+import { listed } from '@oddglass/shared/analysis/words.ts';
 import type { Publication, PublishedSession } from '@oddglass/shared/contracts/publication.ts';
 import type { PartResult } from '@oddglass/shared/contracts/result.ts';
 import { asChosen, percent } from '#lib/result/numbers.ts';
 import { KIND_NAMES } from '#lib/result/part-facts.ts';
-import { listed, monthWords, peopleWords, sealedSettings } from './facts.ts';
+import { monthWords, peopleWords, sealedSettings } from './facts.ts';
 
 // The methods of a publication in sentences, each from what was sealed, opened or computed; what nobody recorded is said to be so.
 

@@ -1,7 +1,8 @@
 import { asChosen, counted } from '#lib/result/numbers.ts';
 import type { FlightPart, Part, SampleInput } from '@oddglass/shared/contracts/part.ts';
 import { borrowsCups, isChoice } from '@oddglass/shared/contracts/part-fit.ts';
-import { listed, traysEach } from './session-words.ts';
+import { traysEach } from './session-words.ts';
+import { listed } from '@oddglass/shared/analysis/words.ts';
 
 export type Fact = readonly [name: string, value: string];
 type NameOf = (armId: string) => string;
