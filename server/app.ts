@@ -7,20 +7,12 @@ import websocket from '@fastify/websocket';
 import { openDb } from '@oddglass/db/client.ts';
 import { problemDocument } from '@oddglass/shared/contracts/problem.ts';
 import type { RandomSource } from '@oddglass/shared/design/random.ts';
-import Fastify, {
-  type FastifyBaseLogger,
-  type FastifyInstance,
-  type FastifyServerOptions,
-  type RawReplyDefaultExpression,
-  type RawRequestDefaultExpression,
-  type RawServerDefault,
-} from 'fastify';
+import Fastify, { type FastifyInstance, type FastifyServerOptions } from 'fastify';
 import {
   jsonSchemaTransform,
   jsonSchemaTransformObject,
   serializerCompiler,
   validatorCompiler,
-  type ZodTypeProvider,
 } from 'fastify-type-provider-zod';
 import type pg from 'pg';
 import { Analyst } from './analyst.ts';
@@ -46,6 +38,7 @@ import { problemPlugin } from './plugins/problem.ts';
 import { webPlugin, type WebHandler } from './plugins/web.ts';
 import { problem } from './problem.ts';
 import { tellable } from './tellable.ts';
+import type { App, Feature, FeatureOptions } from './feature.ts';
 
 export interface AppOptions {
   pool: pg.Pool;
@@ -64,22 +57,6 @@ export interface AppOptions {
   logger?: FastifyServerOptions['logger'];
 }
 
-export type App = FastifyInstance<
-  RawServerDefault,
-  RawRequestDefaultExpression,
-  RawReplyDefaultExpression,
-  FastifyBaseLogger,
-  ZodTypeProvider
->;
-export interface FeatureOptions {
-  deps: Deps;
-  secure: boolean;
-  /** As in AppOptions. */
-  publicUrl: string | undefined;
-}
-/** A feature is a plugin of routes; what it needs beyond the app is handed to it. */
-export type Feature = (app: App, options: FeatureOptions) => Promise<void>;
-
 declare module 'fastify' {
   interface FastifyInstance {
     /** A fresh token for the link that creates the first host; null when there is an account. */
@@ -97,6 +74,22 @@ function discreet(logger: FastifyServerOptions['logger']): FastifyServerOptions[
   const chosen = logger === true ? {} : logger;
   return { ...chosen, serializers: { ...chosen.serializers, err: tellable } };
 }
+
+const FEATURES: readonly Feature[] = [
+  healthFeature,
+  accountFeature,
+  panelFeature,
+  demoFeature,
+  trialFeature,
+  vocabularyFeature,
+  sessionFeature,
+  pourFeature,
+  seatFeature,
+  resultFeature,
+  receiptFeature,
+  publicationFeature,
+  publishedFeature,
+];
 
 export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   const { pool, databaseUrl, clock = () => new Date(), random = cryptographic, secure = false } = options;
@@ -129,6 +122,20 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   app.addHook('onClose', () => live.close());
   app.addHook('onClose', () => analyst.close());
 
+  await registerGround(app, secure);
+  const publicHost = options.publicUrl ? new URL(options.publicUrl).host : undefined;
+  await app.register(actorPlugin, { deps, publicHost });
+
+  await registerDocs(app);
+  await registerApi(app, { deps, secure, publicUrl: options.publicUrl });
+
+  if (options.webHandler) await app.register(webPlugin, { handler: options.webHandler });
+  else app.setNotFoundHandler(() => Promise.reject(problem('not-found')));
+  return app as unknown as FastifyInstance;
+}
+
+/** Headers, cookies, refusals and sockets: what every route stands on. */
+async function registerGround(app: App, secure: boolean): Promise<void> {
   await app.register(helmet, {
     contentSecurityPolicy: {
       useDefaults: false,
@@ -145,9 +152,9 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
       handleProtocols: (protocols) => (protocols.has('oddglass') ? 'oddglass' : false),
     },
   });
-  const publicHost = options.publicUrl ? new URL(options.publicUrl).host : undefined;
-  await app.register(actorPlugin, { deps, publicHost });
+}
 
+async function registerDocs(app: App): Promise<void> {
   await app.register(swagger, {
     openapi: {
       openapi: '3.1.0',
@@ -157,7 +164,9 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
     transformObject: jsonSchemaTransformObject,
   });
   await app.register(swaggerUi, { routePrefix: '/api/docs', staticCSP: true });
+}
 
+async function registerApi(app: App, options: FeatureOptions): Promise<void> {
   await app.register(async (api) => {
     api.addHook('onRoute', (route) => {
       // Declared once: a refusal is serialised through its schema too, so nothing else leaves with it.
@@ -170,29 +179,9 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
     api.addHook('onSend', async (_request, reply) => {
       if (!reply.hasHeader('cache-control')) reply.header('cache-control', 'no-store');
     });
-    const features: Feature[] = [
-      healthFeature,
-      accountFeature,
-      panelFeature,
-      demoFeature,
-      trialFeature,
-      vocabularyFeature,
-      sessionFeature,
-      pourFeature,
-      seatFeature,
-      resultFeature,
-      receiptFeature,
-      publicationFeature,
-      publishedFeature,
-    ];
-    for (const feature of features)
-      await api.register(feature, { deps, secure, publicUrl: options.publicUrl });
+    for (const feature of FEATURES) await api.register(feature, options);
     api.all('/api/*', { config: { access: 'public' }, schema: { hide: true } }, async () => {
       throw problem('not-found');
     });
   });
-
-  if (options.webHandler) await app.register(webPlugin, { handler: options.webHandler });
-  else app.setNotFoundHandler(() => Promise.reject(problem('not-found')));
-  return app as unknown as FastifyInstance;
 }

@@ -1,6 +1,6 @@
 import { resolve } from 'node:path';
 import { z } from 'zod';
-import { StartRefusal } from './boot/refuse.ts';
+import { StartRefusal } from './boot/start-refusal.ts';
 
 /** How the operator wants the server to run; everything has a default that suits a laptop on a tasting table. */
 export interface Config {

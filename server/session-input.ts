@@ -3,7 +3,8 @@ import { listKeyedServings, listSamples, listSealLeaves } from '@oddglass/db/que
 import type { Panel } from '@oddglass/db/queries/panel.ts';
 import { listSeats, listTraysOfSeat, type Seat } from '@oddglass/db/queries/seat.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
-import { findTrial, listArms, listDeviations } from '@oddglass/db/queries/trial.ts';
+import { findTrial, listArms } from '@oddglass/db/queries/trial.ts';
+import { listDeviations } from '@oddglass/db/queries/deviation.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import type { AnsweredTray, SessionInput } from '@oddglass/shared/analysis/analyse.ts';
 import type { TidyInput } from '@oddglass/shared/analysis/tidy.ts';

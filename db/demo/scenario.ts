@@ -1,7 +1,8 @@
 import type { Confidence } from '@oddglass/shared/contracts/ballot.ts';
 import type { Consent } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
-import type { DeviationInput, TrialInput } from '@oddglass/shared/contracts/trial.ts';
+import type { TrialInput } from '@oddglass/shared/contracts/trial.ts';
+import type { DeviationInput } from '@oddglass/shared/contracts/deviation.ts';
 
 // Everything in this file is invented: the farm, the beer, the people and their answers.
 

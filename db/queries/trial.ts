@@ -1,10 +1,9 @@
-import type { ArmChange, DeviationView } from '@oddglass/shared/contracts/trial.ts';
+import type { ArmChange } from '@oddglass/shared/contracts/trial.ts';
 import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
-import { and, asc, eq, inArray, ne } from 'drizzle-orm';
+import { and, asc, eq, ne } from 'drizzle-orm';
 import type { Db } from '../client.ts';
-import { account } from '../schema/account.ts';
 import { session } from '../schema/session.ts';
-import { arm, deviation, trial } from '../schema/trial.ts';
+import { arm, trial } from '../schema/trial.ts';
 
 export type Trial = typeof trial.$inferSelect;
 export type Arm = typeof arm.$inferSelect;
@@ -40,33 +39,4 @@ export async function lockTrial(db: Db, id: string): Promise<void> {
 export async function updateArm(db: Db, armId: string, change: ArmChange): Promise<void> {
   if (Object.keys(change).length === 0) return;
   await db.update(arm).set(change).where(eq(arm.id, armId));
-}
-
-export async function insertDeviation(db: Db, row: typeof deviation.$inferInsert): Promise<void> {
-  await db.insert(deviation).values(row);
-}
-
-/** Deviation notes by arm, oldest first. */
-export async function listDeviations(
-  db: Db,
-  armIds: string[],
-): Promise<(DeviationView & { armId: string })[]> {
-  const rows = await db
-    .select({
-      armId: deviation.armId,
-      id: deviation.id,
-      on: deviation.on,
-      note: deviation.note,
-      writtenBy: account.name,
-      writtenAt: deviation.writtenAt,
-    })
-    .from(deviation)
-    .leftJoin(account, eq(account.id, deviation.writtenBy))
-    .where(inArray(deviation.armId, armIds))
-    .orderBy(asc(deviation.on), asc(deviation.writtenAt));
-  return rows.map((row) => ({
-    ...row,
-    writtenBy: row.writtenBy ?? 'someone who left',
-    writtenAt: row.writtenAt.toISOString(),
-  }));
 }

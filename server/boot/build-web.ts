@@ -5,7 +5,7 @@ import { createRequire } from 'node:module';
 import { dirname, join, relative } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { takeLock } from './lock-file.ts';
-import { StartRefusal } from './refuse.ts';
+import { StartRefusal } from './start-refusal.ts';
 import { Undo } from './undo.ts';
 
 type Say = (line: string) => void;

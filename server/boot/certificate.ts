@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import { generate } from 'selfsigned';
 import type { Config } from '../config.ts';
 import { networkAddresses } from './addresses.ts';
-import { StartRefusal } from './refuse.ts';
+import { StartRefusal } from './start-refusal.ts';
 
 export interface Certificate {
   cert: string;

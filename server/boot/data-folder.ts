@@ -2,7 +2,7 @@ import { randomBytes } from 'node:crypto';
 import { mkdir, realpath, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { takeLock } from './lock-file.ts';
-import { StartRefusal } from './refuse.ts';
+import { StartRefusal } from './start-refusal.ts';
 
 export interface DataFolder {
   path: string;

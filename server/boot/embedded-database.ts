@@ -18,7 +18,7 @@ import { join } from 'node:path';
 import pg from 'pg';
 import { type Binaries, type DatabaseUser, databaseUser, findBinaries, ids } from './postgres-binaries.ts';
 import { birthOf, isPostgresIn, waitForEnd } from './process-identity.ts';
-import { StartRefusal } from './refuse.ts';
+import { StartRefusal } from './start-refusal.ts';
 import type { Undo } from './undo.ts';
 
 export interface EmbeddedDatabase {

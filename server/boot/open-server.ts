@@ -11,7 +11,8 @@ import { builtPages } from './build-web.ts';
 import { readCertificate } from './certificate.ts';
 import { openDataFolder } from './data-folder.ts';
 import { startEmbeddedDatabase, within } from './embedded-database.ts';
-import { listenRefusal, StartRefusal, withoutSecrets } from './refuse.ts';
+import { listenRefusal, withoutSecrets } from './refuse.ts';
+import { StartRefusal } from './start-refusal.ts';
 import type { Undo } from './undo.ts';
 
 export interface OpenServer {

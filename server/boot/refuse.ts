@@ -1,9 +1,7 @@
 import { DatabaseNewerError } from '@oddglass/db/migrate.ts';
 import type { Config } from '../config.ts';
 import { tellable } from '../tellable.ts';
-
-/** A start that cannot go on, in words for the person at the terminal; nothing is wrong with the program. */
-export class StartRefusal extends Error {}
+import { StartRefusal } from './start-refusal.ts';
 
 const UNREACHABLE: Record<string, string> = {
   ECONNREFUSED: 'nothing answers there',

@@ -2,7 +2,7 @@ import type { ChoiceResult } from '../contracts/result-choice.ts';
 import type { SessionFacts } from '../contracts/result-common.ts';
 import { differenceOf } from '../kinds/kinds.ts';
 import { lowerTail } from '../stats/binomial.ts';
-import type { ChoiceFigures } from './choice.ts';
+import type { ChoiceFigures } from './choice-result.ts';
 import { capital, inWords, pEquals, people, percent, plain, timesIn } from './words.ts';
 
 type Finding = ChoiceResult['finding'];

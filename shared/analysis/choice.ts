@@ -18,9 +18,7 @@ import {
   wordsNamed,
 } from './choice-readings.ts';
 import { servedFacts, type PartInput } from './served.ts';
-
-/** Everything of a result but its sentences, caveats and notes, which are made from it. */
-export type ChoiceFigures = Omit<ChoiceResult, 'finding' | 'caveats' | 'methods'>;
+import type { ChoiceFigures } from './choice-result.ts';
 
 /**
  * From plan, key and answers to the result of a difference test: every figure with its interval, every caveat with

@@ -7,7 +7,10 @@ const PEOPLE =
 
 /** How every number was made: method, published source, inputs, and what it takes for granted. */
 export function descriptionMethods(result: DescriptionFigures): MethodNote[] {
-  const { samples, family, profile, map, words, liking, duplicates, settings, ownWords, level } = result;
+  return [...shareNotes(result), ...wordNotes(result), ...wholeNotes(result), ...besideNotes(result)];
+}
+
+function shareNotes({ samples, settings, level }: DescriptionFigures): MethodNote[] {
   const answers = samples.map((sample) => `${sample.name} ${sample.answers}`).join(', ');
   const notes: MethodNote[] = [
     {
@@ -30,6 +33,12 @@ export function descriptionMethods(result: DescriptionFigures): MethodNote[] {
       assumption: 'The three steps are even. It says nothing of those who did not check the word.',
     });
   }
+  return notes;
+}
+
+/** Tests of one word at a time. */
+function wordNotes({ words, family, samples, settings }: DescriptionFigures): MethodNote[] {
+  const notes: MethodNote[] = [];
   const orders = words.find(({ test }) => test?.permutations)?.test?.permutations;
   if (words.some(({ test }) => test !== null)) {
     notes.push({
@@ -62,6 +71,12 @@ export function descriptionMethods(result: DescriptionFigures): MethodNote[] {
       assumption: PEOPLE,
     });
   }
+  return notes;
+}
+
+/** All words together: the test and the map. */
+function wholeNotes({ profile, map }: DescriptionFigures): MethodNote[] {
+  const notes: MethodNote[] = [];
   if (profile) {
     notes.push({
       id: 'profiles',
@@ -94,6 +109,12 @@ export function descriptionMethods(result: DescriptionFigures): MethodNote[] {
       assumption: 'Assessors are a random sample of those meant.',
     });
   }
+  return notes;
+}
+
+/** What was asked or given beside the words of the ballot. */
+function besideNotes({ liking, duplicates, ownWords }: DescriptionFigures): MethodNote[] {
+  const notes: MethodNote[] = [];
   if (liking) {
     notes.push({
       id: 'liking',

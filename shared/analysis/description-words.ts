@@ -75,28 +75,9 @@ export function describedWords({ table, offered, alpha, random }: WordsAsked): {
     p: figures.map(({ test }) => test?.p ?? null),
     planned: offered.length,
   });
-  const words = figures.map(({ id, word, family, rows, shares, test }, index): DescribedWord => {
-    const pAdjusted = adjusted[index] ?? 1;
-    const differs = test !== null && pAdjusted <= alpha;
-    return {
-      id,
-      word,
-      family,
-      checked: shares.reduce((sum, { checked }) => sum + checked, 0),
-      shares,
-      test: test && {
-        q: test.q,
-        df: test.df,
-        p: test.p,
-        route: test.route,
-        permutations: test.permutations,
-        informative: test.informative,
-        pAdjusted,
-        differs,
-      },
-      pairs: differs && samples.length > 2 ? pairsOf(rows, samples) : [],
-    };
-  });
+  const words = figures.map((figure, index) =>
+    describedWord(figure, { pAdjusted: adjusted[index] ?? 1, alpha, samples }),
+  );
   words.sort(byEvidence);
   const differ = words.filter(({ test }) => test?.differs).length;
   return {
@@ -115,6 +96,36 @@ export function describedWords({ table, offered, alpha, random }: WordsAsked): {
         samples: samples.length,
       }),
     },
+  };
+}
+
+interface WordFigures extends Pick<DescribedWord, 'id' | 'word' | 'family' | 'shares'> {
+  rows: ReturnType<typeof choicesOf>;
+  test: ReturnType<typeof cochranQ> | null;
+}
+
+function describedWord(
+  { id, word, family, rows, shares, test }: WordFigures,
+  { pAdjusted, alpha, samples }: { pAdjusted: number; alpha: number; samples: DescriptionTable['samples'] },
+): DescribedWord {
+  const differs = test !== null && pAdjusted <= alpha;
+  return {
+    id,
+    word,
+    family,
+    checked: shares.reduce((sum, { checked }) => sum + checked, 0),
+    shares,
+    test: test && {
+      q: test.q,
+      df: test.df,
+      p: test.p,
+      route: test.route,
+      permutations: test.permutations,
+      informative: test.informative,
+      pAdjusted,
+      differs,
+    },
+    pairs: differs && samples.length > 2 ? pairsOf(rows, samples) : [],
   };
 }
 

@@ -5,7 +5,7 @@ import { proportionCorrect } from '../stats/discrimination/guessing.ts';
 import { powerOfDifference, smallestForDifference, smallestReaching } from '../stats/discrimination/power.ts';
 import { twoSidedCriticalNumber } from '../stats/discrimination/preference.ts';
 import { maxCorrect, powerOfSimilarity, smallestForSimilarity } from '../stats/discrimination/similarity.ts';
-import type { DifferenceReading, PartReading, PlanFigure } from './plan.ts';
+import type { DifferenceReading, PartReading, PlanFigure } from './plan-reading.ts';
 import { percent, plain } from './words.ts';
 
 type Said = Pick<PartReading, 'figures' | 'difference' | 'sayings' | 'warnings'>;

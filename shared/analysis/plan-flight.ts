@@ -11,7 +11,7 @@ import { nemenyiQ } from '../stats/ranking/rank-sum-differences.ts';
 import { studentQuantile } from '../stats/student-t.ts';
 import { studentizedRangeCritical } from '../stats/studentized-range.ts';
 import { draftDesign } from './plan-liquid.ts';
-import type { PartReading, PlanFigure, PlannedSettings } from './plan.ts';
+import type { PartReading, PlanFigure, PlannedSettings } from './plan-reading.ts';
 import { percent, plain } from './words.ts';
 
 type Said = Pick<PartReading, 'figures' | 'sayings' | 'warnings'>;

@@ -1,7 +1,7 @@
 import type { PreferenceResult } from '../contracts/result-choice.ts';
 import type { Caveat, MethodNote, SessionFacts } from '../contracts/result-common.ts';
 import { commonCaveats, plainCaveat } from './common-caveats.ts';
-import type { PreferenceFigures, PreferencePart } from './preference.ts';
+import type { PreferenceFigures, PreferencePart } from './preference-result.ts';
 import type { PartInput } from './served.ts';
 import { capital, inWords, pEquals, people, percent, timesIn } from './words.ts';
 

@@ -1,4 +1,3 @@
-import type { Part } from '../contracts/part.ts';
 import type { PreferenceResult } from '../contracts/result-choice.ts';
 import { pairedPreference, twoSidedP } from '../stats/discrimination/preference.ts';
 import { clopperPearson } from '../stats/discrimination/proportion-interval.ts';
@@ -6,10 +5,7 @@ import { judgeTrays, type Judged } from './choice-judge.ts';
 import { byWording, readOrders, readPositions, wordsNamed } from './choice-readings.ts';
 import { preferenceCaveats, preferenceFinding, preferenceMethods } from './preference-words.ts';
 import { servedFacts, type PartInput } from './served.ts';
-
-export type PreferencePart = Extract<Part, { kind: 'preference' }>;
-/** Everything of a result but its sentences, caveats and notes, which are made from it. */
-export type PreferenceFigures = Omit<PreferenceResult, 'finding' | 'caveats' | 'methods'>;
+import type { PreferencePart, PreferenceFigures } from './preference-result.ts';
 
 /** What a part with 'no preference' declares: such answers are counted apart and left out of the test. */
 const POLICY = 'exclude';
@@ -39,7 +35,6 @@ export function analysePreference(input: PartInput<PreferencePart>): PreferenceR
   });
   const firstLeads = first >= second;
   const apart = clopperPearson({ correct: none, n: judged.length, level: LEVEL });
-  const orders = readOrders(judged, part);
 
   const figures: PreferenceFigures = {
     part: number,
@@ -77,6 +72,23 @@ export function analysePreference(input: PartInput<PreferencePart>): PreferenceR
             lower: firstLeads ? tested.lower : 1 - tested.upper,
             upper: firstLeads ? tested.upper : 1 - tested.lower,
           },
+    ...readingsOf(input, judged),
+  };
+  return {
+    ...figures,
+    finding: preferenceFinding(figures, input.session),
+    caveats: preferenceCaveats(input, figures),
+    methods: preferenceMethods(figures),
+  };
+}
+
+/** What stands beside the test: orders, places, words and comments. */
+function readingsOf(
+  { part, words }: PartInput<PreferencePart>,
+  judged: Judged[],
+): Pick<PreferenceFigures, 'orders' | 'positions' | 'descriptors' | 'comments'> {
+  const orders = readOrders(judged, part);
+  return {
     orders: {
       rows: [...orders.served].map(([order, answers]) => ({
         order,
@@ -87,7 +99,7 @@ export function analysePreference(input: PartInput<PreferencePart>): PreferenceR
       reading: orders.reading,
     },
     positions: readPositions(judged, part),
-    descriptors: wordsNamed(judged, input.words)
+    descriptors: wordsNamed(judged, words)
       .map(({ word, answers }) => ({ word, ...votesOf(answers, part) }))
       .sort(
         (a, b) =>
@@ -102,12 +114,6 @@ export function analysePreference(input: PartInput<PreferencePart>): PreferenceR
         .map(({ chosenArmId, comment }) => ({ armId: chosenArmId, text: comment })),
       ({ armId }) => (armId === null ? 2 : part.armIds.indexOf(armId)),
     ),
-  };
-  return {
-    ...figures,
-    finding: preferenceFinding(figures, input.session),
-    caveats: preferenceCaveats(input, figures),
-    methods: preferenceMethods(figures),
   };
 }
 

@@ -73,45 +73,59 @@ const MODEL_ASSUMES =
 
 /** How every number about marks was made: method, published source, inputs, and what it takes for granted. */
 export function markMethods(figures: readonly MarkFigures[], part: MarkPart): MethodNote[] {
-  const { alpha } = part;
   const marks = figures.reduce((sum, { n }) => sum + n, 0);
-  const inputs = `${marks} marks, alpha ${alpha}`;
-  const notes: MethodNote[] = [
-    {
-      id: 'means',
-      name: 'Estimated means with 95 % intervals',
-      explains:
-        'Mean of each sample in a mixed model by REML, assessors random, also assessor by sample where somebody marked a sample twice; t intervals with Satterthwaite degrees of freedom. Intervals hold the differences between people too, so that two of them may overlap although samples differ.',
-      source: 'Patterson & Thompson 1971; Satterthwaite 1946',
-      inputs,
-      assumption: MODEL_ASSUMES,
-    },
-  ];
+  const inputs = `${marks} marks, alpha ${part.alpha}`;
   const tested = figures.flatMap(({ test }) => (test ? [test] : []));
-  if (tested.length > 0) {
-    const [full, mixed] = [tested.some(({ by }) => by === 'anova'), tested.some(({ by }) => by === 'mixed')];
-    notes.push({
-      id: 'test',
-      name: full && !mixed ? 'Two-way analysis of variance, assessors random' : 'F test of samples',
-      explains: [
-        ...(full
-          ? [
-              'Everybody marked every sample equally often: F is the mean square of samples over that of assessor by sample.',
-            ]
-          : []),
-        ...(mixed
-          ? [
-              'Marks are missing or unequal in number: F comes from the mixed model, with Satterthwaite degrees of freedom.',
-            ]
-          : []),
-        'Which of the two is taken hangs on which cups have marks, never on the marks.',
-      ].join(' '),
-      source:
-        'Naes, Brockhoff & Tomic 2010, Statistics for Sensory and Consumer Science; Satterthwaite 1946; Fai & Cornelius 1996',
-      inputs,
-      assumption: MODEL_ASSUMES,
-    });
-    notes.push({
+  return [
+    meansNote(inputs),
+    ...(tested.length > 0 ? [testNote(tested, inputs), ...pairNotes(inputs), checksNote(part, inputs)] : []),
+    ...rankNotes(figures, part),
+    ...linkNotes(figures, inputs),
+    ...familyNotes(figures, part),
+    positionsNote(inputs),
+  ];
+}
+
+function meansNote(inputs: string): MethodNote {
+  return {
+    id: 'means',
+    name: 'Estimated means with 95 % intervals',
+    explains:
+      'Mean of each sample in a mixed model by REML, assessors random, also assessor by sample where somebody marked a sample twice; t intervals with Satterthwaite degrees of freedom. Intervals hold the differences between people too, so that two of them may overlap although samples differ.',
+    source: 'Patterson & Thompson 1971; Satterthwaite 1946',
+    inputs,
+    assumption: MODEL_ASSUMES,
+  };
+}
+
+function testNote(tested: readonly NonNullable<MarkFigures['test']>[], inputs: string): MethodNote {
+  const [full, mixed] = [tested.some(({ by }) => by === 'anova'), tested.some(({ by }) => by === 'mixed')];
+  return {
+    id: 'test',
+    name: full && !mixed ? 'Two-way analysis of variance, assessors random' : 'F test of samples',
+    explains: [
+      ...(full
+        ? [
+            'Everybody marked every sample equally often: F is the mean square of samples over that of assessor by sample.',
+          ]
+        : []),
+      ...(mixed
+        ? [
+            'Marks are missing or unequal in number: F comes from the mixed model, with Satterthwaite degrees of freedom.',
+          ]
+        : []),
+      'Which of the two is taken hangs on which cups have marks, never on the marks.',
+    ].join(' '),
+    source:
+      'Naes, Brockhoff & Tomic 2010, Statistics for Sensory and Consumer Science; Satterthwaite 1946; Fai & Cornelius 1996',
+    inputs,
+    assumption: MODEL_ASSUMES,
+  };
+}
+
+function pairNotes(inputs: string): MethodNote[] {
+  return [
+    {
       id: 'pairs',
       name: 'Pairs of samples by Tukey’s studentized range',
       explains:
@@ -119,8 +133,8 @@ export function markMethods(figures: readonly MarkFigures[], part: MarkPart): Me
       source: 'Tukey 1953; Kramer 1956, Biometrics 12:307; letters: Piepho 2004 (from memory)',
       inputs,
       assumption: 'As for the test whose error it uses.',
-    });
-    notes.push({
+    },
+    {
       id: 'effect',
       name: 'Spread and size of effect',
       explains:
@@ -129,33 +143,39 @@ export function markMethods(figures: readonly MarkFigures[], part: MarkPart): Me
         'Carroll & Nordholm 1975 (from memory); Nakagawa & Schielzeth 2013, Methods in Ecology and Evolution 4:133; Westfall, Kenny & Judd 2014',
       inputs,
       assumption: MODEL_ASSUMES,
-    });
-    notes.push({
-      id: 'checks',
-      name: 'Residual checks, and which answer to trust',
-      explains: `Straightness of the normal plot (W’), equal spread across samples, residuals beyond 3 standard deviations; a check speaks up below p = 0.01. ${part.kind === 'control' ? 'The comparison of all cups' : 'The finding'} stands on the means unless a check speaks up or a quarter of the marks stand at one end of the scale; then on the ordered-category model on scales of few steps where it has a fit, else on ranks. This rule is our own and was fixed before any tasting.${part.kind === 'control' ? ' The comparison with the hidden control, which is the finding here, stands on the means in any case, with ranks beside it.' : ''}`,
-      source: 'Shapiro & Francia 1972; Royston 1993 (from memory); Brown & Forsythe 1974',
-      inputs,
-      assumption:
-        'Residuals are those of the fitted model; they hang together a little, so that p are rough.',
-    });
-  }
+    },
+  ];
+}
+
+function checksNote(part: MarkPart, inputs: string): MethodNote {
+  return {
+    id: 'checks',
+    name: 'Residual checks, and which answer to trust',
+    explains: `Straightness of the normal plot (W’), equal spread across samples, residuals beyond 3 standard deviations; a check speaks up below p = 0.01. ${part.kind === 'control' ? 'The comparison of all cups' : 'The finding'} stands on the means unless a check speaks up or a quarter of the marks stand at one end of the scale; then on the ordered-category model on scales of few steps where it has a fit, else on ranks. This rule is our own and was fixed before any tasting.${part.kind === 'control' ? ' The comparison with the hidden control, which is the finding here, stands on the means in any case, with ranks beside it.' : ''}`,
+    source: 'Shapiro & Francia 1972; Royston 1993 (from memory); Brown & Forsythe 1974',
+    inputs,
+    assumption: 'Residuals are those of the fitted model; they hang together a little, so that p are rough.',
+  };
+}
+
+function rankNotes(figures: readonly MarkFigures[], { alpha }: MarkPart): MethodNote[] {
   const ranked = figures.flatMap(({ ranks }) => (ranks ? [ranks] : []));
   const [first] = ranked;
-  if (first) {
-    const routes = [
-      ...new Set(
-        ranked.map(({ route, permutations }) =>
-          route === 'permutation'
-            ? `${(permutations ?? 0).toLocaleString('en')} random orders within assessors`
-            : route === 'exact'
-              ? 'exact'
-              : 'chi-square approximation',
-        ),
+  if (!first) return [];
+  const routes = [
+    ...new Set(
+      ranked.map(({ route, permutations }) =>
+        route === 'permutation'
+          ? `${(permutations ?? 0).toLocaleString('en')} random orders within assessors`
+          : route === 'exact'
+            ? 'exact'
+            : 'chi-square approximation',
       ),
-    ];
-    const friedman = first.by === 'friedman';
-    notes.push({
+    ),
+  ];
+  const friedman = first.by === 'friedman';
+  return [
+    {
       id: 'ranks',
       name: friedman ? 'Friedman test on means within people' : 'Durbin’s test for incomplete blocks',
       explains: `Each person’s means are turned into ranks, so that only order counts and not how the scale is used; pairs by ${friedman ? 'Nemenyi' : 'Holm'}. p: ${listed(routes)}. ${friedman ? 'People without a mark for some sample are left out.' : 'Ranks are within the cups a person had.'}`,
@@ -165,10 +185,14 @@ export function markMethods(figures: readonly MarkFigures[], part: MarkPart): Me
       inputs: `${first.assessors} people, alpha ${alpha}`,
       assumption:
         'Assessors are independent of each other; if samples do not differ, every order within one is equally likely.',
-    });
-  }
-  if (figures.some(({ link }) => link !== null)) {
-    notes.push({
+    },
+  ];
+}
+
+function linkNotes(figures: readonly MarkFigures[], inputs: string): MethodNote[] {
+  if (!figures.some(({ link }) => link !== null)) return [];
+  return [
+    {
       id: 'link',
       name: 'Cumulative logit with assessors random',
       explains:
@@ -177,8 +201,12 @@ export function markMethods(figures: readonly MarkFigures[], part: MarkPart): Me
         'McCullagh 1980, Journal of the Royal Statistical Society B 42:109; Tierney & Kadane 1986 (Laplace)',
       inputs,
       assumption: 'A sample shifts all categories by the same log-odds; rough below about 30 marks.',
-    });
-  }
+    },
+  ];
+}
+
+function familyNotes(figures: readonly MarkFigures[], { alpha }: MarkPart): MethodNote[] {
+  const notes: MethodNote[] = [];
   if (figures.length > 1) {
     notes.push({
       id: 'adjusted',
@@ -200,7 +228,11 @@ export function markMethods(figures: readonly MarkFigures[], part: MarkPart): Me
       assumption: 'Nobody knew that cups held the same.',
     });
   }
-  notes.push({
+  return notes;
+}
+
+function positionsNote(inputs: string): MethodNote {
+  return {
     id: 'positions',
     name: 'Marks by position in the flight',
     explains:
@@ -208,6 +240,5 @@ export function markMethods(figures: readonly MarkFigures[], part: MarkPart): Me
     source: 'common practice, no source',
     inputs,
     assumption: 'Orders are balanced over people.',
-  });
-  return notes;
+  };
 }

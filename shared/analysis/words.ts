@@ -19,6 +19,11 @@ export function inWords(count: number): string {
   return NUMBER_WORDS[count] ?? String(count);
 }
 
+/** How many there are: 'no', 'one', 'twelve', '1,300'. */
+export function howMany(count: number): string {
+  return count === 0 ? 'no' : (NUMBER_WORDS[count] ?? count.toLocaleString('en'));
+}
+
 /** 'one person', 'nine people'. */
 export function people(count: number): string {
   return `${inWords(count)} ${count === 1 ? 'person' : 'people'}`;
@@ -59,7 +64,7 @@ export function timesIn(p: number): string {
 }
 
 /** 'a', 'a and b', 'a, b and c'. */
-export function listed(items: readonly string[]): string {
+export function listed(items: readonly (string | number)[]): string {
   if (items.length < 2) return items.join('');
   return `${items.slice(0, -1).join(', ')} and ${items.at(-1)}`;
 }

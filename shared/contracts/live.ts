@@ -1,9 +1,7 @@
 import { z } from 'zod';
 import { code, moment } from './common.ts';
 import { step, sessionAtSeat } from './seat.ts';
-import { sessionState } from './session.ts';
-
-const seat = z.number().int();
+import { seat, board } from './board.ts';
 
 /**
  * One row of the session's ordered log. Nothing in an event ties a code, tray or seat to an arm:
@@ -45,45 +43,6 @@ export const sessionEvent = z.object({
 });
 export type SessionEvent = z.infer<typeof sessionEvent>;
 export type SessionEventBody = SessionEvent['event'];
-
-export const boardSeat = z.object({
-  number: seat,
-  spare: z.boolean(),
-  status: z.enum([
-    'free',
-    'cautions',
-    'tasting',
-    'choosing',
-    'answering',
-    'describing',
-    'reviewing',
-    'resting',
-    'finished',
-    'withdrawn',
-  ]),
-  online: z.boolean(),
-  trayNumber: z.number().int(),
-  /** The cup in hand while tasting. */
-  code: code.nullable(),
-  /** Sheets answered. */
-  answered: z.number().int(),
-});
-export type BoardSeat = z.infer<typeof boardSeat>;
-
-/** The live board: who is where, and nothing of the answers. A fold of the session's events (`rules/board.ts`). */
-export const board = z.object({
-  seq: z.number().int(),
-  state: sessionState,
-  openedAt: moment.nullable(),
-  /** Trays and sheets of each seat. */
-  trays: z.number().int(),
-  sheets: z.number().int(),
-  seats: z.array(boardSeat),
-  /** Cups ticked as poured, and cups to pour for the expected and the taken seats. */
-  poured: z.number().int(),
-  cupsPerSeat: z.number().int(),
-});
-export type Board = z.infer<typeof board>;
 
 /** Server to bench. After a break the client asks with its last seq and gets what it missed, or a snapshot. */
 export const benchMessage = z.discriminatedUnion('type', [

@@ -1,6 +1,7 @@
 import { z } from 'zod';
-import { allergen, day, id, moment, optionalText, text } from './common.ts';
+import { allergen, id, moment, optionalText, text } from './common.ts';
 import { sessionSummary } from './session.ts';
+import { deviationView } from './deviation.ts';
 
 export { allergen, type Allergen } from './common.ts';
 
@@ -60,18 +61,6 @@ export type TrialInput = z.infer<typeof trialInput>;
 /** Changes to one arm. Name and difference are fixed once a session with the arm is sealed. */
 export const armChange = armInput.partial();
 export type ArmChange = z.infer<typeof armChange>;
-
-export const deviationInput = z.object({ on: day, note: text(500) });
-export type DeviationInput = z.infer<typeof deviationInput>;
-
-export const deviationView = z.object({
-  id,
-  on: day,
-  note: z.string(),
-  writtenBy: z.string(),
-  writtenAt: moment,
-});
-export type DeviationView = z.infer<typeof deviationView>;
 
 export const armView = z.object({
   id,

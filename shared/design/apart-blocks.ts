@@ -1,4 +1,4 @@
-import type { FlightSample } from './flight.ts';
+import type { FlightSample } from './flight-sample.ts';
 import { randomInt, shuffled, type RandomSource } from './random.ts';
 
 // Swaps tried for each block; beyond some dozens hardly any block is still in want of one.

@@ -1,5 +1,5 @@
 import { cyclicSquares, type LatinRows } from './cyclic-orders.ts';
-import type { FlightSample } from './flight.ts';
+import type { FlightSample } from './flight-sample.ts';
 import { KNOWN_SQUARES } from './known-squares.ts';
 import { pickOne } from './orders.ts';
 import { randomInt, shuffled, type RandomSource } from './random.ts';

@@ -4,13 +4,7 @@ import { drawIncompleteBlocks, incompleteBlockDesign } from './incomplete-blocks
 import { dealOrders, drawBlock } from './orders.ts';
 import { randomInt, seededRandom, shuffled, type RandomSource } from './random.ts';
 import { williamsSquare } from './williams.ts';
-
-/** A cup of a flight that takes part in the balance: warm-ups and marked cups do not. */
-export interface FlightSample {
-  id: string;
-  /** Shared by cups of one liquid: these are kept apart. */
-  sameAs: string;
-}
+import type { FlightSample } from './flight-sample.ts';
 
 /** These samples cannot be served without two cups of one liquid side by side; the message is for the host. */
 export class NotApartError extends RangeError {

@@ -9,7 +9,8 @@ import {
   type PublicationChoices,
   type PublishableSession,
 } from './assemble-choices.ts';
-import { tellPart, type ToldPart } from './disclosure-parts.ts';
+import { tellPart } from './disclosure-parts.ts';
+import { type ToldPart } from './disclosure-telling.ts';
 import { FULL_FROM, PublicationRefused, tierOf, type Protections, type Withheld } from './disclosure.ts';
 import { publishedRows } from './rows.ts';
 import { givenWords } from './rows-words.ts';

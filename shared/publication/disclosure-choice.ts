@@ -4,7 +4,7 @@ import type { OrderCount } from '../contracts/publication.ts';
 import type { ChoiceResult, PreferenceResult } from '../contracts/result-choice.ts';
 import { placesTellable, tellable, type Cell } from './disclosure-cells.ts';
 import { BLUR_BELOW, LEAST_GROUP } from './disclosure.ts';
-import type { Telling } from './disclosure-parts.ts';
+import type { Telling } from './disclosure-telling.ts';
 
 const WITHHELD = 'Not shown: groups this small could point to people.';
 /** Method notes of tables, by the table they explain. */

@@ -6,7 +6,7 @@ import { capital, people } from '../analysis/words.ts';
 import type { DescribedWord, DescriptionResult } from '../contracts/result-description.ts';
 import type { RankingResult } from '../contracts/result-ranking.ts';
 import { BLUR_BELOW, LEAST_GROUP } from './disclosure.ts';
-import type { Telling } from './disclosure-parts.ts';
+import type { Telling } from './disclosure-telling.ts';
 
 /** Mean ranks of a small panel are told to half a rank. Our own step; no source. */
 const RANK_STEP = 0.5;

@@ -3,7 +3,7 @@ import type { SampleFacts } from '../contracts/result-common.ts';
 import type { ControlResult, LikingResult, MarkFigures, RatingResult } from '../contracts/result-rating.ts';
 import { BLUR_BELOW } from './disclosure.ts';
 import { toStep } from './disclosure-flights.ts';
-import type { Telling } from './disclosure-parts.ts';
+import type { Telling } from './disclosure-telling.ts';
 
 /** Steps to which means of a small panel are told. Our own choice: a twentieth of a line, half a step of others; no source. */
 const LINE_STEP = 5;

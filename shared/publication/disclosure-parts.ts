@@ -1,25 +1,10 @@
-import type { DisclosureTier, OrderCount } from '../contracts/publication.ts';
 import type { PartResult } from '../contracts/result.ts';
 import { isDifferenceKind } from '../kinds/kinds.ts';
 import { tellChoice, tellPreference } from './disclosure-choice.ts';
 import { tellDescription, tellRanking } from './disclosure-flights.ts';
 import { tellControl, tellLiking, tellRating } from './disclosure-marks.ts';
-import { BLUR_BELOW, PublicationRefused, type Protections, type Withheld } from './disclosure.ts';
-
-/** What decides how much of a part is told. */
-export interface Telling {
-  tier: DisclosureTier;
-  protections: Protections;
-  /** Words, as shown, that fewer than three people of the part gave. */
-  rare: ReadonlySet<string>;
-  /** Grows by what is withheld. */
-  withheld: Withheld;
-}
-
-export interface ToldPart {
-  part: PartResult;
-  orders: OrderCount[];
-}
+import { BLUR_BELOW, PublicationRefused } from './disclosure.ts';
+import type { Telling, ToldPart } from './disclosure-telling.ts';
 
 /**
  * A part as readers get it: exact where the panel is large enough, otherwise coarse, without comments and rare words; null

@@ -36,17 +36,31 @@ const trayBody = z.object({
   ),
 });
 
+const ofSession = { fields: ['session'], resource: 'sessions', to: ['session'] };
+
+/** Rows of every session, each with the number of its session. */
+type Each = (rows: (session: PublishedSession) => Row[]) => Row[];
+
 /**
  * All tables of a publication. `answers` is among them only where at least one session may publish rows.
  * @throws ZodError for a tray leaf that is not one.
  */
 export function packageTables(publication: Publication): Table[] {
-  const each = (rows: (session: PublishedSession) => Row[]): Row[] =>
+  const each: Each = (rows) =>
     publication.sessions.flatMap((session) =>
       rows(session).map((row) => ({ session: session.number, ...row })),
     );
-  const ofSession = { fields: ['session'], resource: 'sessions', to: ['session'] };
-  const tables: Table[] = [
+  const withRows = publication.sessions.some(({ rows }) => rows !== null);
+  return [
+    ...pouredTables(publication, each),
+    ...(withRows ? [answersTable(each)] : []),
+    ...resultTables(each),
+  ];
+}
+
+/** What was tasted: sessions, arms, samples, trays. */
+function pouredTables(publication: Publication, each: Each): Table[] {
+  return [
     {
       name: 'sessions',
       description: 'Tastings that this publication tells of, with how many people came.',
@@ -81,6 +95,23 @@ export function packageTables(publication: Publication): Table[] {
       foreignKeys: [{ fields: ['session', 'sample'], resource: 'samples', to: ['session', 'sample'] }],
       rows: each(trayRows),
     },
+  ];
+}
+
+function answersTable(each: Each): Table {
+  return {
+    name: 'answers',
+    description: 'One row for each observation, of sessions in which everybody agreed to it.',
+    fields: FIELDS.answers,
+    primaryKey: null,
+    foreignKeys: [ofSession],
+    rows: each(({ rows }) => (rows ?? []).map(({ value, ...row }) => ({ ...row, ...split(value) }))),
+  };
+}
+
+/** What came out, and the seal to check it by. */
+function resultTables(each: Each): Table[] {
+  return [
     {
       name: 'descriptor-counts',
       description: 'How often each word was named, by sample or by what was answered.',
@@ -130,16 +161,6 @@ export function packageTables(publication: Publication): Table[] {
       ),
     },
   ];
-  if (!publication.sessions.some(({ rows }) => rows !== null)) return tables;
-  const answers: Table = {
-    name: 'answers',
-    description: 'One row for each observation, of sessions in which everybody agreed to it.',
-    fields: FIELDS.answers,
-    primaryKey: null,
-    foreignKeys: [ofSession],
-    rows: each(({ rows }) => (rows ?? []).map(({ value, ...row }) => ({ ...row, ...split(value) }))),
-  };
-  return [...tables.slice(0, 4), answers, ...tables.slice(4)];
 }
 
 /** Numbers and texts in columns of their own, so that a program reads each with its type. */

@@ -1,4 +1,5 @@
-import type { Board, BoardSeat, SessionEvent } from '../contracts/live.ts';
+import type { SessionEvent } from '../contracts/live.ts';
+import type { Board, BoardSeat } from '../contracts/board.ts';
 import type { SessionSettings } from '../contracts/session.ts';
 import { tableOf } from './parts.ts';
 

@@ -1,4 +1,4 @@
-import type { PreferencePart } from '@oddglass/shared/analysis/preference.ts';
+import type { PreferencePart } from '@oddglass/shared/analysis/preference-result.ts';
 import type { PartInput, ServedCup, ServedTray } from '@oddglass/shared/analysis/served.ts';
 import type { Confidence } from '@oddglass/shared/contracts/ballot.ts';
 import type { ChoicePart, DifferencePart } from '@oddglass/shared/contracts/part.ts';

@@ -1,9 +1,5 @@
-import {
-  ethanolOfSession,
-  readPlan,
-  type PlannedArm,
-  type PlannedSettings,
-} from '@oddglass/shared/analysis/plan.ts';
+import { ethanolOfSession, readPlan } from '@oddglass/shared/analysis/plan.ts';
+import { type PlannedArm, type PlannedSettings } from '@oddglass/shared/analysis/plan-reading.ts';
 import type { DifferencePart, FlightPart, Part } from '@oddglass/shared/contracts/part.ts';
 import { sessionSettings } from '@oddglass/shared/contracts/session.ts';
 import { incompleteBlockDesign } from '@oddglass/shared/design/incomplete-blocks.ts';

@@ -2,12 +2,8 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { apartBlocks } from '@oddglass/shared/design/apart.ts';
 import { cyclicSquares } from '@oddglass/shared/design/cyclic-orders.ts';
-import {
-  checkApart,
-  drawFlightOrders,
-  NotApartError,
-  type FlightSample,
-} from '@oddglass/shared/design/flight.ts';
+import { checkApart, drawFlightOrders, NotApartError } from '@oddglass/shared/design/flight.ts';
+import { type FlightSample } from '@oddglass/shared/design/flight-sample.ts';
 import { incompleteBlockDesign } from '@oddglass/shared/design/incomplete-blocks.ts';
 import { KNOWN_SQUARES } from '@oddglass/shared/design/known-squares.ts';
 import { seededRandom } from '@oddglass/shared/design/random.ts';

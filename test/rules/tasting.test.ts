@@ -1,4 +1,5 @@
-import { movesOn, restLeft } from '@oddglass/shared/rules/tasting.ts';
+import { movesOn } from '@oddglass/shared/rules/tasting.ts';
+import { restLeft } from '@oddglass/shared/rules/rest.ts';
 import { titleTells } from '@oddglass/shared/rules/title.ts';
 import { describe, expect, test } from 'vitest';
 

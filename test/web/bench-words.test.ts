@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import type { Board, BoardSeat, SessionEventBody } from '@oddglass/shared/contracts/live.ts';
+import type { SessionEventBody } from '@oddglass/shared/contracts/live.ts';
+import type { Board, BoardSeat } from '@oddglass/shared/contracts/board.ts';
 import type { Part } from '@oddglass/shared/contracts/part.ts';
 import type { Step } from '@oddglass/shared/contracts/seat.ts';
 import { applyEvent, emptyBoard } from '@oddglass/shared/rules/board.ts';
@@ -10,12 +11,12 @@ import {
   cupsToPour,
   ethanolSoFar,
   groupedCode,
-  listed,
   onlyHere,
   seatWords,
   unfinishedSeats,
   wayOfCups,
 } from '../../web/src/lib/session/session-words.ts';
+import { listed } from '../../shared/analysis/words.ts';
 
 const AT = '2026-03-14T19:42:00.000Z';
 

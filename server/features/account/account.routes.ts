@@ -10,7 +10,7 @@ import {
 import { done, id } from '@oddglass/shared/contracts/common.ts';
 import type { FastifyReply } from 'fastify';
 import { z } from 'zod';
-import type { Feature } from '../../app.ts';
+import type { Feature } from '../../feature.ts';
 import { ACTOR_COOKIE } from '../../plugins/actor.ts';
 import { FailureLimit } from '../../plugins/limits.ts';
 import * as service from './account.service.ts';

@@ -11,7 +11,8 @@ import type { Actor } from '../../plugins/actor.ts';
 import { FailureLimit } from '../../plugins/limits.ts';
 import { hashToken } from '../../tokens.ts';
 import { takeSeat } from '../seat/join.service.ts';
-import { confirmCautions, submitBallot } from '../seat/seat.service.ts';
+import { confirmCautions } from '../seat/seat.service.ts';
+import { submitBallot } from '../seat/ballot.service.ts';
 import { sealSession } from '../session/seal.service.ts';
 import { closeSession, createSession, openSession, revealSession } from '../session/session.service.ts';
 

@@ -1,5 +1,5 @@
 import { panelView } from '@oddglass/shared/contracts/panel.ts';
-import type { Feature } from '../../app.ts';
+import type { Feature } from '../../feature.ts';
 import { readPanel } from '../panel/panel.service.ts';
 import { createDemoPanel } from './demo.service.ts';
 

@@ -1,6 +1,6 @@
 import { anyAccount } from '@oddglass/db/queries/account.ts';
 import { serverState } from '@oddglass/shared/contracts/account.ts';
-import type { Feature } from '../../app.ts';
+import type { Feature } from '../../feature.ts';
 
 export const healthFeature: Feature = async (app, { deps }) => {
   app.get(

@@ -1,7 +1,7 @@
 import { id } from '@oddglass/shared/contracts/common.ts';
 import { panelInput, panelView } from '@oddglass/shared/contracts/panel.ts';
 import { z } from 'zod';
-import type { Feature } from '../../app.ts';
+import type { Feature } from '../../feature.ts';
 import * as service from './panel.service.ts';
 
 const params = z.object({ panel: id });

@@ -1,7 +1,7 @@
 import { id } from '@oddglass/shared/contracts/common.ts';
 import { pourTickAnswer, pourTickInput, pourView } from '@oddglass/shared/contracts/pour.ts';
 import { z } from 'zod';
-import type { Feature } from '../../app.ts';
+import type { Feature } from '../../feature.ts';
 import * as service from './pour.service.ts';
 
 const params = z.object({ session: id });

@@ -8,7 +8,7 @@ import {
   publishPreview,
 } from '@oddglass/shared/contracts/publishing.ts';
 import { z } from 'zod';
-import type { Feature } from '../../app.ts';
+import type { Feature } from '../../feature.ts';
 import { originOf } from '../../origin.ts';
 import { previewPublication } from './preview.service.ts';
 import * as service from './publish.service.ts';

@@ -3,7 +3,7 @@ import { id } from '@oddglass/shared/contracts/common.ts';
 import { address, publicList, publishedView } from '@oddglass/shared/contracts/publishing.ts';
 import type { FastifyReply } from 'fastify';
 import { z } from 'zod';
-import type { Feature } from '../../app.ts';
+import type { Feature } from '../../feature.ts';
 import { originOf } from '../../origin.ts';
 import { atomFeed } from './feed.ts';
 import { readFrozen, readList, readPublished, type FrozenFile } from './published.service.ts';

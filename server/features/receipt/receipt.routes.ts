@@ -1,5 +1,5 @@
 import { receiptView } from '@oddglass/shared/contracts/receipt.ts';
-import type { Feature } from '../../app.ts';
+import type { Feature } from '../../feature.ts';
 import { readReceipt, withdrawAnswers } from './receipt.service.ts';
 
 const config = { access: 'receipt' } as const;

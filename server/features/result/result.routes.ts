@@ -1,7 +1,7 @@
 import { id } from '@oddglass/shared/contracts/common.ts';
 import { resultDocument } from '@oddglass/shared/contracts/result.ts';
 import { z } from 'zod';
-import type { Feature } from '../../app.ts';
+import type { Feature } from '../../feature.ts';
 import { readAnswersCsv, readFiguresCsv, readResult } from './result.service.ts';
 
 const config = { access: 'signed-in' } as const;

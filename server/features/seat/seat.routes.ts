@@ -10,11 +10,12 @@ import {
   seatView,
   takeSeatInput,
 } from '@oddglass/shared/contracts/seat.ts';
-import type { Feature } from '../../app.ts';
+import type { Feature } from '../../feature.ts';
 import { bearerOf } from '../../plugins/actor.ts';
 import { FailureLimit } from '../../plugins/limits.ts';
 import { offerSeats, takeSeat } from './join.service.ts';
 import { feedSeat, Presence } from './seat.live.ts';
+import { submitBallot } from './ballot.service.ts';
 import * as service from './seat.service.ts';
 
 const config = { access: 'seat' } as const;
@@ -52,7 +53,7 @@ export const seatFeature: Feature = async (app, { deps }) => {
   app.post(
     '/api/seat/ballots',
     { config, schema: { body: ballotInput, response: { 200: ballotReceipt } } },
-    (request) => service.submitBallot(deps, request.seat, request.body),
+    (request) => submitBallot(deps, request.seat, request.body),
   );
   app.post(
     '/api/seat/consent',

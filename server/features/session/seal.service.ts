@@ -1,4 +1,5 @@
 import { setImmediate } from 'node:timers/promises';
+import type { Db } from '@oddglass/db/client.ts';
 import { appendEvent } from '@oddglass/db/queries/event.ts';
 import { insertKey, listSealLeaves } from '@oddglass/db/queries/key.ts';
 import { insertTable } from '@oddglass/db/queries/seat.ts';
@@ -56,37 +57,7 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
       longest: 20,
     });
 
-    const seats = plan.seats.map(({ number }) => ({
-      id: randomUuid(random),
-      sessionId,
-      number,
-      spare: number > settings.assessors,
-      tokenHash: null,
-      takenAt: null,
-      cautionsConfirmedAt: null,
-      progress: null,
-    }));
-    const trays = plan.seats.flatMap((seat, index) =>
-      seat.trays.map((tray) => ({ tray, seatId: seats[index]?.id ?? '' })),
-    );
-    const servings = trays.flatMap(({ tray }) =>
-      tray.servings.map((serving) => ({ ...serving, trayId: tray.id })),
-    );
-    await insertTable(
-      tx,
-      seats,
-      trays.map(({ tray: { id, trayNumber, part, replicate }, seatId }) => ({
-        id,
-        sessionId,
-        seatId,
-        number: trayNumber,
-        part,
-        replicate,
-      })),
-      servings
-        .map(({ id, trayId, position, code, mark }) => ({ id, sessionId, trayId, position, code, mark }))
-        .sort((a, b) => a.code.localeCompare(b.code) || a.id.localeCompare(b.id)),
-    );
+    const servings = await layTable(deps, tx, session.id, { plan, assessors: settings.assessors });
     await insertKey(tx, {
       sessionId,
       seed: toHex(seed),
@@ -104,6 +75,47 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
     });
     await appendEvent(tx, sessionId, { kind: 'sealed' }, now);
   });
+}
+
+/** Seats, trays and cups as drawn; rows of cups in the order of their codes, which says nothing. */
+async function layTable(
+  { random }: Deps,
+  tx: Db,
+  sessionId: string,
+  { plan, assessors }: { plan: Plan; assessors: number },
+): Promise<(Plan['seats'][number]['trays'][number]['servings'][number] & { trayId: string })[]> {
+  const seats = plan.seats.map(({ number }) => ({
+    id: randomUuid(random),
+    sessionId,
+    number,
+    spare: number > assessors,
+    tokenHash: null,
+    takenAt: null,
+    cautionsConfirmedAt: null,
+    progress: null,
+  }));
+  const trays = plan.seats.flatMap((seat, index) =>
+    seat.trays.map((tray) => ({ tray, seatId: seats[index]?.id ?? '' })),
+  );
+  const servings = trays.flatMap(({ tray }) =>
+    tray.servings.map((serving) => ({ ...serving, trayId: tray.id })),
+  );
+  await insertTable(
+    tx,
+    seats,
+    trays.map(({ tray: { id, trayNumber, part, replicate }, seatId }) => ({
+      id,
+      sessionId,
+      seatId,
+      number: trayNumber,
+      part,
+      replicate,
+    })),
+    servings
+      .map(({ id, trayId, position, code, mark }) => ({ id, sessionId, trayId, position, code, mark }))
+      .sort((a, b) => a.code.localeCompare(b.code) || a.id.localeCompare(b.id)),
+  );
+  return servings;
 }
 
 /** The plan; a problem at the samples when cups of one bottle cannot be kept apart. */

@@ -1,11 +1,7 @@
 import { listEvents } from '@oddglass/db/queries/event.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
-import {
-  benchMessage,
-  type BenchMessage,
-  type Board,
-  type SessionEvent,
-} from '@oddglass/shared/contracts/live.ts';
+import { benchMessage, type BenchMessage, type SessionEvent } from '@oddglass/shared/contracts/live.ts';
+import { type Board } from '@oddglass/shared/contracts/board.ts';
 import { emptyBoard, foldBoard } from '@oddglass/shared/rules/board.ts';
 import type { WebSocket } from '@fastify/websocket';
 import type { Deps } from '../../deps.ts';

@@ -1,10 +1,11 @@
 import { done, id } from '@oddglass/shared/contracts/common.ts';
-import { board } from '@oddglass/shared/contracts/live.ts';
+import { board } from '@oddglass/shared/contracts/board.ts';
 import { sealView } from '@oddglass/shared/contracts/seal.ts';
 import { handOverView, sessionSettings, sessionView } from '@oddglass/shared/contracts/session.ts';
 import { z } from 'zod';
 import { sessionFor } from '../../access.ts';
-import type { Feature } from '../../app.ts';
+import type { Deps } from '../../deps.ts';
+import type { App, Feature } from '../../feature.ts';
 import { problem } from '../../problem.ts';
 import { readSeal, sealSession } from './seal.service.ts';
 import { feedBoard, readBoard } from './session.live.ts';
@@ -62,7 +63,11 @@ export const sessionFeature: Feature = async (app, { deps }) => {
     { config, schema: { params: seatParams, response: { 200: handOverView } } },
     (request) => service.handOver(deps, request.actor, request.params.session, request.params.seat),
   );
+  watchRoutes(app, deps);
+};
 
+/** What one looks at while it goes on: the seal, the board, and the board live. */
+function watchRoutes(app: App, deps: Deps): void {
   app.get(
     '/api/sessions/:session/seal',
     { config, schema: { params, response: { 200: sealView } } },
@@ -102,4 +107,4 @@ export const sessionFeature: Feature = async (app, { deps }) => {
         });
     },
   );
-};
+}

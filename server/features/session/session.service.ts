@@ -7,8 +7,7 @@ import {
   updateDraft,
   type Session,
 } from '@oddglass/db/queries/session.ts';
-import { listArms, type Arm } from '@oddglass/db/queries/trial.ts';
-import { findTrial } from '@oddglass/db/queries/trial.ts';
+import { listArms, type Arm, findTrial } from '@oddglass/db/queries/trial.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import type {
   HandOverView,

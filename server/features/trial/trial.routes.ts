@@ -1,7 +1,8 @@
 import { id } from '@oddglass/shared/contracts/common.ts';
-import { armChange, deviationInput, trialInput, trialView } from '@oddglass/shared/contracts/trial.ts';
+import { armChange, trialInput, trialView } from '@oddglass/shared/contracts/trial.ts';
+import { deviationInput } from '@oddglass/shared/contracts/deviation.ts';
 import { z } from 'zod';
-import type { Feature } from '../../app.ts';
+import type { Feature } from '../../feature.ts';
 import * as service from './trial.service.ts';
 
 const trialParams = z.object({ trial: id });

@@ -1,20 +1,13 @@
 import { listSessionsOfTrial } from '@oddglass/db/queries/session.ts';
-import {
-  insertDeviation,
-  insertTrial,
-  listArms,
-  listDeviations,
-  listSealedArmIds,
-  lockTrial,
-  updateArm,
-} from '@oddglass/db/queries/trial.ts';
+import { insertTrial, listArms, listSealedArmIds, lockTrial, updateArm } from '@oddglass/db/queries/trial.ts';
+import { insertDeviation, listDeviations } from '@oddglass/db/queries/deviation.ts';
 import {
   allergen,
   type ArmChange,
-  type DeviationInput,
   type TrialInput,
   type TrialView,
 } from '@oddglass/shared/contracts/trial.ts';
+import { type DeviationInput } from '@oddglass/shared/contracts/deviation.ts';
 import { randomUuid } from '@oddglass/shared/design/random.ts';
 import { z } from 'zod';
 import { onlyHost, panelFor, trialFor } from '../../access.ts';

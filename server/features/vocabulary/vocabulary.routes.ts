@@ -1,7 +1,7 @@
 import { id } from '@oddglass/shared/contracts/common.ts';
 import { vocabularyChangeInput, vocabularyView } from '@oddglass/shared/contracts/vocabulary.ts';
 import { z } from 'zod';
-import type { Feature } from '../../app.ts';
+import type { Feature } from '../../feature.ts';
 import { changeVocabulary, readVocabulary } from './vocabulary.service.ts';
 
 const config = { access: 'signed-in' } as const;

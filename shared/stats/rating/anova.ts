@@ -62,44 +62,13 @@ export function balancedAnova({ ratings }: { ratings: readonly Rating[] }): Bala
   const { samples, assessors, cells, n } = ratingTable(ratings);
   const [k, people] = [samples.length, assessors.length];
   const replicates = cells[0]?.[0]?.length ?? 0;
-  cells.forEach((row, i) =>
-    row.forEach((cell, j) => {
-      if (cell.length === replicates && replicates > 0) return;
-      const name = `ratings of sample ${samples[i] ?? ''} by assessor ${assessors[j] ?? ''}`;
-      throw new StatsInputError(
-        name,
-        cell.length,
-        'the same number, at least 1, in every cell (else mixedModel)',
-      );
-    }),
-  );
+  refuseUnequal(cells, replicates, { samples, assessors });
 
   const cellMeans = cells.map((row) => row.map(mean));
   const sampleMeans = cellMeans.map(mean);
   const assessorMeans = assessors.map((_, j) => mean(cellMeans.map((row) => row[j] ?? 0)));
   const grand = mean(sampleMeans);
-  const squares = (values: readonly number[], times: number) =>
-    times * sum(values.map((value) => value ** 2));
-  const ss = {
-    sample: squares(
-      sampleMeans.map((m) => m - grand),
-      people * replicates,
-    ),
-    assessor: squares(
-      assessorMeans.map((m) => m - grand),
-      k * replicates,
-    ),
-    interaction: squares(
-      cellMeans.flatMap((row, i) =>
-        row.map((m, j) => m - (sampleMeans[i] ?? 0) - (assessorMeans[j] ?? 0) + grand),
-      ),
-      replicates,
-    ),
-    within: squares(
-      cells.flatMap((row, i) => row.flatMap((cell, j) => cell.map((y) => y - (cellMeans[i]?.[j] ?? 0)))),
-      1,
-    ),
-  };
+  const ss = sumsOfSquares(cells, { cellMeans, sampleMeans, assessorMeans, grand });
 
   // What rounding alone leaves of a sum of squares that is 0.
   const noise = n * (1e-13 * Math.max(0, ...ratings.map(({ value }) => Math.abs(value)))) ** 2;
@@ -149,6 +118,63 @@ export function balancedAnova({ ratings }: { ratings: readonly Rating[] }): Bala
     assumption:
       'Steps of the scale mean the same everywhere, errors are normal with equal spread, assessors are a sample of those meant.',
     source: 'Naes, Brockhoff & Tomic 2010',
+  };
+}
+
+function refuseUnequal(
+  cells: readonly (readonly (readonly number[])[])[],
+  replicates: number,
+  { samples, assessors }: { samples: readonly string[]; assessors: readonly string[] },
+): void {
+  cells.forEach((row, i) =>
+    row.forEach((cell, j) => {
+      if (cell.length === replicates && replicates > 0) return;
+      const name = `ratings of sample ${samples[i] ?? ''} by assessor ${assessors[j] ?? ''}`;
+      throw new StatsInputError(
+        name,
+        cell.length,
+        'the same number, at least 1, in every cell (else mixedModel)',
+      );
+    }),
+  );
+}
+
+function sumsOfSquares(
+  cells: readonly (readonly (readonly number[])[])[],
+  {
+    cellMeans,
+    sampleMeans,
+    assessorMeans,
+    grand,
+  }: {
+    cellMeans: readonly (readonly number[])[];
+    sampleMeans: readonly number[];
+    assessorMeans: readonly number[];
+    grand: number;
+  },
+): Record<'sample' | 'assessor' | 'interaction' | 'within', number> {
+  const [k, people, replicates] = [cells.length, assessorMeans.length, cells[0]?.[0]?.length ?? 0];
+  const squares = (values: readonly number[], times: number) =>
+    times * sum(values.map((value) => value ** 2));
+  return {
+    sample: squares(
+      sampleMeans.map((m) => m - grand),
+      people * replicates,
+    ),
+    assessor: squares(
+      assessorMeans.map((m) => m - grand),
+      k * replicates,
+    ),
+    interaction: squares(
+      cellMeans.flatMap((row, i) =>
+        row.map((m, j) => m - (sampleMeans[i] ?? 0) - (assessorMeans[j] ?? 0) + grand),
+      ),
+      replicates,
+    ),
+    within: squares(
+      cells.flatMap((row, i) => row.flatMap((cell, j) => cell.map((y) => y - (cellMeans[i]?.[j] ?? 0)))),
+      1,
+    ),
   };
 }
 

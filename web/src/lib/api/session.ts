@@ -3,7 +3,7 @@ import { pourTickAnswer, pourView, type PourTickInput } from '@oddglass/shared/c
 import { resultDocument } from '@oddglass/shared/contracts/result.ts';
 import { sealView } from '@oddglass/shared/contracts/seal.ts';
 import { handOverView, sessionView, type SessionSettings } from '@oddglass/shared/contracts/session.ts';
-import { board } from '@oddglass/shared/contracts/live.ts';
+import { board } from '@oddglass/shared/contracts/board.ts';
 import { vocabularyView } from '@oddglass/shared/contracts/vocabulary.ts';
 import { call, type Fetch } from './client.ts';
 

@@ -1,9 +1,5 @@
-import {
-  trialView,
-  type ArmChange,
-  type DeviationInput,
-  type TrialInput,
-} from '@oddglass/shared/contracts/trial.ts';
+import { trialView, type ArmChange, type TrialInput } from '@oddglass/shared/contracts/trial.ts';
+import { type DeviationInput } from '@oddglass/shared/contracts/deviation.ts';
 import { call, type Fetch } from './client.ts';
 
 export const createTrial = (fetch: Fetch, panel: string, body: TrialInput) =>

@@ -29,112 +29,137 @@ const STALE_AFTER_HIDDEN_MS = 20_000;
  * gap cannot be trusted; whoever listens asks for a snapshot on the next connection.
  */
 export function liveSocket<Message>(options: LiveSocketOptions<Message>): LiveSocket {
-  let socket: WebSocket | null = null;
-  let timer: ReturnType<typeof setTimeout> | undefined;
-  let attempt = 0;
-  let ended = false;
-  let hiddenAt: number | null = null;
-  let silence: ReturnType<typeof setTimeout> | undefined;
+  const line = new Line(options);
+  const reconnect = (): void => line.reconnect();
+  const onOffline = (): void => line.lost();
+  const onVisible = (): void => line.seen(document.visibilityState);
+  addEventListener('online', reconnect);
+  addEventListener('offline', onOffline);
+  document.addEventListener('visibilitychange', onVisible);
+  line.connect();
+  return {
+    reconnect,
+    end() {
+      removeEventListener('online', reconnect);
+      removeEventListener('offline', onOffline);
+      document.removeEventListener('visibilitychange', onVisible);
+      line.end();
+    },
+  };
+}
 
-  const tell = (state: LiveState): void => options.onState?.(state);
+/** The way to the server: one socket at a time, a new one when it is lost. */
+class Line<Message> {
+  readonly #options: LiveSocketOptions<Message>;
+  #socket: WebSocket | null = null;
+  #timer: ReturnType<typeof setTimeout> | undefined;
+  #silence: ReturnType<typeof setTimeout> | undefined;
+  #attempt = 0;
+  #ended = false;
+  #hiddenAt: number | null = null;
 
-  function drop(): void {
-    clearTimeout(timer);
-    clearTimeout(silence);
-    const old = socket;
-    socket = null;
+  constructor(options: LiveSocketOptions<Message>) {
+    this.#options = options;
+  }
+
+  connect(): void {
+    this.#drop();
+    if (this.#ended) return;
+    this.#tell('connecting');
+    const { url, protocols } = this.#options;
+    const address = addressOf(url);
+    let mine: WebSocket;
+    try {
+      mine = new WebSocket(address, protocols);
+    } catch {
+      this.lost();
+      return;
+    }
+    this.#socket = mine;
+    mine.onopen = () => {
+      if (this.#socket !== mine) return;
+      this.#heard();
+      this.#tell('open');
+    };
+    mine.onclose = () => {
+      if (this.#socket === mine) this.lost();
+    };
+    mine.onmessage = ({ data }: MessageEvent<unknown>) => {
+      if (this.#socket === mine) this.#take(String(data));
+    };
+  }
+
+  reconnect(): void {
+    if (this.#ended) return;
+    this.#attempt = 0;
+    this.connect();
+  }
+
+  lost(): void {
+    this.#drop();
+    if (this.#ended) return;
+    this.#tell('away');
+    this.#timer = setTimeout(() => this.connect(), retryDelay(this.#attempt, Math.random()));
+    this.#attempt += 1;
+  }
+
+  /** The page was hidden, or is looked at again. */
+  seen(visibility: DocumentVisibilityState): void {
+    if (visibility === 'hidden') {
+      this.#hiddenAt = Date.now();
+      return;
+    }
+    const asleep = this.#hiddenAt === null ? 0 : Date.now() - this.#hiddenAt;
+    this.#hiddenAt = null;
+    if (this.#socket?.readyState !== WebSocket.OPEN || asleep > STALE_AFTER_HIDDEN_MS) this.reconnect();
+  }
+
+  end(): void {
+    this.#ended = true;
+    this.#drop();
+    this.#tell('ended');
+  }
+
+  #take(data: string): void {
+    this.#heard();
+    let message: Message;
+    try {
+      const value: unknown = JSON.parse(data);
+      if (pulse.safeParse(value).success) {
+        this.#attempt = 0;
+        return;
+      }
+      message = this.#options.parse(value);
+    } catch {
+      this.lost();
+      return;
+    }
+    // Only a message proves the way: a socket that opens and falls at once must not be tried without pause.
+    this.#attempt = 0;
+    this.#options.onMessage(message);
+  }
+
+  #tell(state: LiveState): void {
+    this.#options.onState?.(state);
+  }
+
+  #drop(): void {
+    clearTimeout(this.#timer);
+    clearTimeout(this.#silence);
+    const old = this.#socket;
+    this.#socket = null;
     old?.close();
   }
 
   /** The server is heard from at least every ten seconds; a way that is silent for longer is broken. */
-  function heard(): void {
-    clearTimeout(silence);
-    silence = setTimeout(lost, PULSE_SILENCE_MS);
+  #heard(): void {
+    clearTimeout(this.#silence);
+    this.#silence = setTimeout(() => this.lost(), PULSE_SILENCE_MS);
   }
+}
 
-  function lost(): void {
-    drop();
-    if (ended) return;
-    tell('away');
-    timer = setTimeout(connect, retryDelay(attempt, Math.random()));
-    attempt += 1;
-  }
-
-  function connect(): void {
-    drop();
-    if (ended) return;
-    tell('connecting');
-    const path = typeof options.url === 'string' ? options.url : options.url();
-    const address = new URL(path, location.href);
-    address.protocol = address.protocol === 'https:' ? 'wss:' : 'ws:';
-    let mine: WebSocket;
-    try {
-      mine = new WebSocket(address, options.protocols);
-    } catch {
-      lost();
-      return;
-    }
-    socket = mine;
-    mine.onopen = () => {
-      if (socket !== mine) return;
-      heard();
-      tell('open');
-    };
-    mine.onclose = () => {
-      if (socket === mine) lost();
-    };
-    mine.onmessage = ({ data }: MessageEvent<unknown>) => {
-      if (socket !== mine) return;
-      heard();
-      let message: Message;
-      try {
-        const value: unknown = JSON.parse(String(data));
-        if (pulse.safeParse(value).success) {
-          attempt = 0;
-          return;
-        }
-        message = options.parse(value);
-      } catch {
-        lost();
-        return;
-      }
-      // Only a message proves the way: a socket that opens and falls at once must not be tried without pause.
-      attempt = 0;
-      options.onMessage(message);
-    };
-  }
-
-  function reconnect(): void {
-    if (ended) return;
-    attempt = 0;
-    connect();
-  }
-
-  const onVisible = (): void => {
-    if (document.visibilityState === 'hidden') {
-      hiddenAt = Date.now();
-      return;
-    }
-    const asleep = hiddenAt === null ? 0 : Date.now() - hiddenAt;
-    hiddenAt = null;
-    if (socket?.readyState !== WebSocket.OPEN || asleep > STALE_AFTER_HIDDEN_MS) reconnect();
-  };
-  const onOffline = (): void => lost();
-
-  addEventListener('online', reconnect);
-  addEventListener('offline', onOffline);
-  document.addEventListener('visibilitychange', onVisible);
-  connect();
-
-  return {
-    reconnect,
-    end() {
-      ended = true;
-      removeEventListener('online', reconnect);
-      removeEventListener('offline', onOffline);
-      document.removeEventListener('visibilitychange', onVisible);
-      drop();
-      tell('ended');
-    },
-  };
+function addressOf(url: string | (() => string)): URL {
+  const address = new URL(typeof url === 'string' ? url : url(), location.href);
+  address.protocol = address.protocol === 'https:' ? 'wss:' : 'ws:';
+  return address;
 }

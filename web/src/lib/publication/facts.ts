@@ -1,3 +1,4 @@
+import { howMany } from '@oddglass/shared/analysis/words.ts';
 import type { Part } from '@oddglass/shared/contracts/part.ts';
 import type { Publication, PublishedSession } from '@oddglass/shared/contracts/publication.ts';
 import type { SessionFacts } from '@oddglass/shared/contracts/result-common.ts';
@@ -58,30 +59,9 @@ export function dayWords(day: string): string {
   );
 }
 
-/** 'a', 'a and b', 'a, b and c'. */
-export function listed(words: readonly string[]): string {
-  return words.length < 2 ? (words[0] ?? '') : `${words.slice(0, -1).join(', ')} and ${words.at(-1) ?? ''}`;
-}
-
-const SMALL = [
-  'no',
-  'one',
-  'two',
-  'three',
-  'four',
-  'five',
-  'six',
-  'seven',
-  'eight',
-  'nine',
-  'ten',
-  'eleven',
-  'twelve',
-];
-
 /** 'one assessor', 'twelve assessors', '13 assessors'. */
 export function peopleWords(count: number, noun = 'assessor'): string {
-  return `${SMALL[count] ?? count.toLocaleString('en')} ${noun}${count === 1 ? '' : 's'}`;
+  return `${howMany(count)} ${noun}${count === 1 ? '' : 's'}`;
 }
 
 /**

@@ -1,5 +1,4 @@
 import { createStore, del, get, set, values, type UseStore } from 'idb-keyval';
-import { z } from 'zod';
 import { draft, type Draft } from './draft.ts';
 import { keptBallot, type BallotStore } from './outbox.ts';
 import { sheetKey, type SheetPlace } from './sheets.ts';
@@ -41,12 +40,8 @@ export async function removeDraft(place: SheetPlace): Promise<void> {
 }
 
 const SEAT = 'oddglass.seat';
-const LIGHT = 'oddglass.light';
-const LIGHT_SHOWN = 'oddglass.light-shown';
-const light = z.enum(['masking', 'day']);
-export type Light = z.infer<typeof light>;
 
-const recall = (key: string): string | null => {
+export const recall = (key: string): string | null => {
   try {
     return localStorage.getItem(key);
   } catch {
@@ -54,7 +49,7 @@ const recall = (key: string): string | null => {
   }
 };
 /** False when the browser refuses to store. */
-const remember = (key: string, value: string | null): boolean => {
+export const remember = (key: string, value: string | null): boolean => {
   try {
     if (value === null) localStorage.removeItem(key);
     else localStorage.setItem(key, value);
@@ -66,11 +61,6 @@ const remember = (key: string, value: string | null): boolean => {
 
 export const recallSeat = (): string | null => recall(SEAT);
 export const rememberSeat = (seatToken: string | null): boolean => remember(SEAT, seatToken);
-export const recallLight = (): Light | null => light.safeParse(recall(LIGHT)).data ?? null;
-export const rememberLight = (value: Light): boolean => remember(LIGHT, value);
-/** The light shown last, chosen or not: what the next page begins with, so that a dark room stays dark. */
-export const recallLightShown = (): Light | null => light.safeParse(recall(LIGHT_SHOWN)).data ?? null;
-export const rememberLightShown = (value: Light): boolean => remember(LIGHT_SHOWN, value);
 
 /** Does this browser keep anything? Tried with a real write, since private modes refuse only then. */
 export async function deviceKeeps(): Promise<boolean> {

@@ -7,6 +7,7 @@ import { retryDelay } from '#lib/live/retry-delay.ts';
 import { readFragment, readTyped, type Arrival } from './arrival.ts';
 import { patientFetch } from './device.ts';
 import * as device from './device-store.ts';
+import { recallLight, recallLightShown, rememberLight, type Light } from './masking-light.ts';
 import type { Draft, SheetStep } from './draft.ts';
 import { ballotsOf, dropDraft, keepChanges, keptDrafts } from './drafts-kept.ts';
 import { Outbox, type KeptBallot } from './outbox.ts';
@@ -38,7 +39,7 @@ export class Tasting {
   trouble = $state.raw<unknown>(undefined);
   /** Told to assistive technology, and nothing else. */
   said = $state('');
-  light = $state<device.Light>(device.recallLight() ?? device.recallLightShown() ?? 'day');
+  light = $state<Light>(recallLight() ?? recallLightShown() ?? 'day');
 
   #seatToken: string | null = $state(null);
   #joinInput: JoinInput | null = null;
@@ -108,9 +109,9 @@ export class Tasting {
     this.#outbox.end();
   }
 
-  setLight(light: device.Light): void {
+  setLight(light: Light): void {
     this.light = light;
-    device.rememberLight(light);
+    rememberLight(light);
   }
 
   /** Another fragment in the address of an open page: a QR scanned again. */
@@ -441,6 +442,6 @@ export class Tasting {
 
   /** The device's own choice wins over the session's. */
   #lightOf(session: { masking: boolean }): void {
-    this.light = device.recallLight() ?? (session.masking ? 'masking' : 'day');
+    this.light = recallLight() ?? (session.masking ? 'masking' : 'day');
   }
 }

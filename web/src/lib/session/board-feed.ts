@@ -1,4 +1,5 @@
-import type { BenchMessage, Board } from '@oddglass/shared/contracts/live.ts';
+import type { BenchMessage } from '@oddglass/shared/contracts/live.ts';
+import type { Board } from '@oddglass/shared/contracts/board.ts';
 import { applyEvent } from '@oddglass/shared/rules/board.ts';
 
 // After these the session itself reads differently: its state, its actions, its join code.

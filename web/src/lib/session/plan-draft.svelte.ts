@@ -1,5 +1,6 @@
 import { fieldNotes } from '#lib/trial/field-notes.ts';
-import { readPlan, type PlanReading } from '@oddglass/shared/analysis/plan.ts';
+import { readPlan } from '@oddglass/shared/analysis/plan.ts';
+import { type PlanReading } from '@oddglass/shared/analysis/plan-reading.ts';
 import { part, type PartKind } from '@oddglass/shared/contracts/part.ts';
 import { sessionSettings, type SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';

@@ -1,5 +1,6 @@
 import { liveSocket, type LiveSocket, type LiveState } from '#lib/live/socket.ts';
-import { benchMessage, type BenchMessage, type Board } from '@oddglass/shared/contracts/live.ts';
+import { benchMessage, type BenchMessage } from '@oddglass/shared/contracts/live.ts';
+import { type Board } from '@oddglass/shared/contracts/board.ts';
 import { hear, liveAddress, type BoardFeed } from './board-feed.ts';
 
 export interface BoardOptions {

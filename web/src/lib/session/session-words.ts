@@ -1,4 +1,5 @@
-import type { Board, BoardSeat } from '@oddglass/shared/contracts/live.ts';
+import { howMany } from '@oddglass/shared/analysis/words.ts';
+import type { Board, BoardSeat } from '@oddglass/shared/contracts/board.ts';
 import type { SessionState } from '@oddglass/shared/contracts/session.ts';
 import { ethanolGrams } from '@oddglass/shared/fermentation/ethanol.ts';
 import { kindOf } from '@oddglass/shared/kinds/kinds.ts';
@@ -13,20 +14,12 @@ export const STATE_WORDS: Readonly<Record<SessionState, string>> = {
   revealed: 'revealed',
 };
 
-const COUNT_WORDS = ['no', 'one', 'two', 'three', 'four'];
-
 /** 'one tray each', 'two trays each'. */
 export const traysEach = (trays: number): string =>
-  `${COUNT_WORDS[trays] ?? trays} ${trays === 1 ? 'tray' : 'trays'} each`;
+  `${howMany(trays)} ${trays === 1 ? 'tray' : 'trays'} each`;
 
 /** An eight-character join code in two groups of four, as it is read aloud. */
 export const groupedCode = (code: string): string => code.replace(/^(.{4})(.{4})$/, '$1·$2');
-
-/** A list as it is spoken: '2', '2 and 4', '2, 4 and 8'. */
-export function listed(items: readonly (string | number)[]): string {
-  if (items.length <= 1) return items.join('');
-  return `${items.slice(0, -1).join(', ')} and ${items.at(-1)}`;
-}
 
 const IN_HAND = new Set<BoardSeat['status']>(['tasting', 'choosing', 'answering', 'describing', 'reviewing']);
 

@@ -51,8 +51,7 @@ export function preferenceFixed({ settings }: PreferenceResult): PlanRow[] {
 
 /** Every computed number of a difference test, unrounded. */
 export function choiceNumbers(result: ChoiceResult): RawNumber[] {
-  const { test, similarity, share, stronger, dPrime, power, posterior, positions } = result;
-  const { replicates, confidence, outcome } = result;
+  const { test, share, stronger, outcome } = result;
   const rows: RawNumber[] = [
     { name: `answers, ${outcome.counted}`, value: test.counted },
     { name: 'answers', value: test.answers },
@@ -79,6 +78,13 @@ export function choiceNumbers(result: ChoiceResult): RawNumber[] {
       { name: 'level of the interval', value: stronger.share.level },
     );
   }
+  return [...rows, ...furtherNumbers(result)];
+}
+
+/** Size, similarity, power and what stands beside the test. */
+function furtherNumbers(result: ChoiceResult): RawNumber[] {
+  const { similarity, dPrime, power, posterior, positions, replicates, confidence } = result;
+  const rows: RawNumber[] = [];
   if (dPrime) {
     rows.push(
       { name: 'd-prime', value: dPrime.estimate },
