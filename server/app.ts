@@ -122,7 +122,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   app.addHook('onClose', () => live.close());
   app.addHook('onClose', () => analyst.close());
 
-  await registerGround(app, secure);
+  await registerGround(app, secure, clock);
   const publicHost = options.publicUrl ? new URL(options.publicUrl).host : undefined;
   await app.register(actorPlugin, { deps, publicHost });
 
@@ -135,7 +135,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
 }
 
 /** Headers, cookies, refusals and sockets: what every route stands on. */
-async function registerGround(app: App, secure: boolean): Promise<void> {
+async function registerGround(app: App, secure: boolean, clock: () => Date): Promise<void> {
   await app.register(helmet, {
     contentSecurityPolicy: {
       useDefaults: false,

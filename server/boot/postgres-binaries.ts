@@ -2,7 +2,7 @@ import { spawnSync } from 'node:child_process';
 import { createRequire } from 'node:module';
 import { dirname } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import { StartRefusal } from './refuse.ts';
+import { StartRefusal } from './start-refusal.ts';
 
 export interface Binaries {
   initdb: string;

@@ -1,7 +1,7 @@
 import type { DifferencePart } from '../contracts/part.ts';
 import type { Caveat } from '../contracts/result-common.ts';
 import { differenceOf } from '../kinds/kinds.ts';
-import type { ChoiceFigures } from './choice.ts';
+import type { ChoiceFigures } from './choice-result.ts';
 import { commonCaveats, plainCaveat } from './common-caveats.ts';
 import type { PartInput } from './served.ts';
 import { inWords, percent } from './words.ts';

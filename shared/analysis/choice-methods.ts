@@ -1,7 +1,7 @@
 import type { MethodNote } from '../contracts/result-common.ts';
 import type { DifferenceTest } from '../kinds/kind.ts';
 import { cupsOfChoice, differenceOf } from '../kinds/kinds.ts';
-import type { ChoiceFigures } from './choice.ts';
+import type { ChoiceFigures } from './choice-result.ts';
 import { inWords, plain } from './words.ts';
 
 const INDEPENDENT =

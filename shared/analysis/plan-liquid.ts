@@ -3,7 +3,7 @@ import { worstCaseCupsOf, type FlightPartDesign, type PartDesign } from '../desi
 import { controlArmOf } from '../kinds/kinds.ts';
 import { borrowsCups, isChoice } from '../contracts/part-fit.ts';
 import { replicatesOf } from '../rules/parts.ts';
-import type { PlannedArm, PlannedLiquid, PlannedSettings } from './plan.ts';
+import type { PlannedArm, PlannedLiquid, PlannedSettings } from './plan-reading.ts';
 
 /** A part as it would be drawn, with the arm that each sample is poured from. */
 export interface DraftDesign {

@@ -6,7 +6,7 @@ import type { PartResult } from '@oddglass/shared/contracts/result.ts';
 import { placesTellable, tellable } from '@oddglass/shared/publication/disclosure-cells.ts';
 import { tellChoice } from '@oddglass/shared/publication/disclosure-choice.ts';
 import { tellDescription } from '@oddglass/shared/publication/disclosure-flights.ts';
-import type { Telling } from '@oddglass/shared/publication/disclosure-parts.ts';
+import type { Telling } from '@oddglass/shared/publication/disclosure-telling.ts';
 import { PROTECTIONS } from '@oddglass/shared/publication/disclosure.ts';
 import { fixtureSession } from './package-fixture.ts';
 

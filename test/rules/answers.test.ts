@@ -1,6 +1,7 @@
 import type { Answer, BallotInput } from '@oddglass/shared/contracts/ballot.ts';
-import type { Part } from '@oddglass/shared/contracts/part.ts';
-import { answerKind, answerTroubles, cupsToChoose, sameBallot } from '@oddglass/shared/rules/answers.ts';
+import type { ChoicePart, Part } from '@oddglass/shared/contracts/part.ts';
+import { choiceOf, kindOf } from '@oddglass/shared/kinds/kinds.ts';
+import { answerTroubles, sameBallot } from '@oddglass/shared/rules/answers.ts';
 import { describe, expect, test } from 'vitest';
 
 // A ballot sent twice is acknowledged as one; a ballot that differs in anything that was said is another.
@@ -153,19 +154,19 @@ describe('an answer', () => {
   });
 
   test('has the kind its part takes', () => {
-    const kinds = Object.values(PARTS).map((part) => answerKind(part));
+    const kinds = Object.values(PARTS).map((part) => kindOf(part).answer);
     expect(kinds.join(' ')).toBe(
       'choice choice choice choice ranking rating rating description description control liking',
     );
     for (const [name, part] of Object.entries(PARTS)) {
       for (const answer of Object.values(ANSWERS)) {
-        if (answer.kind !== answerKind(part)) expect(troubles(name, answer)).toEqual(['/kind']);
+        if (answer.kind !== kindOf(part).answer) expect(troubles(name, answer)).toEqual(['/kind']);
       }
     }
   });
 
   test('chooses as many cups as are asked for', () => {
-    expect(Object.values(PARTS).slice(0, 4).map(cupsToChoose)).toEqual([
+    expect(Object.values(PARTS).slice(0, 4).map((part) => choiceOf(part as ChoicePart).picks(part))).toEqual([
       { least: 1, most: 1 },
       { least: 2, most: 2 },
       { least: 1, most: 1 },

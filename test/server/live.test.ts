@@ -4,9 +4,9 @@ import {
   pulse,
   seatMessage,
   type BenchMessage,
-  type Board,
   type SeatMessage,
 } from '@oddglass/shared/contracts/live.ts';
+import type { Board } from '@oddglass/shared/contracts/board.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import { applyEvent } from '@oddglass/shared/rules/board.ts';

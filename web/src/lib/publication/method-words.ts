@@ -1,10 +1,11 @@
+import { listed } from '@oddglass/shared/analysis/words.ts';
 import type { ChoicePart } from '@oddglass/shared/contracts/part.ts';
 import type { Publication, PublishedSession } from '@oddglass/shared/contracts/publication.ts';
 import type { PartResult } from '@oddglass/shared/contracts/result.ts';
 import type { FlightPartKind } from '@oddglass/shared/kinds/kind.ts';
 import { choiceOf, isFlightKind, kindOf } from '@oddglass/shared/kinds/kinds.ts';
 import { asChosen, percent } from '#lib/result/numbers.ts';
-import { listed, monthWords, peopleWords, sealedSettings } from './facts.ts';
+import { monthWords, peopleWords, sealedSettings } from './facts.ts';
 
 // The methods of a publication in sentences, each from what was sealed, opened or computed; what nobody recorded is said to be so.
 

@@ -1,5 +1,5 @@
 import { percent } from '#lib/result/numbers.ts';
-import type { DifferenceReading, PlanReading } from '@oddglass/shared/analysis/plan.ts';
+import type { DifferenceReading, PlanReading } from '@oddglass/shared/analysis/plan-reading.ts';
 import type { Aim, PartKind } from '@oddglass/shared/contracts/part.ts';
 import { choiceOf, isChoiceKind, kindOf } from '@oddglass/shared/kinds/kinds.ts';
 
