@@ -6,7 +6,7 @@ import swaggerUi from '@fastify/swagger-ui';
 import websocket from '@fastify/websocket';
 import { openDb } from '@oddglass/db/client.ts';
 import { problemDocument } from '@oddglass/shared/contracts/problem.ts';
-import type { RandomSource } from '@oddglass/shared/design/random.ts';
+import type { RandomSource } from '@oddglass/shared/ground/random.ts';
 import Fastify, { type FastifyInstance, type FastifyServerOptions } from 'fastify';
 import {
   jsonSchemaTransform,
@@ -15,7 +15,7 @@ import {
   validatorCompiler,
 } from 'fastify-type-provider-zod';
 import type pg from 'pg';
-import { Analyst } from './analyst.ts';
+import { Analyst } from './analyst/analyst.ts';
 import type { Deps } from './deps.ts';
 import { accountFeature } from './features/account/account.routes.ts';
 import { issueFirstHostToken } from './features/account/account.service.ts';
@@ -32,12 +32,12 @@ import { seatFeature } from './features/seat/seat.routes.ts';
 import { sessionFeature } from './features/session/session.routes.ts';
 import { trialFeature } from './features/trial/trial.routes.ts';
 import { vocabularyFeature } from './features/vocabulary/vocabulary.routes.ts';
-import { actorPlugin } from './plugins/actor.ts';
-import { LiveHub } from './plugins/live.ts';
+import { actorPlugin } from './access/actor.ts';
+import { LiveHub } from './live/live-hub.ts';
 import { problemPlugin } from './plugins/problem.ts';
 import { webPlugin, type WebHandler } from './plugins/web.ts';
-import { problem } from './problem.ts';
-import { tellable } from './tellable.ts';
+import { problem } from './refusal/problem.ts';
+import { loggableError } from './refusal/loggable-error.ts';
 import type { App, Feature, FeatureOptions } from './feature.ts';
 
 export interface AppOptions {
@@ -69,10 +69,10 @@ declare module 'fastify' {
 const cryptographic: RandomSource = { bytes: (count) => new Uint8Array(randomBytes(count)) };
 
 /** A logger that tells errors without the parameters of failed statements, wherever in the app it is called. */
-function discreet(logger: FastifyServerOptions['logger']): FastifyServerOptions['logger'] {
+function withRedactedErrors(logger: FastifyServerOptions['logger']): FastifyServerOptions['logger'] {
   if (!logger) return false;
   const chosen = logger === true ? {} : logger;
-  return { ...chosen, serializers: { ...chosen.serializers, err: tellable } };
+  return { ...chosen, serializers: { ...chosen.serializers, err: loggableError } };
 }
 
 const FEATURES: readonly Feature[] = [
@@ -94,7 +94,7 @@ const FEATURES: readonly Feature[] = [
 export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   const { pool, databaseUrl, clock = () => new Date(), random = cryptographic, secure = false } = options;
   const app = Fastify({
-    logger: discreet(options.logger),
+    logger: withRedactedErrors(options.logger),
     trustProxy: options.trustProxy ?? false,
     bodyLimit: 64 * 1024,
     genReqId: () => randomUUID(),

@@ -1,6 +1,6 @@
 // What `npm run demo` runs: the service as `npm start` has it, and an invented trial to look at.
 import { buildWeb } from './boot/build-web.ts';
-import { main } from './main.ts';
+import { main } from './boot/main.ts';
 
 await main(
   process.env,
@@ -14,7 +14,7 @@ await main(
       'A demo panel is filled in; everything in it is invented. To look at it, sign in at /bench as',
       `  name        ${name}`,
       `  passphrase  ${passphrase}`,
-      'This is said once.',
+      'Shown only once.',
     ];
   },
 );

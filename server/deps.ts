@@ -1,9 +1,9 @@
 import type { Db } from '@oddglass/db/client.ts';
 import { findSession, lockSession, type Session } from '@oddglass/db/queries/session.ts';
-import type { RandomSource } from '@oddglass/shared/design/random.ts';
-import type { Analyst } from './analyst.ts';
-import type { LiveHub } from './plugins/live.ts';
-import { problem } from './problem.ts';
+import type { RandomSource } from '@oddglass/shared/ground/random.ts';
+import type { Analyst } from './analyst/analyst.ts';
+import type { LiveHub } from './live/live-hub.ts';
+import { problem } from './refusal/problem.ts';
 
 /** What every service is handed: nothing reaches for a clock, a random source or a pool by itself. */
 export interface Deps {

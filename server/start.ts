@@ -9,7 +9,7 @@ if (major < OLDEST_NODE) {
   );
   process.exit(1);
 }
-const [{ main }, { buildWeb }] = await Promise.all([import('./main.ts'), import('./boot/build-web.ts')]);
+const [{ main }, { buildWeb }] = await Promise.all([import('./boot/main.ts'), import('./boot/build-web.ts')]);
 // npm was ended while this was being read, before main could notice.
 if (process.env['npm_lifecycle_event'] && process.ppid !== parent) process.exit(0);
 await main(process.env, async (config, undo) => {

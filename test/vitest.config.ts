@@ -13,7 +13,7 @@ export default defineConfig({
           name: 'unit',
           setupFiles: [here('support/properties.setup.ts')],
           include: [
-            'test/{stats,kinds,design,rules,contracts,analysis,vocabulary,publication,web,structure,runner}/**/*.test.ts',
+            'test/{stats,kinds,design,rules,contracts,analysis,vocabulary,publication,web,structure,runner,ground,planner,export,fermentation}/**/*.test.ts',
           ],
           env: { TZ: 'UTC' },
           testTimeout: 60_000,

@@ -12,7 +12,7 @@ export type Serving = typeof serving.$inferSelect;
 const CHUNK = 5_000;
 
 /** The table as sealed: seats, their trays and servings, without what is in the cups. */
-export async function insertTable(
+export async function insertSeating(
   db: Db,
   seats: (typeof seat.$inferInsert)[],
   trays: Tray[],

@@ -1,6 +1,6 @@
 import { networkInterfaces } from 'node:os';
 import { renderUnicodeCompact } from 'uqr';
-import type { Config } from '../config.ts';
+import type { Config } from './config.ts';
 
 export interface Addresses {
   /** For the browser on this machine; null when the server does not listen here. */

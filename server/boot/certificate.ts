@@ -3,7 +3,7 @@ import { mkdir, readFile, rename, writeFile } from 'node:fs/promises';
 import { hostname } from 'node:os';
 import { join } from 'node:path';
 import { generate } from 'selfsigned';
-import type { Config } from '../config.ts';
+import type { Config } from './config.ts';
 import { networkAddresses } from './addresses.ts';
 import { StartRefusal } from './start-refusal.ts';
 

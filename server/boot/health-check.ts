@@ -1,4 +1,4 @@
-import { readConfig } from '../config.ts';
+import { readConfig } from './config.ts';
 
 // For a container's health check: exit code 0 when the server of this environment answers.
 const { port, tls } = readConfig(process.env);

@@ -5,7 +5,7 @@ import { openPool } from '@oddglass/db/pool.ts';
 import type { FastifyInstance, FastifyServerOptions } from 'fastify';
 import type pg from 'pg';
 import { buildApp } from '../app.ts';
-import type { Config } from '../config.ts';
+import type { Config } from './config.ts';
 import type { WebHandler } from '../plugins/web.ts';
 import { builtPages } from './build-web.ts';
 import { readCertificate } from './certificate.ts';

@@ -1,6 +1,6 @@
 import { DatabaseNewerError } from '@oddglass/db/migrate.ts';
-import type { Config } from '../config.ts';
-import { tellable } from '../tellable.ts';
+import type { Config } from './config.ts';
+import { loggableError } from '../refusal/loggable-error.ts';
 import { StartRefusal } from './start-refusal.ts';
 
 const UNREACHABLE: Record<string, string> = {
@@ -53,7 +53,7 @@ export function listenRefusal(error: unknown, { host, port }: Config): unknown {
 export function reportFailedStart(error: unknown, config: Config | undefined): void {
   const line = refusalLine(error, config);
   if (line !== null) process.stderr.write(`${line}\n`);
-  else console.error('Oddglass could not start because of an error of its own:', tellable(error));
+  else console.error('Oddglass could not start because of an error of its own:', loggableError(error));
 }
 
 function databaseReason(error: unknown): string | null {

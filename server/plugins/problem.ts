@@ -1,7 +1,7 @@
 import fp from 'fastify-plugin';
 import { hasZodFastifySchemaValidationErrors, isResponseSerializationError } from 'fastify-type-provider-zod';
 import type { FastifyError } from 'fastify';
-import { problem, Problem } from '../problem.ts';
+import { problem, Problem } from '../refusal/problem.ts';
 import { OutageLog } from './outage-log.ts';
 
 // Connection failures and shutdown states of PostgreSQL (class 08, 57P01..57P05, 53300, a full disk) and of the socket below it.

@@ -6,22 +6,22 @@ import { partResult, type FailedPart, type PartResult, type ResultDocument } fro
 import { agreementResult } from '../contracts/result-agreement.ts';
 import type { Caveat, SampleFacts, SessionFacts } from '../contracts/result-common.ts';
 import type { SessionSettings } from '../contracts/session.ts';
-import { seededRandom } from '../design/random.ts';
+import { seededRandom } from '../ground/random.ts';
 import { isDifferenceKind } from '../kinds/kinds.ts';
 import { cupsIndex, sheetsOfTray } from '../rules/parts.ts';
-import { analyseAgreement } from './agreement.ts';
-import { analyseChoice } from './choice.ts';
-import { analyseControl } from './control.ts';
-import type { LikingMark } from './description-beside.ts';
-import { analyseDescription } from './description.ts';
-import { analyseLiking } from './liking.ts';
-import { analysePreference } from './preference.ts';
-import { plainCaveat } from './common-caveats.ts';
-import { presentable, type Gap } from './presentable.ts';
-import { analyseRanking } from './ranking.ts';
-import { analyseRating } from './rating.ts';
-import type { PartInput, ServedCup, ServedTray } from './served.ts';
-import { capital, inWords, listed } from './words.ts';
+import { analyseAgreement } from './agreement/agreement.ts';
+import { analyseChoice } from './choice/choice.ts';
+import { analyseControl } from './rating/control.ts';
+import type { LikingMark } from './description/beside.ts';
+import { analyseDescription } from './description/description.ts';
+import { analyseLiking } from './rating/liking.ts';
+import { analysePreference } from './choice/preference.ts';
+import { plainCaveat } from './common/caveats.ts';
+import { presentable, type Gap } from './common/presentable.ts';
+import { analyseRanking } from './ranking/ranking.ts';
+import { analyseRating } from './rating/rating.ts';
+import type { PartInput, ServedCup, ServedTray } from './common/served.ts';
+import { capital, inWords, listed } from '../ground/phrases.ts';
 
 /** A tray as it was served and answered, with all ballots on it. */
 export interface AnsweredTray {

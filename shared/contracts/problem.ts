@@ -109,7 +109,7 @@ export const PROBLEMS = {
   'not-publishable': {
     status: 409,
     title: 'This may not be published as it is',
-    advice: 'See what errors name; somebody could be found in it.',
+    advice: 'See the listed fields: a person could be identified.',
   },
   'publication-moved': {
     status: 409,

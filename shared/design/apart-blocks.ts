@@ -1,5 +1,5 @@
 import type { FlightSample } from './flight-sample.ts';
-import { randomInt, shuffled, type RandomSource } from './random.ts';
+import { randomInt, shuffled, type RandomSource } from '../ground/random.ts';
 
 // Swaps tried for each block; beyond some dozens hardly any block is still in want of one.
 const SWAPS_EACH = 40;

@@ -2,7 +2,7 @@ import { cyclicSquares, type LatinRows } from './cyclic-orders.ts';
 import type { FlightSample } from './flight-sample.ts';
 import { KNOWN_SQUARES } from './known-squares.ts';
 import { pickOne } from './orders.ts';
-import { randomInt, shuffled, type RandomSource } from './random.ts';
+import { randomInt, shuffled, type RandomSource } from '../ground/random.ts';
 
 // Ways of naming the samples of a square that are compared for each block.
 const CANDIDATES = 24;

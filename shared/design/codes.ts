@@ -1,4 +1,4 @@
-import { shuffled, type RandomSource } from './random.ts';
+import { shuffled, type RandomSource } from '../ground/random.ts';
 
 // Numbers that carry a meaning of their own for many people (slang, round the clock, a year, turns).
 // Common practice, no source. Emergency numbers and lucky or unlucky ones with repeated digits are out anyway.

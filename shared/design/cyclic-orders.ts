@@ -1,4 +1,4 @@
-import { shuffled, type RandomSource } from './random.ts';
+import { shuffled, type RandomSource } from '../ground/random.ts';
 
 /** Orders of numbered samples, each of which stands in each place once over all rows. */
 export interface LatinRows {
@@ -9,9 +9,9 @@ export interface LatinRows {
 
 // Samples tried before a search begins again elsewhere, how often it does before a starter of these steps is given up, and
 // starters kept to choose from.
-const MOST_STEPS = 400;
-const MOST_STARTS = 12;
-const MOST_STARTERS = 16;
+const MAX_STEPS = 400;
+const MAX_STARTS = 12;
+const MAX_STARTERS = 16;
 
 /**
  * Latin squares in which cups of one liquid never stand side by side, each by shifting one row modulo the number of cups:
@@ -67,9 +67,9 @@ function startersOf(random: RandomSource, size: number, steps: readonly number[]
   const starters: number[][] = [];
   // A step taken once more than the others: each in turn, so that squares make up for one another.
   for (const [turn] of steps.entries()) {
-    if (starters.length >= MOST_STARTERS) break;
+    if (starters.length >= MAX_STARTERS) break;
     const most = new Map(steps.map((step, at) => [step, each + extra + (isOver(at, turn) ? 1 : 0)]));
-    for (let start = 0; start < MOST_STARTS; start++) {
+    for (let start = 0; start < MAX_STARTS; start++) {
       const found = starterOf(random, size, most);
       if (!found) continue;
       starters.push(found);
@@ -93,7 +93,7 @@ function starterOf(random: RandomSource, size: number, most: Map<number, number>
       const next = ((row.at(-1) as number) + step) % size;
       const times = left.get(step) ?? 0;
       if (times === 0 || seen.has(next)) continue;
-      if (++tried > MOST_STEPS) return false;
+      if (++tried > MAX_STEPS) return false;
       left.set(step, times - 1);
       row.push(next);
       seen.add(next);

@@ -2,7 +2,7 @@ import { apartBlocks } from './apart.ts';
 import { keepApart } from './apart-blocks.ts';
 import { drawIncompleteBlocks, incompleteBlockDesign } from './incomplete-blocks.ts';
 import { dealOrders, drawBlock } from './orders.ts';
-import { randomInt, seededRandom, shuffled, type RandomSource } from './random.ts';
+import { randomInt, seededRandom, shuffled, type RandomSource } from '../ground/random.ts';
 import { williamsSquare } from './williams.ts';
 import type { FlightSample } from './flight-sample.ts';
 

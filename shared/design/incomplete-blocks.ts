@@ -1,4 +1,4 @@
-import { shuffled, type RandomSource } from './random.ts';
+import { shuffled, type RandomSource } from '../ground/random.ts';
 
 /** A balanced incomplete block design. */
 export interface IncompleteBlockDesign {
@@ -10,7 +10,7 @@ export interface IncompleteBlockDesign {
   timesTogether: number;
 }
 
-const MOST_SAMPLES = 13;
+const MAX_SAMPLES = 13;
 
 /**
  * Blocks from which the others come by adding 1 modulo `cycle`, within each run of `cycle` numbers; numbers beyond the runs
@@ -215,7 +215,7 @@ function evenly(orders: readonly number[][], samples: number): number[][] {
 }
 
 function checkSizes(samples: number, perBlock: number): void {
-  checkWhole('samples', samples, 3, MOST_SAMPLES);
+  checkWhole('samples', samples, 3, MAX_SAMPLES);
   checkWhole('perBlock', perBlock, 2, samples - 1);
 }
 

@@ -1,5 +1,5 @@
 import { sha256 } from '@noble/hashes/sha2.js';
-import { toHex } from './random.ts';
+import { toHex } from '../ground/random.ts';
 
 // RFC 9162, section 2.1: SHA-256, leaves prefixed with 0x00, nodes with 0x01, so that neither can pass for the other.
 

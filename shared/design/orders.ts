@@ -1,7 +1,7 @@
-import { randomInt, shuffled, type RandomSource } from './random.ts';
+import { randomInt, shuffled, type RandomSource } from '../ground/random.ts';
 
 // Measured over 1000 seeds a block of six seats never took 300 tries; the bound is there so that none takes for ever.
-const MOST_STEPS = 5_000;
+const MAX_STEPS = 5_000;
 
 /**
  * Deals serving orders seat by seat, in blocks of as many seats as there are orders. Counted over the seats 1 to s, for
@@ -33,7 +33,7 @@ export function drawBlock<T>(
   random: RandomSource,
   orders: readonly T[],
   replicates: number,
-  mostSteps = MOST_STEPS,
+  mostSteps = MAX_STEPS,
 ): T[][] {
   const size = orders.length;
   const cells: number[] = [];

@@ -1,11 +1,11 @@
 import { utf8ToBytes } from '@noble/hashes/utils.js';
 import type { SampleRole } from '../contracts/part.ts';
 import type { SealLeaf } from '../contracts/seal.ts';
-import { atOnce, type Steps } from '../stats/in-slices.ts';
+import { atOnce, type Steps } from '../ground/in-slices.ts';
 import { canonicalJson, normalised } from './canonical-json.ts';
 import { inclusionProof, leafHash, merkleRoot, rootAndProofs, verifyInclusion } from './merkle.ts';
-import { fromHex, shuffled, toHex, type RandomSource } from './random.ts';
-import type { Plan } from './plan.ts';
+import { fromHex, shuffled, toHex, type RandomSource } from '../ground/random.ts';
+import type { Plan } from './plan-draw.ts';
 
 // Stands in every leaf, so that a later form of the seal cannot be taken for this one.
 const SEAL_FORMAT = 'oddglass-seal-1';
@@ -48,7 +48,7 @@ export function buildSeal(input: SealInput): Seal {
   return atOnce(buildSealSteps(input));
 }
 
-/** The same, a leaf a step: the seal of a full room takes longer than others should wait for (stats/in-slices.ts). */
+/** The same, a leaf a step: the seal of a full room takes longer than others should wait for (ground/in-slices.ts). */
 export function* buildSealSteps({ settings, samples, plan, random }: SealInput): Steps<Seal> {
   const trays = plan.seats.flatMap((seat) => seat.trays.map((tray) => ({ seat: seat.number, tray })));
   const bodies: Pick<SealLeaf, 'kind' | 'body'>[] = [

@@ -1,6 +1,6 @@
-import { shuffled, type RandomSource } from './random.ts';
+import { shuffled, type RandomSource } from '../ground/random.ts';
 
-const MOST_SAMPLES = 40;
+const MAX_SAMPLES = 40;
 
 /**
  * A Williams square: serving orders of `samples` samples, numbered from 0, in which each sample stands in each place
@@ -10,7 +10,7 @@ const MOST_SAMPLES = 40;
  * Source: Williams 1949, Aust. J. Sci. Res. A 2:149.
  */
 export function williamsSquare(samples: number): number[][] {
-  checkWhole('samples', samples, 2, MOST_SAMPLES);
+  checkWhole('samples', samples, 2, MAX_SAMPLES);
   // 0, 1, n - 1, 2, n - 2, ...: the steps between neighbours are all different, so each shift meets other pairs.
   const first = Array.from({ length: samples }, (_, place) =>
     place % 2 === 1 ? (place + 1) / 2 : (samples - place / 2) % samples,

@@ -1,4 +1,4 @@
-import { StatsInputError } from '../stats/input.ts';
+import { StatsInputError } from '../ground/input.ts';
 import type { MethodFacts } from '../stats/method.ts';
 
 export interface AlcoholByVolume extends MethodFacts {

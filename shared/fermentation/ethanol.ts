@@ -1,4 +1,4 @@
-import { finiteFrom, StatsInputError } from '../stats/input.ts';
+import { finiteFrom, StatsInputError } from '../ground/input.ts';
 
 /** Density of ethanol at 20 C, g/mL. Source: common handbook value, as in the national standard drinks below. */
 export const ETHANOL_GRAMS_PER_ML = 0.789;

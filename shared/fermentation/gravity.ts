@@ -1,4 +1,4 @@
-import { finiteFrom, StatsInputError } from '../stats/input.ts';
+import { finiteFrom, StatsInputError } from '../ground/input.ts';
 import type { MethodFacts } from '../stats/method.ts';
 import { crossing } from '../stats/root.ts';
 
@@ -68,8 +68,8 @@ const AOAC = [
   1, 0.3875135555, 0.09702881653, 0.388335748, -1.782845295, 5.591472292, -11.00667976, 13.62230734,
   -10.33082001, 4.387787019, -0.799555873,
 ];
-const MOST_BRIX = 95;
-const MOST_GRAVITY = polynomial(AOAC, MOST_BRIX / 100);
+const MAX_BRIX = 95;
+const MAX_GRAVITY = polynomial(AOAC, MAX_BRIX / 100);
 
 /**
  * Specific gravity (20 C / 20 C) from degrees Brix of an unfermented sample, by a polynomial of degree 10.
@@ -79,7 +79,7 @@ const MOST_GRAVITY = polynomial(AOAC, MOST_BRIX / 100);
  * Example: `gravityFromBrix({ brix: 12 }).gravity` is 1.048310922
  */
 export function gravityFromBrix({ brix }: { brix: number }): Gravity {
-  between('brix', brix, 0, MOST_BRIX);
+  between('brix', brix, 0, MAX_BRIX);
   return {
     gravity: polynomial(AOAC, brix / 100),
     withinRange: brix <= 30,
@@ -96,11 +96,11 @@ export function gravityFromBrix({ brix }: { brix: number }): Gravity {
  * Example: `brixFromGravity({ gravity: 1.0483109220014981 }).brix` is 12.0000000000
  */
 export function brixFromGravity({ gravity }: { gravity: number }): Brix {
-  between('gravity', gravity, 1, MOST_GRAVITY);
+  between('gravity', gravity, 1, MAX_GRAVITY);
   const slopes = AOAC.slice(1).map((coefficient, power) => coefficient * (power + 1));
   const share = crossing({
     low: 0,
-    high: MOST_BRIX / 100,
+    high: MAX_BRIX / 100,
     start: 2.613 * (1 - 1 / gravity),
     value: (x) => polynomial(AOAC, x) - gravity,
     slope: (x) => polynomial(slopes, x),
@@ -126,7 +126,7 @@ export interface RefractometerGravity extends MethodFacts {
 }
 
 // The author gives poor accuracy below about this apparent attenuation.
-const LEAST_ATTENUATION = 0.61;
+const MIN_ATTENUATION = 0.61;
 
 /**
  * Final gravity from refractometer readings before and after fermentation: the refractometer reads alcohol too.
@@ -178,7 +178,7 @@ export function finalGravityByRefractometer({
 function doubt(i: number, f: number, attenuation: number | null): RefractometerGravity['unreliableBecause'] {
   if (f > i) return 'the reading rose';
   if (i > 30) return 'outside of 0 to 30 Brix';
-  return attenuation === null || attenuation < LEAST_ATTENUATION ? 'less than 61 % attenuated' : null;
+  return attenuation === null || attenuation < MIN_ATTENUATION ? 'less than 61 % attenuated' : null;
 }
 
 function between(field: string, value: number, least: number, most: number): void {

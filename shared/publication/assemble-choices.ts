@@ -2,7 +2,7 @@ import type { SessionInput } from '../analysis/analyse.ts';
 import type { Licence, Publication } from '../contracts/publication.ts';
 import type { ResultDocument } from '../contracts/result.ts';
 import type { SealLeaf } from '../contracts/seal.ts';
-import type { RandomSource } from '../design/random.ts';
+import type { RandomSource } from '../ground/random.ts';
 import { PublicationRefused, type Protections } from './disclosure.ts';
 
 /** What an assessor agreed to at the seat. */

@@ -1,8 +1,8 @@
-import { capital, people } from '../analysis/words.ts';
+import { capital, people } from '../ground/phrases.ts';
 import type { Publication, PublishedSession } from '../contracts/publication.ts';
 import { isDifferenceKind, isFlightKind } from '../kinds/kinds.ts';
 import { linesOf, peopleOf, type AssembleInput, type PublishableSession } from './assemble-choices.ts';
-import { BLUR_BELOW, LEAST_BATCH, PublicationRefused, tierOf } from './disclosure.ts';
+import { BLUR_BELOW, MIN_BATCH, PublicationRefused, tierOf } from './disclosure.ts';
 
 /** Stops at the first thing that may not be published as it is; its message says what to do. */
 export function refuseEarly(input: AssembleInput): void {
@@ -72,11 +72,11 @@ function refuseBatch(before: PublishedSession, withdrawn: number, assessors: num
       'Fewer people withdrew, or more answered, than the last version says.',
     );
   }
-  if (gone > 0 && gone < LEAST_BATCH) {
+  if (gone > 0 && gone < MIN_BATCH) {
     refuse(
       `sessions.${at}.withdrawn`,
       'withdrawals',
-      `${capital(people(gone))} with answers withdrew from ‘${before.title}’ since the last version. Whoever holds both versions could subtract one from the other and read their answers. Wait until ${people(LEAST_BATCH)} have withdrawn, or withdraw the publication as a whole.`,
+      `${capital(people(gone))} with answers withdrew from ‘${before.title}’ since the last version. Whoever holds both versions could subtract one from the other and read their answers. Wait until ${people(MIN_BATCH)} have withdrawn, or withdraw the publication as a whole.`,
     );
   }
 }
@@ -95,7 +95,7 @@ export function refuseSubtraction(earlier: Publication | null, sessions: readonl
       if (!left || !said) continue;
       const gone = left.answers - said.answers;
       const counted = left.counted - said.counted;
-      const telling = gone < LEAST_BATCH || counted <= 0 || counted >= gone;
+      const telling = gone < MIN_BATCH || counted <= 0 || counted >= gone;
       if (gone > 0 && gone < BLUR_BELOW && telling) {
         refuse(
           `sessions.${at}.withdrawn`,

@@ -1,6 +1,6 @@
 import type { OpenedLeaf, OrderCount, PublishedRow, PublishedSession } from '../contracts/publication.ts';
 import type { SampleRole } from '../contracts/part.ts';
-import type { RandomSource } from '../design/random.ts';
+import type { RandomSource } from '../ground/random.ts';
 import { proveLeaves } from '../design/seal.ts';
 import {
   peopleOf,
@@ -9,8 +9,8 @@ import {
   type PublicationChoices,
   type PublishableSession,
 } from './assemble-choices.ts';
-import { tellPart } from './disclosure-parts.ts';
-import { type ToldPart } from './disclosure-telling.ts';
+import { disclosePart } from './disclosure-parts.ts';
+import { type DisclosedPart } from './disclosure-context.ts';
 import { FULL_FROM, PublicationRefused, tierOf, type Protections, type Withheld } from './disclosure.ts';
 import { publishedRows } from './rows.ts';
 import { givenWords } from './rows-words.ts';
@@ -58,7 +58,7 @@ export function assembleSession(
       return [];
     }
     const rare = words.rareIn(part.part);
-    return tellPart(part, { tier: own ?? tier, protections, rare, withheld }) ?? [];
+    return disclosePart(part, { tier: own ?? tier, protections, rare, withheld }) ?? [];
   });
   withheld.words += words.rare.size;
   const noRows = whyNoRows(given, assessors, protections);
@@ -89,7 +89,7 @@ export function assembleSession(
 }
 
 /** A part, or an attribute, of which too few people could be told is not told in rows either, nor exactly where it is told coarsely. */
-function isTold(row: PublishedRow, told: readonly ToldPart[], { panelTiers }: Protections): boolean {
+function isTold(row: PublishedRow, told: readonly DisclosedPart[], { panelTiers }: Protections): boolean {
   return told.some(
     ({ part }) =>
       part.part === row.part &&

@@ -1,6 +1,6 @@
 import { publication, type Publication, type PublishedSession } from '../contracts/publication.ts';
 import type { MethodNote } from '../contracts/result-common.ts';
-import { shuffled, type RandomSource } from '../design/random.ts';
+import { shuffled, type RandomSource } from '../ground/random.ts';
 import { linesOf, type AssembleInput } from './assemble-choices.ts';
 import { answeredDeviations, refuseEarly, refuseSubtraction } from './assemble-refusals.ts';
 import { assembleSession, type AssembledSession } from './assemble-session.ts';

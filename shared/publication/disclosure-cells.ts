@@ -1,4 +1,4 @@
-import { BLUR_BELOW, LEAST_GROUP, type Protections } from './disclosure.ts';
+import { BLUR_BELOW, MIN_GROUP, type Protections } from './disclosure.ts';
 
 /** A group of a table whose total is known: so many answers, so many of them counted. */
 export interface Cell {
@@ -18,7 +18,7 @@ type Switches = Pick<Protections, 'smallGroups' | 'complementary'>;
  * Source: primary and complementary (secondary) suppression with an intruder who is one of the contributors, Hundepool et
  * al. 2012, Statistical Disclosure Control, chapter 4 (from memory); bounds of a withheld cell: Fréchet.
  */
-export function tellable(
+export function disclosable(
   cells: readonly Cell[],
   each: number,
   switches: Switches,
@@ -37,7 +37,7 @@ export function tellable(
 function isRevealing({ answers, counted }: Cell, each: number, blurBelow: number): boolean {
   if (answers === 0) return false;
   const people = Math.floor(answers / each);
-  if (people < LEAST_GROUP) return true;
+  if (people < MIN_GROUP) return true;
   // One of the group knows their own answers, and with them what is left for the others: a group smaller by one.
   return people - 1 < blurBelow && (counted <= each || counted >= answers - each);
 }
@@ -96,14 +96,14 @@ export interface Place {
  * right cup in some place, whether to outsiders or to somebody who takes their own answer away first. Where no answer is
  * right, not when a place was chosen by fewer than three.
  */
-export function placesTellable(
+export function placesDisclosable(
   places: readonly Place[],
   counted: number,
   switches: Pick<Protections, 'smallGroups'>,
 ): boolean {
   if (!switches.smallGroups) return true;
   if (places.some(({ rightThere }) => rightThere === null)) {
-    return places.every(({ chosen }) => chosen >= LEAST_GROUP);
+    return places.every(({ chosen }) => chosen >= MIN_GROUP);
   }
   const insiders = places.flatMap(({ chosen }, own) =>
     places.flatMap(({ rightThere }, right) =>

@@ -1,10 +1,10 @@
-import { choiceMethods } from '../analysis/choice-methods.ts';
-import { preferenceMethods } from '../analysis/preference-words.ts';
+import { choiceMethods } from '../analysis/choice/methods.ts';
+import { preferenceMethods } from '../analysis/choice/preference-words.ts';
 import type { OrderCount } from '../contracts/publication.ts';
 import type { ChoiceResult, PreferenceResult } from '../contracts/result-choice.ts';
-import { placesTellable, tellable, type Cell } from './disclosure-cells.ts';
-import { BLUR_BELOW, LEAST_GROUP } from './disclosure.ts';
-import type { Telling } from './disclosure-telling.ts';
+import { placesDisclosable, disclosable, type Cell } from './disclosure-cells.ts';
+import { BLUR_BELOW, MIN_GROUP } from './disclosure.ts';
+import type { DisclosureContext } from './disclosure-context.ts';
 
 const WITHHELD = 'Not shown: groups this small could point to people.';
 /** Method notes of tables, by the table they explain. */
@@ -15,15 +15,15 @@ const NOTES = {
 } as const;
 
 /** What may be told of a difference test, and its answers by order with those withheld left open. */
-export function tellChoice(
+export function discloseChoice(
   part: ChoiceResult,
-  telling: Telling,
+  context: DisclosureContext,
 ): { part: ChoiceResult; orders: OrderCount[] } {
-  const { tier, protections, withheld } = telling;
+  const { tier, protections, withheld } = context;
   const coarse = protections.panelTiers && tier !== 'full';
   const each = Math.max(1, ...(part.replicates?.perAssessor.map(({ answers }) => answers) ?? []));
   const pick = <T>(rows: readonly T[], cell: (row: T) => Cell, blurBelow?: number): boolean[] =>
-    coarse ? rows.map(() => false) : tellable(rows.map(cell), each, protections, blurBelow);
+    coarse ? rows.map(() => false) : disclosable(rows.map(cell), each, protections, blurBelow);
 
   const byOrder = pick(part.orders.rows, ({ served, counted }) => ({ answers: served, counted }), Infinity);
   const byConfidence = pick(part.confidence.rows, ({ answers, counted }) => ({ answers, counted }));
@@ -34,17 +34,16 @@ export function tellChoice(
   const placesTold =
     !coarse &&
     (each === 1 || !protections.smallGroups) &&
-    placesTellable(places, part.test.counted, protections);
+    placesDisclosable(places, part.test.counted, protections);
   const wordGroups = [part.descriptors.countedAnswers, part.descriptors.otherAnswers] as const;
   const words = part.descriptors.rows.filter(
-    (row) => !coarse && wordTold(row.word, [row.counted, row.other], wordGroups, telling),
+    (row) => !coarse && wordTold(row.word, [row.counted, row.other], wordGroups, context),
   );
   const replicates = part.replicates && {
     ...part.replicates,
     perAssessor:
       coarse ||
-      (protections.smallGroups &&
-        part.replicates.perAssessor.some(({ assessors }) => assessors < LEAST_GROUP))
+      (protections.smallGroups && part.replicates.perAssessor.some(({ assessors }) => assessors < MIN_GROUP))
         ? []
         : part.replicates.perAssessor,
   };
@@ -95,9 +94,9 @@ function wordTold(
   word: string,
   said: readonly [number, number],
   groups: readonly [number, number],
-  telling: Telling,
+  context: DisclosureContext,
 ): boolean {
-  const { protections, rare, withheld } = telling;
+  const { protections, rare, withheld } = context;
   if (rare.has(word)) return false;
   const sided = said[0] + said[1] < BLUR_BELOW && Math.min(...said) <= 1;
   const allOrNone = said.some((count, at) => {
@@ -110,17 +109,17 @@ function wordTold(
 }
 
 /** What may be told of a paired preference; `counted` of an order are those who preferred the first arm. */
-export function tellPreference(
+export function disclosePreference(
   part: PreferenceResult,
-  telling: Telling,
+  context: DisclosureContext,
 ): { part: PreferenceResult; orders: OrderCount[] } {
-  const { tier, protections, withheld } = telling;
+  const { tier, protections, withheld } = context;
   const coarse = protections.panelTiers && tier !== 'full';
   const { rows } = part.orders;
   const whole =
     !coarse &&
     (['first', 'second'] as const).every((vote) =>
-      tellable(
+      disclosable(
         rows.map((row) => ({ answers: row.served, counted: row[vote] })),
         1,
         protections,
@@ -128,7 +127,7 @@ export function tellPreference(
       ).every(Boolean),
     );
   // Where no right answer is, who chose which place says nothing of anybody until a place is nearly empty.
-  const placesTold = !coarse && placesTellable(part.positions.rows, 0, protections);
+  const placesTold = !coarse && placesDisclosable(part.positions.rows, 0, protections);
   withheld.cells += (whole ? 0 : rows.length) + (placesTold ? 0 : part.positions.rows.length);
   const firsts = rows.reduce((sum, row) => sum + row.first, 0);
   const wordGroups = [firsts, rows.reduce((sum, row) => sum + row.served, 0) - firsts] as const;
@@ -138,7 +137,7 @@ export function tellPreference(
     positions: placesTold ? part.positions : { rows: [], p: null, reading: WITHHELD },
     descriptors: part.descriptors.filter(
       ({ word, first, second, none }) =>
-        !coarse && wordTold(word, [first, second + none], wordGroups, telling),
+        !coarse && wordTold(word, [first, second + none], wordGroups, context),
     ),
     comments: protections.freeTextOff ? [] : part.comments,
   };

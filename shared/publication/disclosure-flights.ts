@@ -1,12 +1,12 @@
-import { rareWordsCaveat } from '../analysis/description-caveats.ts';
-import { descriptionFinding } from '../analysis/description-finding.ts';
-import { descriptionMethods } from '../analysis/description-methods.ts';
-import { rankingFinding, rankingMethods } from '../analysis/ranking-words.ts';
-import { capital, people } from '../analysis/words.ts';
+import { rareWordsCaveat } from '../analysis/description/caveats.ts';
+import { descriptionFinding } from '../analysis/description/finding.ts';
+import { descriptionMethods } from '../analysis/description/methods.ts';
+import { rankingFinding, rankingMethods } from '../analysis/ranking/words.ts';
+import { capital, people } from '../ground/phrases.ts';
 import type { DescribedWord, DescriptionResult } from '../contracts/result-description.ts';
 import type { RankingResult } from '../contracts/result-ranking.ts';
-import { BLUR_BELOW, LEAST_GROUP } from './disclosure.ts';
-import type { Telling } from './disclosure-telling.ts';
+import { BLUR_BELOW, MIN_GROUP } from './disclosure.ts';
+import type { DisclosureContext } from './disclosure-context.ts';
 
 /** Mean ranks of a small panel are told to half a rank. Our own step; no source. */
 const RANK_STEP = 0.5;
@@ -20,15 +20,15 @@ export function toStep(value: number, step: number): number {
  * What may be told of a description: words that enough people gave, without words of assessors' own. Sums over words are
  * taken over the words told, so that no total gives away another. Of small panels only counts.
  */
-export function tellDescription(part: DescriptionResult, telling: Telling): DescriptionResult {
-  const { tier, protections, rare, withheld } = telling;
+export function discloseDescription(part: DescriptionResult, context: DisclosureContext): DescriptionResult {
+  const { tier, protections, rare, withheld } = context;
   const coarse = protections.panelTiers && tier !== 'full';
   const words = part.words
     .filter(({ word }) => !rare.has(word))
-    .map((word) => tellWord(word, coarse, telling));
+    .map((word) => discloseWord(word, coarse, context));
   const names = new Set(words.map(({ id }) => id));
   const anyWithheld = words.length < part.words.length;
-  const few = (count: number): boolean => protections.smallGroups && count < LEAST_GROUP;
+  const few = (count: number): boolean => protections.smallGroups && count < MIN_GROUP;
   const liking = coarse
     ? null
     : part.liking && {
@@ -81,8 +81,12 @@ export function tellDescription(part: DescriptionResult, telling: Telling): Desc
   };
 }
 
-function tellWord(word: DescribedWord, coarse: boolean, { protections, withheld }: Telling): DescribedWord {
-  const few = (count: number): boolean => protections.smallGroups && count < LEAST_GROUP;
+function discloseWord(
+  word: DescribedWord,
+  coarse: boolean,
+  { protections, withheld }: DisclosureContext,
+): DescribedWord {
+  const few = (count: number): boolean => protections.smallGroups && count < MIN_GROUP;
   const shares = word.shares.map((share) => {
     if (share.intensity === null || !(coarse || few(share.intensity.of))) return share;
     withheld.cells += 1;
@@ -97,8 +101,8 @@ function tellWord(word: DescribedWord, coarse: boolean, { protections, withheld 
 }
 
 /** What may be told of a ranking; of small panels mean ranks to half a rank, p, and no table of ranks. */
-export function tellRanking(part: RankingResult, telling: Telling): RankingResult {
-  const { tier, protections, withheld } = telling;
+export function discloseRanking(part: RankingResult, context: DisclosureContext): RankingResult {
+  const { tier, protections, withheld } = context;
   const coarse = protections.panelTiers && tier !== 'full';
   const comments = protections.freeTextOff ? [] : part.comments;
   const duplicates = part.duplicates.filter(

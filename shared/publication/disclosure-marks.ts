@@ -1,9 +1,9 @@
-import { capital, listed, people, plain } from '../analysis/words.ts';
+import { capital, listed, people, plain } from '../ground/phrases.ts';
 import type { SampleFacts } from '../contracts/result-common.ts';
 import type { ControlResult, LikingResult, MarkFigures, RatingResult } from '../contracts/result-rating.ts';
 import { BLUR_BELOW } from './disclosure.ts';
 import { toStep } from './disclosure-flights.ts';
-import type { Telling } from './disclosure-telling.ts';
+import type { DisclosureContext } from './disclosure-context.ts';
 
 /** Steps to which means of a small panel are told. Our own choice: a twentieth of a line, half a step of others; no source. */
 const LINE_STEP = 5;
@@ -18,33 +18,33 @@ interface Shown {
 }
 
 /** What may be told of a rating; an attribute for which some sample has fewer than five people is left out. */
-export function tellRating(part: RatingResult, telling: Telling): RatingResult {
-  const { protections, withheld } = telling;
+export function discloseRating(part: RatingResult, context: DisclosureContext): RatingResult {
+  const { protections, withheld } = context;
   const step = part.settings.scale === 'line' ? LINE_STEP : STEP;
-  const attributes = part.attributes.filter((figures) => !tooFew(figures, telling));
+  const attributes = part.attributes.filter((figures) => !tooFew(figures, context));
   withheld.cells += (part.attributes.length - attributes.length) * part.samples.length;
   const told = attributes.map((figures) => ({
     ...figures,
-    ...tellMarks(figures, { samples: part.samples, name: figures.name, step }, telling),
+    ...tellMarks(figures, { samples: part.samples, name: figures.name, step }, context),
   }));
   const open = { ...part, attributes: told, comments: protections.freeTextOff ? [] : part.comments };
-  if (!isCoarse(telling) && told.length === part.attributes.length) return open;
+  if (!isCoarse(context) && told.length === part.attributes.length) return open;
   return { ...open, ...coarseWords(part, told) };
 }
 
-export function tellLiking(part: LikingResult, telling: Telling): LikingResult | null {
-  if (tooFew(part.figures, telling)) return null;
-  const figures = tellMarks(part.figures, { samples: part.samples, name: 'liking', step: STEP }, telling);
-  const open = { ...part, figures, comments: telling.protections.freeTextOff ? [] : part.comments };
-  return isCoarse(telling) ? { ...open, ...coarseWords(part, [{ ...figures, name: 'liking' }]) } : open;
+export function discloseLiking(part: LikingResult, context: DisclosureContext): LikingResult | null {
+  if (tooFew(part.figures, context)) return null;
+  const figures = tellMarks(part.figures, { samples: part.samples, name: 'liking', step: STEP }, context);
+  const open = { ...part, figures, comments: context.protections.freeTextOff ? [] : part.comments };
+  return isCoarse(context) ? { ...open, ...coarseWords(part, [{ ...figures, name: 'liking' }]) } : open;
 }
 
-export function tellControl(part: ControlResult, telling: Telling): ControlResult | null {
-  if (tooFew(part.figures, telling)) return null;
+export function discloseControl(part: ControlResult, context: DisclosureContext): ControlResult | null {
+  if (tooFew(part.figures, context)) return null;
   const name = 'degree of difference';
-  const figures = tellMarks(part.figures, { samples: part.samples, name, step: STEP }, telling);
-  const open = { ...part, figures, comments: telling.protections.freeTextOff ? [] : part.comments };
-  if (!isCoarse(telling)) return open;
+  const figures = tellMarks(part.figures, { samples: part.samples, name, step: STEP }, context);
+  const open = { ...part, figures, comments: context.protections.freeTextOff ? [] : part.comments };
+  if (!isCoarse(context)) return open;
   const comparisons = part.comparisons && {
     ...part.comparisons,
     rows: part.comparisons.rows.map((row) => ({
@@ -59,18 +59,19 @@ export function tellControl(part: ControlResult, telling: Telling): ControlResul
   return { ...open, comparisons, ...coarseWords(part, [{ ...figures, name }]) };
 }
 
-const isCoarse = ({ tier, protections }: Telling): boolean => protections.panelTiers && tier !== 'full';
+const isCoarse = ({ tier, protections }: DisclosureContext): boolean =>
+  protections.panelTiers && tier !== 'full';
 
 /** A mean of few people, of whom an opened tray may name one. An agreed small panel has said yes to just that. */
-function tooFew({ samples }: MarkFigures, { tier, protections }: Telling): boolean {
+function tooFew({ samples }: MarkFigures, { tier, protections }: DisclosureContext): boolean {
   return (
     protections.smallGroups && tier !== 'agreed' && samples.some(({ assessors }) => assessors < BLUR_BELOW)
   );
 }
 
-function tellMarks(figures: MarkFigures, shown: Shown, telling: Telling): MarkFigures {
-  const { protections, withheld } = telling;
-  const coarse = isCoarse(telling);
+function tellMarks(figures: MarkFigures, shown: Shown, context: DisclosureContext): MarkFigures {
+  const { protections, withheld } = context;
+  const coarse = isCoarse(context);
   const placed = figures.positions.rows;
   if (coarse || (protections.smallGroups && placed.some(({ n }) => n < BLUR_BELOW))) {
     withheld.cells += placed.length;
@@ -79,13 +80,13 @@ function tellMarks(figures: MarkFigures, shown: Shown, telling: Telling): MarkFi
       positions: { rows: [], reading: 'Not shown: groups this small could point to people.' },
     };
   }
-  return coarse ? coarseMarks(figures, shown, telling) : figures;
+  return coarse ? coarseMarks(figures, shown, context) : figures;
 }
 
 function coarseMarks(
   figures: MarkFigures,
   { samples: facts, name, step }: Shown,
-  { withheld }: Telling,
+  { withheld }: DisclosureContext,
 ): MarkFigures {
   const near = (value: number): number => toStep(value, step);
   const samples = figures.samples.map((sample) => ({

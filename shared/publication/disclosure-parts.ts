@@ -1,55 +1,55 @@
 import type { PartResult } from '../contracts/result.ts';
 import { isDifferenceKind } from '../kinds/kinds.ts';
-import { tellChoice, tellPreference } from './disclosure-choice.ts';
-import { tellDescription, tellRanking } from './disclosure-flights.ts';
-import { tellControl, tellLiking, tellRating } from './disclosure-marks.ts';
+import { discloseChoice, disclosePreference } from './disclosure-choice.ts';
+import { discloseDescription, discloseRanking } from './disclosure-flights.ts';
+import { discloseControl, discloseLiking, discloseRating } from './disclosure-marks.ts';
 import { BLUR_BELOW, PublicationRefused } from './disclosure.ts';
-import type { Telling, ToldPart } from './disclosure-telling.ts';
+import type { DisclosureContext, DisclosedPart } from './disclosure-context.ts';
 
 /**
  * A part as readers get it: exact where the panel is large enough, otherwise coarse, without comments and rare words; null
  * when so few people had one of its samples that nothing may be told. Sentences and method notes are written anew from
  * the figures told. A kind without a rule: PublicationRefused.
  */
-export function tellPart(part: PartResult, telling: Telling): ToldPart | null {
-  const told = toldBy(part, telling);
+export function disclosePart(part: PartResult, context: DisclosureContext): DisclosedPart | null {
+  const told = toldBy(part, context);
   if (told === null) {
-    telling.withheld.parts += 1;
+    context.withheld.parts += 1;
     return null;
   }
   return { ...told, part: withoutHiddenCaveats(told.part, part) };
 }
 
-function toldBy(part: PartResult, telling: Telling): ToldPart | null {
-  const alone = (one: PartResult | null): ToldPart | null => one && { part: one, orders: [] };
-  if (isDifferenceKind(part)) return tellChoice(part, telling);
+function toldBy(part: PartResult, context: DisclosureContext): DisclosedPart | null {
+  const alone = (one: PartResult | null): DisclosedPart | null => one && { part: one, orders: [] };
+  if (isDifferenceKind(part)) return discloseChoice(part, context);
   switch (part.kind) {
     case 'preference':
-      return tellPreference(part, telling);
+      return disclosePreference(part, context);
     case 'description':
       return alone(
         tooFew(
           part.samples.map(({ answers }) => answers),
-          telling,
+          context,
         )
           ? null
-          : tellDescription(part, telling),
+          : discloseDescription(part, context),
       );
     case 'ranking':
       return alone(
         tooFew(
           part.samples.map(({ assessors }) => assessors),
-          telling,
+          context,
         )
           ? null
-          : tellRanking(part, telling),
+          : discloseRanking(part, context),
       );
     case 'rating':
-      return alone(tellRating(part, telling));
+      return alone(discloseRating(part, context));
     case 'liking':
-      return alone(tellLiking(part, telling));
+      return alone(discloseLiking(part, context));
     case 'control':
-      return alone(tellControl(part, telling));
+      return alone(discloseControl(part, context));
     default:
       throw new PublicationRefused(
         'sessions',
@@ -60,7 +60,7 @@ function toldBy(part: PartResult, telling: Telling): ToldPart | null {
 }
 
 /** Did so few people have some sample that what is said of it is said of people known by their trays? */
-function tooFew(perSample: readonly number[], { tier, protections }: Telling): boolean {
+function tooFew(perSample: readonly number[], { tier, protections }: DisclosureContext): boolean {
   return protections.smallGroups && tier !== 'agreed' && perSample.some((people) => people < BLUR_BELOW);
 }
 

@@ -1,12 +1,12 @@
-import { capital, inWords, listed, people } from '../analysis/words.ts';
+import { capital, inWords, listed, people } from '../ground/phrases.ts';
 import type { AssembledSession } from './assemble-session.ts';
 import {
   AGREED_BELOW,
   BLUR_BELOW,
   FULL_FROM,
-  LEAST_BATCH,
-  LEAST_GIVERS,
-  LEAST_GROUP,
+  MIN_BATCH,
+  MIN_GIVERS,
+  MIN_GROUP,
   type Withheld,
 } from './disclosure.ts';
 
@@ -46,8 +46,8 @@ export function disclosureSentences({ sessions, withheld, passed, written, versi
   }
   sentences.push(...rowSentences(sessions));
   sentences.push(
-    `In tables, groups of fewer than ${people(LEAST_GROUP)} are withheld, and so are groups of ${people(BLUR_BELOW)} or fewer, and by order groups of any size, in which all or none (or all but one) answered alike; further groups are withheld with them where the total would give one away. ${capital(some(withheld.cells, 'cell'))} withheld.`,
-    `Words given by fewer than ${people(LEAST_GIVERS)} are not shown${sessions.some(({ noRows }) => noRows === null) ? `; in rows they read ‘another word’, or are left out where that would point to somebody` : ''}. ${capital(some(withheld.words, 'word'))} withheld.`,
+    `In tables, groups of fewer than ${people(MIN_GROUP)} are withheld, and so are groups of ${people(BLUR_BELOW)} or fewer, and by order groups of any size, in which all or none (or all but one) answered alike; further groups are withheld with them where the total would give one away. ${capital(some(withheld.cells, 'cell'))} withheld.`,
+    `Words given by fewer than ${people(MIN_GIVERS)} are not shown${sessions.some(({ noRows }) => noRows === null) ? `; in rows they read ‘another word’, or are left out where that would point to somebody` : ''}. ${capital(some(withheld.words, 'word'))} withheld.`,
     `Comments and words of assessors’ own are left out unless the host passed them line by line: ${passed} of ${written} ${written === 1 ? 'line' : 'lines'} passed, ${written - passed} withheld.`,
     'What is said of single assessors, for training, is never published.',
   );
@@ -58,7 +58,7 @@ export function disclosureSentences({ sessions, withheld, passed, written, versi
   }
   if (version > 1) {
     sentences.push(
-      `Withdrawn answers leave with the next version, ${people(LEAST_BATCH)} or more at a time, so that subtracting versions tells nobody’s. People are labelled anew in each version.`,
+      `Withdrawn answers leave with the next version, ${people(MIN_BATCH)} or more at a time, so that subtracting versions tells nobody’s. People are labelled anew in each version.`,
     );
   }
   const renamed = [...new Set(sessions.flatMap((one) => one.renamed))];

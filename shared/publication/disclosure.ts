@@ -44,7 +44,7 @@ export const AGREED_BELOW = 5;
  * A group in a table is told from three people on: a minimum frequency rule, Hundepool et al. 2012, Statistical Disclosure
  * Control (from memory), where three is the least value in use.
  */
-export const LEAST_GROUP = 3;
+export const MIN_GROUP = 3;
 /**
  * A group of fewer that is all or none is blurred, also when it is so to one of its own people; where a tray tells who is in
  * the group, it is at any size. Our own bound; no source. A group that is all alike tells of everybody in it: homogeneity,
@@ -52,9 +52,9 @@ export const LEAST_GROUP = 3;
  */
 export const BLUR_BELOW = 5;
 /** People who must have given a word before it is told. The same frequency rule. */
-export const LEAST_GIVERS = 3;
+export const MIN_GIVERS = 3;
 /** People who must have left since the last version. Two leaving would know of each other; common practice, no source. */
-export const LEAST_BATCH = 3;
+export const MIN_BATCH = 3;
 
 /** What may be told of so many people; null for none. */
 export function tierOf(people: number): DisclosureTier | null {
@@ -63,7 +63,7 @@ export function tierOf(people: number): DisclosureTier | null {
   return people >= AGREED_BELOW ? 'coarse' : 'agreed';
 }
 
-/** Why something may not be published, with the field of the input it hangs on. */
+/** Why something may not be published, with the field of the input it depends on. */
 export class PublicationRefused extends Error {
   /** Path in the input of `assemblePublication`, as 'sessions.0.withdrawn'. */
   readonly field: string;

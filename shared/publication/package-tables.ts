@@ -1,11 +1,11 @@
 import { z } from 'zod';
-import { figureRows } from '../analysis/tidy.ts';
+import { figureRows } from '../export/tidy.ts';
 import { code } from '../contracts/common.ts';
 import type { Publication, PublishedSession } from '../contracts/publication.ts';
 import type { PartResult } from '../contracts/result.ts';
 import { isDifferenceKind } from '../kinds/kinds.ts';
 import { canonicalJson } from '../design/canonical-json.ts';
-import type { Cell } from './csv.ts';
+import type { Cell } from '../export/csv.ts';
 import { FIELDS, type Field } from './package-fields.ts';
 
 export type Row = Record<string, Cell>;

@@ -1,9 +1,9 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { unzipSync, zipSync } from 'fflate';
 import { publication as publicationSchema, type Publication } from '../contracts/publication.ts';
-import { toHex } from '../design/random.ts';
+import { toHex } from '../ground/random.ts';
 import { citationFile } from './citation.ts';
-import { csvText } from './csv.ts';
+import { csvText } from '../export/csv.ts';
 import { packageDescriptor, type FileFacts } from './package-descriptor.ts';
 import { packageTables } from './package-tables.ts';
 import { licenceText, readmeText } from './package-texts.ts';
@@ -16,7 +16,7 @@ export interface PackageFile {
 
 const SUMS = 'SHA256SUMS';
 /** Most a package may unpack to: a small file that unpacks without end is refused. */
-const MOST_BYTES = 256 * 1024 * 1024;
+const MAX_BYTES = 256 * 1024 * 1024;
 
 /**
  * All files of the data package of a publication. The same publication and address give the same bytes.
@@ -74,7 +74,7 @@ export function zipPackage(files: readonly PackageFile[]): Uint8Array {
  * @throws RangeError when it would unpack to more than 256 MiB; Error when it is no ZIP.
  */
 export function unzipPackage(zip: Uint8Array): PackageFile[] {
-  let left = MOST_BYTES;
+  let left = MAX_BYTES;
   const files = unzipSync(zip, {
     filter: ({ originalSize }) => {
       left -= originalSize;

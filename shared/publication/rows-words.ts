@@ -1,5 +1,5 @@
 import type { SessionInput } from '../analysis/analyse.ts';
-import { LEAST_GIVERS, type Protections } from './disclosure.ts';
+import { MIN_GIVERS, type Protections } from './disclosure.ts';
 
 /** Words of each part by how many people gave them. */
 export interface GivenWords {
@@ -35,10 +35,10 @@ export function givenWords(input: SessionInput, { rareWords }: Pick<Protections,
   const hides = new Set<number>();
   if (rareWords) {
     for (const [part, words] of givers) {
-      const few = [...words].filter(([, people]) => people.size < LEAST_GIVERS);
+      const few = [...words].filter(([, people]) => people.size < MIN_GIVERS);
       rareOf.set(part, new Set(few.map(([word]) => word)));
       const behind = new Set(few.flatMap(([, people]) => [...people]));
-      if (behind.size < LEAST_GIVERS) hides.add(part);
+      if (behind.size < MIN_GIVERS) hides.add(part);
     }
   }
   const none: ReadonlySet<string> = new Set();

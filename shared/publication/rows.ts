@@ -1,9 +1,9 @@
 import type { AnsweredTray, SessionInput } from '../analysis/analyse.ts';
-import { judgeTrays, type Judged } from '../analysis/choice-judge.ts';
-import { tidyAnswers, type TidyRow } from '../analysis/tidy.ts';
+import { judgeTrays, type Judged } from '../analysis/choice/judge.ts';
+import { tidyAnswers, type TidyRow } from '../export/tidy.ts';
 import type { ChoicePart } from '../contracts/part.ts';
 import type { PublishedRow } from '../contracts/publication.ts';
-import { shuffled, toHex, type RandomSource } from '../design/random.ts';
+import { shuffled, toHex, type RandomSource } from '../ground/random.ts';
 import { hasRightAnswer } from '../kinds/kinds.ts';
 import { isChoice } from '../contracts/part-fit.ts';
 import { cupsIndex, sheetsOfTray } from '../rules/parts.ts';

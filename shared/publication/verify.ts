@@ -14,7 +14,7 @@ import { checkTables, rowsOf, textOf, type Bytes } from './verify-tables.ts';
 
 export type { Check } from './verify-format.ts';
 /** A small file that unpacks without end is refused. */
-const MOST_BYTES = 256 * 1024 * 1024;
+const MAX_BYTES = 256 * 1024 * 1024;
 const NEEDED = ['datapackage.json', 'result.json', 'README.md', 'LICENSE.txt', 'CITATION.cff', 'SHA256SUMS'];
 
 /** Checks of a publication document by itself: seal, trays, counts, headline numbers. Never throws. */
@@ -36,7 +36,7 @@ export function verifyPublication(document: unknown): Check[] {
  */
 export function verifyPackage(zip: Uint8Array, digest: string | null = null): Check[] {
   return guarded('the package', () => {
-    let left = MOST_BYTES;
+    let left = MAX_BYTES;
     const files = unzipSync(zip, {
       filter: ({ originalSize }) => {
         left -= originalSize;

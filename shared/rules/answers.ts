@@ -10,7 +10,7 @@ import { choiceOf, kindOf } from '../kinds/kinds.ts';
 import { isChoice } from '../contracts/part-fit.ts';
 import { type Sheet } from './parts.ts';
 
-export interface AnswerTrouble {
+export interface AnswerError {
   /** JSON pointer below `#/answer`, '' for the answer as a whole. */
   pointer: string;
   detail: string;
@@ -19,7 +19,7 @@ export interface AnswerTrouble {
 }
 
 /** What keeps an answer from being an answer to this sheet; an empty list takes it in. */
-export function answerTroubles({
+export function answerErrors({
   part,
   sheet,
   answer,
@@ -29,7 +29,7 @@ export function answerTroubles({
   sheet: Sheet;
   answer: Answer;
   knowsWord: (id: string) => boolean;
-}): AnswerTrouble[] {
+}): AnswerError[] {
   const wanted = kindOf(part).answer;
   if (answer.kind !== wanted) return [{ pointer: '/kind', detail: `This sheet asks for a ${wanted}.` }];
   switch (answer.kind) {
@@ -55,7 +55,7 @@ export function answerTroubles({
   }
 }
 
-const strangeCup = (pointer: string, code: string): AnswerTrouble => ({
+const strangeCup = (pointer: string, code: string): AnswerError => ({
   pointer,
   detail: `There is no cup ${code} to choose on this tray.`,
   strangeCup: true,
@@ -66,28 +66,28 @@ function troublesOfChoice(
   sheet: Sheet,
   { chosen, confidence, descriptors }: ChoiceAnswer,
   knowsWord: (id: string) => boolean,
-): AnswerTrouble[] {
+): AnswerError[] {
   const { picks, asksWhy } = choiceOf(part);
   const { least, most } = picks(part);
-  const troubles = chosen.flatMap((code, at) =>
+  const errors = chosen.flatMap((code, at) =>
     sheet.codes.includes(code) ? [] : [strangeCup(`/chosen/${at}`, code)],
   );
   if (chosen.length < least || chosen.length > most) {
     const detail = most === 2 ? 'Choose two cups.' : 'Choose one cup.';
-    troubles.push({ pointer: '/chosen', detail });
+    errors.push({ pointer: '/chosen', detail });
   }
   if (!asksWhy) {
-    if (confidence !== null) troubles.push({ pointer: '/confidence', detail: 'It is not asked for here.' });
+    if (confidence !== null) errors.push({ pointer: '/confidence', detail: 'It is not asked for here.' });
   } else if (confidence === null) {
-    troubles.push({ pointer: '/confidence', detail: 'Say how sure you are.' });
+    errors.push({ pointer: '/confidence', detail: 'Say how sure you are.' });
   }
   descriptors.forEach((id, at) => {
-    if (!knowsWord(id)) troubles.push(unknownWord(`/descriptors/${at}`, id));
+    if (!knowsWord(id)) errors.push(unknownWord(`/descriptors/${at}`, id));
   });
-  return troubles;
+  return errors;
 }
 
-const unknownWord = (pointer: string, id: string): AnswerTrouble => ({
+const unknownWord = (pointer: string, id: string): AnswerError => ({
   pointer,
   detail: `The vocabulary has no word '${id}'.`,
 });
@@ -96,35 +96,35 @@ function troublesOfRating(
   scale: 'line' | 'nine-point',
   sheet: Sheet,
   { marks }: RatingAnswer,
-): AnswerTrouble[] {
-  const troubles: AnswerTrouble[] = [];
+): AnswerError[] {
+  const errors: AnswerError[] = [];
   const seen = new Set<string>();
   marks.forEach(({ code, attributeId, value }, at) => {
-    if (!sheet.codes.includes(code)) troubles.push(strangeCup(`/marks/${at}/code`, code));
+    if (!sheet.codes.includes(code)) errors.push(strangeCup(`/marks/${at}/code`, code));
     if (!sheet.attributeIds.includes(attributeId)) {
-      troubles.push({ pointer: `/marks/${at}/attributeId`, detail: 'This sheet does not ask for it.' });
+      errors.push({ pointer: `/marks/${at}/attributeId`, detail: 'This sheet does not ask for it.' });
     }
     const key = `${code} ${attributeId}`;
-    if (seen.has(key)) troubles.push({ pointer: `/marks/${at}`, detail: 'This mark is given twice.' });
+    if (seen.has(key)) errors.push({ pointer: `/marks/${at}`, detail: 'This mark is given twice.' });
     seen.add(key);
     if (scale === 'nine-point' && value !== null && !(Number.isInteger(value) && value >= 1 && value <= 9)) {
-      troubles.push({ pointer: `/marks/${at}/value`, detail: 'A whole number from 1 to 9.' });
+      errors.push({ pointer: `/marks/${at}/value`, detail: 'A whole number from 1 to 9.' });
     }
   });
-  if (troubles.length === 0 && seen.size !== sheet.codes.length * sheet.attributeIds.length) {
-    troubles.push({
+  if (errors.length === 0 && seen.size !== sheet.codes.length * sheet.attributeIds.length) {
+    errors.push({
       pointer: '/marks',
       detail: 'Mark everything on this sheet, or say that you cannot tell.',
     });
   }
-  return troubles;
+  return errors;
 }
 
 function troublesOfDescription(
   part: { words: string[] | null; intensity: boolean },
   { words }: DescriptionAnswer,
   knowsWord: (id: string) => boolean,
-): AnswerTrouble[] {
+): AnswerError[] {
   return words.flatMap(({ id, intensity }, at) => {
     if (!knowsWord(id) || (part.words !== null && !part.words.includes(id))) {
       return [unknownWord(`/words/${at}/id`, id)];

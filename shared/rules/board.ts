@@ -1,11 +1,11 @@
 import type { SessionEvent } from '../contracts/live.ts';
 import type { Board, BoardSeat } from '../contracts/board.ts';
 import type { SessionSettings } from '../contracts/session.ts';
-import { tableOf } from './parts.ts';
+import { workloadPerSeat } from './parts.ts';
 
 /** The board of a sealed session before anything happened. */
 export function emptyBoard(settings: Pick<SessionSettings, 'assessors' | 'spareSeats' | 'parts'>): Board {
-  const { trays, cups, sheets } = tableOf(settings.parts);
+  const { trays, cups, sheets } = workloadPerSeat(settings.parts);
   const seats = Array.from({ length: settings.assessors + settings.spareSeats }, (_, index): BoardSeat => ({
     number: index + 1,
     spare: index >= settings.assessors,

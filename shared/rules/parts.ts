@@ -97,7 +97,7 @@ export function traysOfPart(part: Part): number {
 }
 
 /** What every seat gets over all parts: trays, cups and sheets to answer. */
-export function tableOf(parts: readonly Part[]): { trays: number; cups: number; sheets: number } {
+export function workloadPerSeat(parts: readonly Part[]): { trays: number; cups: number; sheets: number } {
   let [trays, cups, sheets] = [0, 0, 0];
   parts.forEach((part, index) => {
     const own = traysOfPart(part);

@@ -4,7 +4,7 @@ const boundary = '[\\p{L}\\p{N}]';
  * Does a title that assessors see name one of the arms? Whole words, without regard to case;
  * a name of one character counts only when written exactly so.
  */
-export function titleTells(title: string, armNames: readonly string[]): boolean {
+export function revealsArmName(title: string, armNames: readonly string[]): boolean {
   return armNames.some((name) => {
     const escaped = name.trim().replace(/[.*+?^${}()|[\]\\]/g, '\\$&');
     if (escaped === '') return false;

@@ -1,4 +1,4 @@
-import { answerCount, probability, StatsInputError } from './input.ts';
+import { answerCount, probability, StatsInputError } from '../ground/input.ts';
 import { deviance, stirlingError } from './saddle-point.ts';
 
 /**

@@ -1,4 +1,4 @@
-import { finiteFrom, properProbability, StatsInputError } from './input.ts';
+import { finiteFrom, properProbability, StatsInputError } from '../ground/input.ts';
 import { crossing } from './root.ts';
 import { deviance, stirlingError } from './saddle-point.ts';
 

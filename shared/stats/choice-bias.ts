@@ -1,5 +1,5 @@
 import { binomialPmf } from './binomial.ts';
-import { answerCount } from './input.ts';
+import { answerCount } from '../ground/input.ts';
 import type { MethodFacts } from './method.ts';
 
 export interface ChoiceBias extends MethodFacts {
@@ -11,7 +11,7 @@ export interface ChoiceBias extends MethodFacts {
 }
 
 /** Answers up to which all outcomes are added up: 20,301 of them. Our own bound; no source. */
-const MOST_ENUMERATED = 200;
+const MAX_ENUMERATED = 200;
 // Outcomes that mirror the one seen have the same probability up to rounding and must count.
 const TIE = 1 + 1e-10;
 
@@ -39,7 +39,7 @@ export function choiceBias({
   answerCount('middle', middle);
   answerCount('right', right);
   const n = answerCount('left + middle + right', left + middle + right);
-  const exact = n <= MOST_ENUMERATED;
+  const exact = n <= MAX_ENUMERATED;
   const chiSquare = n === 0 ? null : (3 * (left ** 2 + middle ** 2 + right ** 2)) / n - n;
   return {
     p: exact ? exactP(left, middle, n) : Math.exp(-(chiSquare ?? 0) / 2),

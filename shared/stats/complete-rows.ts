@@ -1,4 +1,4 @@
-import { StatsInputError } from './input.ts';
+import { StatsInputError } from '../ground/input.ts';
 
 /** One line per assessor, one column per sample; null where an assessor has no answer for a sample. */
 export type AssessorRows = readonly (readonly (number | null)[])[];

@@ -1,7 +1,7 @@
 import { chebyshevTable } from './chebyshev.ts';
 import { degreesOfFreedom } from './f-ratio.ts';
 import { falling } from './falling.ts';
-import { properProbability, StatsInputError } from './input.ts';
+import { properProbability, StatsInputError } from '../ground/input.ts';
 import { normalCdf, normalPdf, normalQuantile } from './normal.ts';
 import { studentTwoSidedP } from './student-t.ts';
 import { studentized } from './studentized.ts';

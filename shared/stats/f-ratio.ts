@@ -1,6 +1,6 @@
 import { falling } from './falling.ts';
 import { betaCdf } from './incomplete-beta.ts';
-import { finiteFrom, properProbability, StatsInputError } from './input.ts';
+import { finiteFrom, properProbability, StatsInputError } from '../ground/input.ts';
 
 /**
  * The F distribution, the only door to it. Through our own incomplete beta, since jstat's upper tail is 1 less the lower

@@ -1,4 +1,4 @@
-import { probability, StatsInputError } from './input.ts';
+import { probability, StatsInputError } from '../ground/input.ts';
 import { deviance, stirlingError } from './saddle-point.ts';
 
 /**

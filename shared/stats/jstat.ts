@@ -1,7 +1,7 @@
 /// <reference types="./jstat-module.d.ts" />
 import jstat from 'jstat';
 import { betaCdf, betaPdf } from './incomplete-beta.ts';
-import { probability, properProbability, StatsInputError } from './input.ts';
+import { probability, properProbability, StatsInputError } from '../ground/input.ts';
 import { crossing } from './root.ts';
 
 /**

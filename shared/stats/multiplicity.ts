@@ -1,4 +1,4 @@
-import { integerIn, probability, StatsInputError } from './input.ts';
+import { integerIn, probability, StatsInputError } from '../ground/input.ts';
 import type { MethodFacts } from './method.ts';
 
 export interface AdjustedP extends MethodFacts {

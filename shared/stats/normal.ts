@@ -1,6 +1,6 @@
 import cdf from '@stdlib/stats-base-dists-normal-cdf';
 import { crossing } from './root.ts';
-import { properProbability } from './input.ts';
+import { properProbability } from '../ground/input.ts';
 
 /**
  * Standard normal distribution; the only door to @stdlib's cdf.

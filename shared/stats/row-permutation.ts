@@ -1,5 +1,5 @@
-import type { FastRandom } from './fast-random.ts';
-import { atOnce, type Steps } from './in-slices.ts';
+import type { FastRandom } from '../ground/fast-random.ts';
+import { atOnce, type Steps } from '../ground/in-slices.ts';
 
 /**
  * The permutation null of blocked data: if samples do not differ, every order of the values within an assessor's row is
@@ -11,7 +11,7 @@ import { atOnce, type Steps } from './in-slices.ts';
  * Steps of the enumeration allowed, about 50 ms. The answer to 'exact or not' depends on the data alone, not on the
  * speed of the machine. Our own bound; no source.
  */
-export const MOST_STEPS = 600_000;
+export const MAX_STEPS = 600_000;
 /** Steps of the enumeration, and values placed in random orders, between two turns of others: a few milliseconds. */
 const STEPS_A_TURN = 40_000;
 
@@ -23,14 +23,14 @@ const STEPS_A_TURN = 40_000;
  * Source: the definition; van de Wiel 2001, Comput. Stat. Data Anal. 38:1, on the same route (from memory).
  * Example: `exactTail([[1, 2, 3], [1, 2, 3], [1, 2, 3], [1, 2, 3]])` is 0.00462962962963
  */
-export function exactTail(rows: readonly (readonly number[])[], mostSteps = MOST_STEPS): number | null {
+export function exactTail(rows: readonly (readonly number[])[], mostSteps = MAX_STEPS): number | null {
   return atOnce(exactTailSteps(rows, mostSteps));
 }
 
 /** The same in steps for inSlices. */
 export function* exactTailSteps(
   rows: readonly (readonly number[])[],
-  mostSteps = MOST_STEPS,
+  mostSteps = MAX_STEPS,
 ): Steps<number | null> {
   const telling = tellingRows(rows);
   return yield* tailFrom(telling, sumOfSquares(totalsOf(telling, telling[0]?.length ?? 0)), mostSteps);
@@ -43,7 +43,7 @@ export function* exactTailSteps(
 export function exactTailFrom(
   rows: readonly (readonly number[])[],
   least: number,
-  mostSteps = MOST_STEPS,
+  mostSteps = MAX_STEPS,
 ): number | null {
   return atOnce(tailFrom(tellingRows(rows), least, mostSteps));
 }

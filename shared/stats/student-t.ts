@@ -1,5 +1,5 @@
 import { degreesOfFreedom, fUpperTail } from './f-ratio.ts';
-import { properProbability, StatsInputError } from './input.ts';
+import { properProbability, StatsInputError } from '../ground/input.ts';
 import { normalCdf, normalPdf, normalQuantile } from './normal.ts';
 import { crossing } from './root.ts';
 import { stirlingError } from './saddle-point.ts';

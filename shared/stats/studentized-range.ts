@@ -1,7 +1,7 @@
 import { chebyshevTable } from './chebyshev.ts';
 import { falling } from './falling.ts';
 import { degreesOfFreedom } from './f-ratio.ts';
-import { integerIn, properProbability, StatsInputError } from './input.ts';
+import { integerIn, properProbability, StatsInputError } from '../ground/input.ts';
 import { normalCdf, normalPdf, normalQuantile } from './normal.ts';
 import { studentTwoSidedP } from './student-t.ts';
 import { studentized } from './studentized.ts';
@@ -14,7 +14,7 @@ import { studentized } from './studentized.ts';
  */
 
 /** Most means compared at once. A bound of our own; no source. */
-const MOST_MEANS = 500;
+const MAX_MEANS = 500;
 /** A range of normal means beyond this has a probability below the smallest double. */
 const FARTHEST = 52;
 
@@ -49,7 +49,7 @@ export function studentizedRangeCritical(tail: number, k: number, df: number): n
 }
 
 function check(k: number, df: number): void {
-  integerIn('k', k, 2, MOST_MEANS);
+  integerIn('k', k, 2, MAX_MEANS);
   if (df !== Infinity) degreesOfFreedom('df', df);
 }
 

@@ -1,4 +1,4 @@
-import { presentable } from '@oddglass/shared/analysis/presentable.ts';
+import { presentable } from '@oddglass/shared/analysis/common/presentable.ts';
 import { analyseSession, type SessionInput } from '@oddglass/shared/analysis/analyse.ts';
 import { resultDocument } from '@oddglass/shared/contracts/result.ts';
 import { describe, expect, test } from 'vitest';

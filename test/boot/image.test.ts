@@ -6,7 +6,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
-import { readConfig, SETTINGS } from '@oddglass/server/config.ts';
+import { readConfig, SETTINGS } from '@oddglass/server/boot/config.ts';
 import { freePort } from '@oddglass/server/boot/embedded-database.ts';
 import { afterAll, beforeAll, describe, expect, inject, test } from 'vitest';
 import { composeService, filledIn } from '../support/compose.ts';

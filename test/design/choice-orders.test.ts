@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { choiceOrders, type ChoiceDesign } from '@oddglass/shared/design/choice-orders.ts';
-import { drawPlan, type Plan } from '@oddglass/shared/design/plan.ts';
+import { drawPlan, type Plan } from '@oddglass/shared/design/plan-draw.ts';
 import { chiSquare, seedOf, UPPER_MILLIONTH } from './chance.ts';
 
 const SAMPLES = ['maple', 'birch'] as const;

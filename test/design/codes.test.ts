@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { CODE_POOL, drawCodes } from '@oddglass/shared/design/codes.ts';
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { chiSquare, seedOf, UPPER_MILLIONTH } from './chance.ts';
 
 const draw = (number: number, seats: readonly number[]) => drawCodes(seededRandom(seedOf(number)), seats);

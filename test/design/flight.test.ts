@@ -6,7 +6,7 @@ import { checkApart, drawFlightOrders, NotApartError } from '@oddglass/shared/de
 import { type FlightSample } from '@oddglass/shared/design/flight-sample.ts';
 import { incompleteBlockDesign } from '@oddglass/shared/design/incomplete-blocks.ts';
 import { KNOWN_SQUARES } from '@oddglass/shared/design/known-squares.ts';
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { chiSquare, seedOf, UPPER_MILLIONTH } from './chance.ts';
 
 /** Samples of liquids with so many cups each. */

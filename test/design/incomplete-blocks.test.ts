@@ -5,7 +5,7 @@ import {
   fewestBlocks,
   incompleteBlockDesign,
 } from '@oddglass/shared/design/incomplete-blocks.ts';
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { chiSquare, seedOf, UPPER_MILLIONTH } from './chance.ts';
 
 const sizes = Array.from({ length: 11 }, (_, at) => at + 3).flatMap((samples) =>

@@ -7,7 +7,7 @@ import {
   nodeHash,
   verifyInclusion,
 } from '@oddglass/shared/design/merkle.ts';
-import { fromHex, toHex } from '@oddglass/shared/design/random.ts';
+import { fromHex, toHex } from '@oddglass/shared/ground/random.ts';
 import { plainRoot } from './plain-tree.ts';
 
 // The eight leaves, their roots and paths that the test programs of Certificate Transparency have printed since

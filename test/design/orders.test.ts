@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { dealOrders, drawBlock, pickOne, worstCaseOfOrders } from '@oddglass/shared/design/orders.ts';
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { TRIANGLE_ORDERS } from '@oddglass/shared/kinds/triangle.ts';
 import { seedOf } from './chance.ts';
 

@@ -1,4 +1,4 @@
-import { drawPlan, type FlightPartDesign } from '@oddglass/shared/design/plan.ts';
+import { drawPlan, type FlightPartDesign } from '@oddglass/shared/design/plan-draw.ts';
 import { expect, test, vi } from 'vitest';
 import { seedOf } from './chance.ts';
 
@@ -6,7 +6,7 @@ import { seedOf } from './chance.ts';
 // the count.
 
 const counted = vi.hoisted(() => ({ draws: 0 }));
-vi.mock(import('@oddglass/shared/design/random.ts'), async (original) => {
+vi.mock(import('@oddglass/shared/ground/random.ts'), async (original) => {
   const real = await original();
   return {
     ...real,

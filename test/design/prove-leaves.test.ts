@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { inclusionProof, leafHash, merkleRoot, rootAndProofs } from '@oddglass/shared/design/merkle.ts';
-import { drawPlan } from '@oddglass/shared/design/plan.ts';
-import { seededRandom, shuffled, toHex } from '@oddglass/shared/design/random.ts';
+import { drawPlan } from '@oddglass/shared/design/plan-draw.ts';
+import { seededRandom, shuffled, toHex } from '@oddglass/shared/ground/random.ts';
 import { buildSeal, proveLeaf, proveLeaves, verifyLeaf } from '@oddglass/shared/design/seal.ts';
 import { seedOf } from './chance.ts';
 import { plainRoot } from './plain-tree.ts';

@@ -3,8 +3,8 @@ import { describe, expect, test } from 'vitest';
 import type { SealLeaf } from '@oddglass/shared/contracts/seal.ts';
 import { sealLeaf } from '@oddglass/shared/contracts/seal.ts';
 import { canonicalJson } from '@oddglass/shared/design/canonical-json.ts';
-import { drawPlan } from '@oddglass/shared/design/plan.ts';
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { drawPlan } from '@oddglass/shared/design/plan-draw.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import {
   buildSeal,
   fingerprint,

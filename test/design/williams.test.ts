@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { drawWilliamsOrders, orderBalance, williamsSquare } from '@oddglass/shared/design/williams.ts';
 import { named, referenceCase, referenceIds } from '../stats/reference-case.ts';
 import { chiSquare, seedOf, UPPER_MILLIONTH } from './chance.ts';

@@ -167,7 +167,7 @@ describe('at the seat', () => {
     expect(await own.locator('main').innerText()).toContain('fairly sure');
     await passesAtAllSizes(own, 'receipt');
     await own.goto(`${address}/receipt#AAAAAAAAAAAAAAAAAAAAAAAAAAAA`);
-    await own.getByRole('heading', { name: 'This is not a receipt we know' }).waitFor();
+    await own.getByRole('heading', { name: 'We don’t recognise this receipt' }).waitFor();
     await own.context().close();
   });
 });

@@ -13,7 +13,7 @@ import {
   placeOfCups,
   servedOrders,
 } from '@oddglass/shared/kinds/kinds.ts';
-import { ARMS, PARTS, preferencePart } from '../analysis/choice-input.ts';
+import { ARMS, PARTS, preferencePart } from '../analysis/choice/choice-input.ts';
 
 const CHOICE_PARTS: readonly [string, ChoicePart][] = [
   ...Object.entries(PARTS),

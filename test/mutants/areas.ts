@@ -20,20 +20,29 @@ export const AREAS: readonly Area[] = [
   },
   {
     name: 'orders',
-    mutate: ['shared/design/{choice-orders,williams,codes,random}.ts', 'shared/design/{plan,flight}*.ts'],
+    mutate: [
+      'shared/design/{choice-orders,williams,codes}.ts',
+      'shared/ground/random.ts',
+      'shared/design/{plan,flight}*.ts',
+    ],
     project: 'unit',
-    tests: ['test/design/{choice-orders,orders,williams,codes,random,plan,flight,incomplete-blocks}.test.ts'],
+    tests: [
+      'test/design/{choice-orders,orders,williams,codes,plan-draw,flight,incomplete-blocks}.test.ts',
+      'test/ground/random.test.ts',
+    ],
     sentencesAside: true,
   },
   {
     name: 'verdicts',
     mutate: [
-      'shared/analysis/choice{,-figures,-judge,-kinds,-finding}.ts',
-      'shared/analysis/rating-figures.ts',
+      'shared/analysis/choice/{choice,figures,judge,finding}.ts',
+      'shared/kinds/{choice,triangle,duo-trio,tetrad,three-afc,directional-pair}.ts',
+      'shared/analysis/rating/figures.ts',
     ],
     project: 'unit',
     tests: [
-      'test/analysis/{choice,choice-numbers,rating,rating-trust,rating-adjustment,liking,control}.test.ts',
+      'test/analysis/choice/{choice,choice-numbers}.test.ts',
+      'test/analysis/rating/{rating,rating-trust,rating-adjustment,liking,control}.test.ts',
     ],
     sentencesAside: true,
   },
@@ -53,7 +62,7 @@ export const AREAS: readonly Area[] = [
   },
   {
     name: 'blindfold',
-    mutate: ['server/plugins/actor.ts', 'server/features/seat/seat-session.ts'],
+    mutate: ['server/access/actor.ts', 'server/features/seat/seat-session.ts'],
     project: 'api',
     tests: ['test/server/{access,account,seat,flight,receipt}.test.ts'],
     sentencesAside: true,
@@ -67,7 +76,11 @@ export const AREAS: readonly Area[] = [
   },
   {
     name: 'access',
-    mutate: ['server/access.ts', 'server/features/seat/join.service.ts', 'server/plugins/limits.ts'],
+    mutate: [
+      'server/access/panel-access.ts',
+      'server/features/seat/join.service.ts',
+      'server/access/rate-limit.ts',
+    ],
     project: 'api',
     tests: ['test/server/{access,account,join,refusals,publication,vocabulary}.test.ts'],
     sentencesAside: true,

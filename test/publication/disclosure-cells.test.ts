@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import {
-  placesTellable,
-  tellable,
+  placesDisclosable,
+  disclosable,
   type Cell,
   type Place,
 } from '@oddglass/shared/publication/disclosure-cells.ts';
@@ -33,7 +33,7 @@ describe('groups of a table whose sums are known', () => {
   test('leave at least two answers open for every withheld group, also to one of its people', () => {
     fc.assert(
       fc.property(cells, (table) => {
-        const told = tellable(table, 1, PROTECTIONS);
+        const told = disclosable(table, 1, PROTECTIONS);
         const hidden = table.filter((cell, at) => !told[at] && cell.answers > 0);
         if (hidden.length === 0 || !told.some((one, at) => one && (table[at]?.answers ?? 0) > 0)) return;
         const sum = sumOf(hidden.map(({ counted }) => counted));
@@ -65,7 +65,7 @@ describe('groups of a table whose sums are known', () => {
   test('never tell a group below three, nor a small one that is all or none, also less one of its people', () => {
     fc.assert(
       fc.property(cells, (table) => {
-        tellable(table, 1, PROTECTIONS).forEach((told, at) => {
+        disclosable(table, 1, PROTECTIONS).forEach((told, at) => {
           const { answers, counted } = table[at] as Cell;
           if (!told || answers === 0) return;
           expect(answers).toBeGreaterThanOrEqual(3);
@@ -81,17 +81,17 @@ describe('groups of a table whose sums are known', () => {
     ['all of three would be known, so more go', cellsOf('3/3 4/8'), [false, false]],
     ['empty ones hide nothing', cellsOf('0/0 1/2 4/8'), [true, false, false]],
   ])('%s', (_, table, told) => {
-    expect(tellable(table, 1, PROTECTIONS)).toEqual(told);
+    expect(disclosable(table, 1, PROTECTIONS)).toEqual(told);
   });
 
   test('four answers of two people are two people', () => {
-    expect(tellable(cellsOf('2/4 8/16'), 2, PROTECTIONS)).toEqual([false, false]);
-    expect(tellable(cellsOf('2/4 8/16'), 1, PROTECTIONS)).toEqual([true, true]);
+    expect(disclosable(cellsOf('2/4 8/16'), 2, PROTECTIONS)).toEqual([false, false]);
+    expect(disclosable(cellsOf('2/4 8/16'), 1, PROTECTIONS)).toEqual([true, true]);
   });
 
   test('where a tray tells the group, all of eight are withheld too', () => {
-    expect(tellable(cellsOf('8/8 4/8 4/8'), 1, PROTECTIONS)).toEqual([true, true, true]);
-    expect(tellable(cellsOf('8/8 4/8 4/8'), 1, PROTECTIONS, Infinity)).toEqual([false, false, true]);
+    expect(disclosable(cellsOf('8/8 4/8 4/8'), 1, PROTECTIONS)).toEqual([true, true, true]);
+    expect(disclosable(cellsOf('8/8 4/8 4/8'), 1, PROTECTIONS, Infinity)).toEqual([false, false, true]);
   });
 });
 
@@ -116,7 +116,7 @@ describe('choices by place', () => {
           rightThere: count(1, place),
         }));
         const counted = people.filter(([chose, right]) => chose === right).length;
-        if (!placesTellable(places, counted, PROTECTIONS)) return;
+        if (!placesDisclosable(places, counted, PROTECTIONS)) return;
         told += 1;
         const tables = tablesOf(
           places.map(({ chosen }) => chosen),
@@ -186,7 +186,7 @@ describe('choices by place', () => {
           ),
         );
         const places = chosen.map((times, at) => ({ chosen: times, rightThere: right[at]! }));
-        expect(placesTellable(places, counted, PROTECTIONS)).toBe(readers && insiders);
+        expect(placesDisclosable(places, counted, PROTECTIONS)).toBe(readers && insiders);
         if (readers && insiders) told += 1;
         else withheld += 1;
         if (readers && !insiders) byInsidersAlone += 1;
@@ -202,7 +202,7 @@ describe('choices by place', () => {
       { chosen: 6, rightThere: 4 },
       { chosen: 6, rightThere: 4 },
     ];
-    expect(placesTellable(places, 4, PROTECTIONS)).toBe(false);
+    expect(placesDisclosable(places, 4, PROTECTIONS)).toBe(false);
   });
 });
 

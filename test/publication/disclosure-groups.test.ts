@@ -3,10 +3,10 @@ import { analyseSession } from '@oddglass/shared/analysis/analyse.ts';
 import { choiceResult } from '@oddglass/shared/contracts/result-choice.ts';
 import { descriptionResult, type DescriptionResult } from '@oddglass/shared/contracts/result-description.ts';
 import type { PartResult } from '@oddglass/shared/contracts/result.ts';
-import { placesTellable, tellable } from '@oddglass/shared/publication/disclosure-cells.ts';
-import { tellChoice } from '@oddglass/shared/publication/disclosure-choice.ts';
-import { tellDescription } from '@oddglass/shared/publication/disclosure-flights.ts';
-import type { Telling } from '@oddglass/shared/publication/disclosure-telling.ts';
+import { placesDisclosable, disclosable } from '@oddglass/shared/publication/disclosure-cells.ts';
+import { discloseChoice } from '@oddglass/shared/publication/disclosure-choice.ts';
+import { discloseDescription } from '@oddglass/shared/publication/disclosure-flights.ts';
+import type { DisclosureContext } from '@oddglass/shared/publication/disclosure-context.ts';
 import { PROTECTIONS } from '@oddglass/shared/publication/disclosure.ts';
 import { fixtureSession } from './package-fixture.ts';
 
@@ -16,7 +16,7 @@ import { fixtureSession } from './package-fixture.ts';
 function partOf(session: number, kind: PartResult['kind']): PartResult {
   return analyseSession(fixtureSession(session, 1).input).parts.find((one) => one.kind === kind)!;
 }
-const telling = (change: Partial<Telling> = {}): Telling => ({
+const telling = (change: Partial<DisclosureContext> = {}): DisclosureContext => ({
   tier: 'full',
   protections: PROTECTIONS,
   rare: new Set(),
@@ -24,7 +24,7 @@ const telling = (change: Partial<Telling> = {}): Telling => ({
   ...change,
 });
 /** The same without the protection: what is withheld is withheld by it. */
-const open = (): Telling => telling({ protections: { ...PROTECTIONS, smallGroups: false } });
+const open = (): DisclosureContext => telling({ protections: { ...PROTECTIONS, smallGroups: false } });
 
 describe('words of a description', () => {
   const whole = descriptionResult.parse(partOf(2, 'description'));
@@ -33,8 +33,8 @@ describe('words of a description', () => {
   const lift = { estimate: 1, lower: 0, upper: 2, p: 0.2 };
   const means = { meanChosen: 5, meanNotChosen: 6, lift, within: lift, pAdjusted: 0.3 };
 
-  const tellOne = (change: Partial<DescriptionResult>, how: Telling) => ({
-    told: tellDescription({ ...whole, words: [word!], duplicates: [], ...change }, how),
+  const tellOne = (change: Partial<DescriptionResult>, how: DisclosureContext) => ({
+    told: discloseDescription({ ...whole, words: [word!], duplicates: [], ...change }, how),
     withheld: how.withheld.cells,
   });
 
@@ -50,7 +50,7 @@ describe('words of a description', () => {
       rows: [{ id: word!.id, word: word!.word, chosen, notChosen, ...means }],
       reading: '',
     };
-    const rows = (how: Telling) => tellOne({ liking }, how).told.liking?.rows.length;
+    const rows = (how: DisclosureContext) => tellOne({ liking }, how).told.liking?.rows.length;
     expect(rows(telling())).toBe(told ? 1 : 0);
     expect(rows(open())).toBe(1);
     const how = telling();
@@ -103,9 +103,9 @@ describe('words of a description', () => {
 
 describe('people of a choice with repeated trays', () => {
   const whole = choiceResult.parse(partOf(3, 'duo-trio'));
-  const told = (sizes: readonly number[], how: Telling) => {
+  const told = (sizes: readonly number[], how: DisclosureContext) => {
     const perAssessor = sizes.map((assessors, counted) => ({ answers: 2, counted, assessors }));
-    const published = tellChoice({ ...whole, replicates: { ...whole.replicates!, perAssessor } }, how);
+    const published = discloseChoice({ ...whole, replicates: { ...whole.replicates!, perAssessor } }, how);
     return published.part.replicates?.perAssessor.map(({ assessors }) => assessors);
   };
 
@@ -122,9 +122,9 @@ describe('people of a choice with repeated trays', () => {
 describe('places and cells', () => {
   const place = (chosen: number) => ({ chosen, rightThere: null });
   test('a place where none is right is told from three choices on', () => {
-    expect(placesTellable([place(3), place(9)], 0, PROTECTIONS)).toBe(true);
-    expect(placesTellable([place(2), place(10)], 0, PROTECTIONS)).toBe(false);
-    expect(placesTellable([place(2), place(10)], 0, { smallGroups: false })).toBe(true);
+    expect(placesDisclosable([place(3), place(9)], 0, PROTECTIONS)).toBe(true);
+    expect(placesDisclosable([place(2), place(10)], 0, PROTECTIONS)).toBe(false);
+    expect(placesDisclosable([place(2), place(10)], 0, { smallGroups: false })).toBe(true);
   });
   test('a group of two is withheld, however large its people say the table is', () => {
     const cells = [
@@ -132,13 +132,13 @@ describe('places and cells', () => {
       { answers: 12, counted: 6 },
     ];
     // Of a group of two who disagree nobody is known to outsiders: only its size speaks against it.
-    expect(tellable(cells, 1, { smallGroups: true, complementary: false }, 0)).toEqual([false, true]);
-    expect(tellable([{ answers: 3, counted: 1 }], 1, { smallGroups: true, complementary: false }, 0)).toEqual(
-      [true],
-    );
+    expect(disclosable(cells, 1, { smallGroups: true, complementary: false }, 0)).toEqual([false, true]);
+    expect(
+      disclosable([{ answers: 3, counted: 1 }], 1, { smallGroups: true, complementary: false }, 0),
+    ).toEqual([true]);
     // Six answers of two trays each are three people; five are not.
     const each2 = { smallGroups: true, complementary: false };
-    expect(tellable([{ answers: 6, counted: 3 }], 2, each2, 0)).toEqual([true]);
-    expect(tellable([{ answers: 5, counted: 3 }], 2, each2, 0)).toEqual([false]);
+    expect(disclosable([{ answers: 6, counted: 3 }], 2, each2, 0)).toEqual([true]);
+    expect(disclosable([{ answers: 5, counted: 3 }], 2, each2, 0)).toEqual([false]);
   });
 });

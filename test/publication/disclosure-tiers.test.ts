@@ -3,8 +3,8 @@ import { analyseSession } from '@oddglass/shared/analysis/analyse.ts';
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import type { PartResult } from '@oddglass/shared/contracts/result.ts';
 import { PROTECTIONS } from '@oddglass/shared/publication/disclosure.ts';
-import { tellChoice } from '@oddglass/shared/publication/disclosure-choice.ts';
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { discloseChoice } from '@oddglass/shared/publication/disclosure-choice.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { assemblePublication } from '@oddglass/shared/publication/assemble.ts';
 import type { PublishableSession } from '@oddglass/shared/publication/assemble-choices.ts';
 import { seedOf } from '../design/chance.ts';
@@ -160,7 +160,7 @@ function wordsTold(table: { counted: number; other: number; said: number; beside
   const part = analyseSession(whole.input).parts.find((one) => one.kind === 'triangle');
   if (part?.kind !== 'triangle') throw new Error('the first panel answers a triangle');
   const { counted, other, said, beside } = table;
-  const told = tellChoice(
+  const told = discloseChoice(
     {
       ...part,
       descriptors: {

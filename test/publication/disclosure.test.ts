@@ -3,7 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { analyseSession, type SessionInput } from '@oddglass/shared/analysis/analyse.ts';
 import { publication, type Publication } from '@oddglass/shared/contracts/publication.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { verifyLeaf } from '@oddglass/shared/design/seal.ts';
 import { assemblePublication } from '@oddglass/shared/publication/assemble.ts';
 import {

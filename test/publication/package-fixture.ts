@@ -3,15 +3,15 @@ import type { Answer } from '@oddglass/shared/contracts/ballot.ts';
 import type { Part } from '@oddglass/shared/contracts/part.ts';
 import { publication, type Publication } from '@oddglass/shared/contracts/publication.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
-import { drawPlan } from '@oddglass/shared/design/plan.ts';
-import { randomUuid, seededRandom, shuffled } from '@oddglass/shared/design/random.ts';
+import { drawPlan } from '@oddglass/shared/design/plan-draw.ts';
+import { randomUuid, seededRandom, shuffled } from '@oddglass/shared/ground/random.ts';
 import { buildSeal } from '@oddglass/shared/design/seal.ts';
 import { assemblePublication } from '@oddglass/shared/publication/assemble.ts';
 import type { PublishableSession } from '@oddglass/shared/publication/assemble-choices.ts';
 import { sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
-import { namedSamples } from '@oddglass/server/sample-names.ts';
+import { namedSamples } from '@oddglass/server/session-data/sample-names.ts';
 import { designsOf, samplesOf, sealedSettings } from '@oddglass/server/features/session/samples.ts';
-import { armId, flight } from '../analysis/flight-input.ts';
+import { armId, flight } from '../analysis/common/flight-input.ts';
 import { simulatedPanel, type Panel } from '../support/percepts.ts';
 
 // A publication of sealed plans and simulated answers, with texts that are awkward in tables.

@@ -1,7 +1,7 @@
 import type { Answer, BallotInput } from '@oddglass/shared/contracts/ballot.ts';
 import type { ChoicePart, Part } from '@oddglass/shared/contracts/part.ts';
 import { choiceOf, kindOf } from '@oddglass/shared/kinds/kinds.ts';
-import { answerTroubles, sameBallot } from '@oddglass/shared/rules/answers.ts';
+import { answerErrors, sameBallot } from '@oddglass/shared/rules/answers.ts';
 import { describe, expect, test } from 'vitest';
 
 // A ballot sent twice is acknowledged as one; a ballot that differs in anything that was said is another.
@@ -128,7 +128,7 @@ describe('an answer', () => {
   const codes = ['417', '238', '905'];
   const sheet = { part: 1, sheet: 1, codes, attributeIds: ['sour', 'bitter'] };
   const troubles = (part: string, answer: Answer) =>
-    answerTroubles({
+    answerErrors({
       part: PARTS[part]!,
       sheet,
       answer,
@@ -166,7 +166,11 @@ describe('an answer', () => {
   });
 
   test('chooses as many cups as are asked for', () => {
-    expect(Object.values(PARTS).slice(0, 4).map((part) => choiceOf(part as ChoicePart).picks(part))).toEqual([
+    expect(
+      Object.values(PARTS)
+        .slice(0, 4)
+        .map((part) => choiceOf(part as ChoicePart).picks(part)),
+    ).toEqual([
       { least: 1, most: 1 },
       { least: 2, most: 2 },
       { least: 1, most: 1 },
@@ -236,7 +240,7 @@ describe('an answer', () => {
     ['strength', describeWith('smoke'), 'Say how strong it is.'],
     ['description', describeWith('banana', 2), 'Strength is not asked for here.'],
   ])('to %s: %j is told so', (part, answer, detail) => {
-    const [first] = answerTroubles({ part: PARTS[part]!, sheet, answer, knowsWord: () => true });
+    const [first] = answerErrors({ part: PARTS[part]!, sheet, answer, knowsWord: () => true });
     expect(first?.detail).toBe(detail);
   });
 });

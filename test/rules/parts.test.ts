@@ -6,9 +6,9 @@ import type {
   RatingPart,
   TrianglePart,
 } from '@oddglass/shared/contracts/part.ts';
-import { answerTroubles, sameBallot } from '@oddglass/shared/rules/answers.ts';
+import { answerErrors, sameBallot } from '@oddglass/shared/rules/answers.ts';
 import { partErrors } from '@oddglass/shared/contracts/part-fit.ts';
-import { armsOfParts, cupsIndex, sheetsOfTray, tableOf } from '@oddglass/shared/rules/parts.ts';
+import { armsOfParts, cupsIndex, sheetsOfTray, workloadPerSeat } from '@oddglass/shared/rules/parts.ts';
 import { describe, expect, test } from 'vitest';
 
 const triangle: TrianglePart = {
@@ -66,7 +66,7 @@ describe('parts in order', () => {
       [2, 2, '238'],
       [2, 3, '905'],
     ]);
-    expect(tableOf(parts)).toEqual({ trays: 2, cups: 6, sheets: 8 });
+    expect(workloadPerSeat(parts)).toEqual({ trays: 2, cups: 6, sheets: 8 });
     expect(sheetsOfTray(parts, { part: 2, servings: cups('417') })).toEqual([]);
   });
 
@@ -81,8 +81,8 @@ describe('parts in order', () => {
       [['417', '238'], ['bitter']],
       [['417', '238'], ['sour']],
     ]);
-    expect(tableOf([rating])).toEqual({ trays: 1, cups: 4, sheets: 4 });
-    expect(tableOf([{ ...rating, cupsEach: 2 }])).toEqual({ trays: 1, cups: 3, sheets: 3 });
+    expect(workloadPerSeat([rating])).toEqual({ trays: 1, cups: 4, sheets: 4 });
+    expect(workloadPerSeat([{ ...rating, cupsEach: 2 }])).toEqual({ trays: 1, cups: 3, sheets: 3 });
   });
 
   test('nothing is asked about a marked cup', () => {
@@ -94,7 +94,7 @@ describe('parts in order', () => {
       '238',
       '905',
     ]);
-    expect(tableOf([control])).toEqual({ trays: 1, cups: 4, sheets: 3 });
+    expect(workloadPerSeat([control])).toEqual({ trays: 1, cups: 4, sheets: 3 });
     expect(armsOfParts([control, rating])).toEqual(['one', 'two', 'three']);
   });
 });
@@ -143,8 +143,8 @@ describe('what does not fit together', () => {
 
 describe('answers', () => {
   const [sheet] = sheetsOfTray([rating], { part: 1, servings: cups('417', '238') });
-  const ask = (part: Part, answer: Parameters<typeof answerTroubles>[0]['answer'], asked = sheet!) =>
-    answerTroubles({ part, sheet: asked, answer, knowsWord: (id) => id === 'banana' }).map(
+  const ask = (part: Part, answer: Parameters<typeof answerErrors>[0]['answer'], asked = sheet!) =>
+    answerErrors({ part, sheet: asked, answer, knowsWord: (id) => id === 'banana' }).map(
       ({ pointer }) => pointer,
     );
   const mark = (attributeId: string, value: number | null, code = '417') => ({ code, attributeId, value });

@@ -22,7 +22,7 @@ import {
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
-import { partsOf, rateAndDescribe, SPIKE } from '../support/blind-parts.ts';
+import { partsOf, rateAndDescribe, SPIKE } from '../support/leak-fixtures.ts';
 import { ballotFor, oddCodes } from '../support/factories.ts';
 import { findLeaks, type Truth } from '../support/leaks.ts';
 import { until } from '../support/until.ts';

@@ -1,7 +1,7 @@
 import { connect } from 'node:net';
 import { setTimeout as wait } from 'node:timers/promises';
 import { buildApp } from '@oddglass/server/app.ts';
-import { Analyst } from '@oddglass/server/analyst.ts';
+import { Analyst } from '@oddglass/server/analyst/analyst.ts';
 import { openPool } from '@oddglass/db/pool.ts';
 import type { SessionInput } from '@oddglass/shared/analysis/analyse.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';

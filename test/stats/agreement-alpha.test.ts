@@ -1,13 +1,13 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { bootstrapLimits } from '@oddglass/shared/stats/agreement/bootstrap.ts';
 import {
   krippendorffAlpha,
   krippendorffInterval,
   type RatingScale,
 } from '@oddglass/shared/stats/agreement/krippendorff-alpha.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { seedOf } from '../design/chance.ts';
 import { named, referenceCase } from './reference-case.ts';
 import { expectWithin } from './within.ts';

@@ -6,7 +6,7 @@ import type { AssessorRating } from '@oddglass/shared/stats/agreement/assessor-r
 import { descriptorOverlap } from '@oddglass/shared/stats/agreement/descriptor-overlap.ts';
 import { repeatability } from '@oddglass/shared/stats/agreement/repeatability.ts';
 import { scaleUse } from '@oddglass/shared/stats/agreement/scale-use.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { expectRelative, expectWithin } from './within.ts';
 
 /** Ratings of assessors by sample by replicate. */

@@ -1,13 +1,13 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { brennanPrediger } from '@oddglass/shared/stats/agreement/brennan-prediger.ts';
 import { cohenKappa } from '@oddglass/shared/stats/agreement/cohen-kappa.ts';
 import { fleissKappa, fleissKappaInterval } from '@oddglass/shared/stats/agreement/fleiss-kappa.ts';
 import { generalisedKappa } from '@oddglass/shared/stats/agreement/generalised-kappa.ts';
 import { gwetAc1 } from '@oddglass/shared/stats/agreement/gwet-ac1.ts';
 import { krippendorffAlpha } from '@oddglass/shared/stats/agreement/krippendorff-alpha.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { seedOf } from '../design/chance.ts';
 import { named, referenceCase } from './reference-case.ts';
 import { expectRelative, expectWithin } from './within.ts';

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { intraclassCorrelation, type IccForm } from '@oddglass/shared/stats/agreement/icc.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { named, referenceCase } from './reference-case.ts';
 import { expectRelative, expectWithin } from './within.ts';
 

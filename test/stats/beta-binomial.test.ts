@@ -13,7 +13,7 @@ import { chanceCorrectedBetaBinomial } from '@oddglass/shared/stats/discriminati
 import { exactP } from '@oddglass/shared/stats/discrimination/exact-p.ts';
 import type { AssessorAnswers } from '@oddglass/shared/stats/discrimination/replicated.ts';
 import { taroneTest } from '@oddglass/shared/stats/discrimination/tarone.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { SOFTWARE, VALUES } from './discrimination-values.ts';
 import { fraction, named, referenceCase } from './reference-case.ts';
 import { expectRelative, expectWithin } from './within.ts';

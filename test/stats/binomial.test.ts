@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { betaCdf } from '@oddglass/shared/stats/incomplete-beta.ts';
 import { binomialPmf, lowerTail, upperTail } from '@oddglass/shared/stats/binomial.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { lowerTails, ratio, upperTails, weights } from './rational.ts';
 import { expectRelative } from './within.ts';
 

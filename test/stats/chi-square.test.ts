@@ -6,7 +6,7 @@ import {
   chiSquareQuantile,
   chiSquareUpper,
 } from '@oddglass/shared/stats/chi-square.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { normalCdf } from '@oddglass/shared/stats/normal.ts';
 import { computed } from './ranking-descriptor-values.ts';
 import { expectRelative } from './within.ts';

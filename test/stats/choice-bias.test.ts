@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { choiceBias } from '@oddglass/shared/stats/choice-bias.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { ratio } from './rational.ts';
 import { expectRelative } from './within.ts';
 

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { upperTail } from '@oddglass/shared/stats/binomial.ts';
 import { criticalNumber } from '@oddglass/shared/stats/discrimination/critical-number.ts';
 import { exactP } from '@oddglass/shared/stats/discrimination/exact-p.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { fraction, named, referenceCase } from './reference-case.ts';
 import { expectWithin } from './within.ts';
 

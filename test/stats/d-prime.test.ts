@@ -12,7 +12,7 @@ import {
   psychometricSlope,
   type ThurstonianTest,
 } from '@oddglass/shared/stats/discrimination/psychometric.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { named, referenceCase, referenceIds } from './reference-case.ts';
 import { expectRelative, expectWithin } from './within.ts';
 

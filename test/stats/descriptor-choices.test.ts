@@ -1,12 +1,12 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { cochranQ } from '@oddglass/shared/stats/descriptor/cochran-q.ts';
 import { descriptorFrequencies } from '@oddglass/shared/stats/descriptor/frequencies.ts';
 import { mcnemarExact } from '@oddglass/shared/stats/descriptor/mcnemar.ts';
 import { mcnemarPairs } from '@oddglass/shared/stats/descriptor/mcnemar-pairs.ts';
 import { wilson } from '@oddglass/shared/stats/discrimination/proportion-interval.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { computed } from './ranking-descriptor-values.ts';
 import { lowerTails, weights } from './rational.ts';
 import { named, referenceCase } from './reference-case.ts';

@@ -5,7 +5,7 @@ import {
   type CorrespondencePoint,
 } from '@oddglass/shared/stats/descriptor/correspondence.ts';
 import { singularValues } from '@oddglass/shared/stats/descriptor/singular-values.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { computed } from './ranking-descriptor-values.ts';
 import { named, referenceCase } from './reference-case.ts';
 import { expectRelative, expectWithin } from './within.ts';

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { ballotTable } from '@oddglass/shared/stats/descriptor/ballot-table.ts';
 import { correspondenceEllipses } from '@oddglass/shared/stats/descriptor/correspondence-ellipses.ts';
-import { fastRandom } from '@oddglass/shared/stats/fast-random.ts';
+import { fastRandom } from '@oddglass/shared/ground/fast-random.ts';
 import { inventedBallots } from './descriptor-ballots.ts';
 import { expectRelative, expectWithin } from './within.ts';
 

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { penaltyLift } from '@oddglass/shared/stats/descriptor/penalty-lift.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { computed } from './ranking-descriptor-values.ts';
 import { expectRelative, expectWithin } from './within.ts';
 

@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { ballotTable } from '@oddglass/shared/stats/descriptor/ballot-table.ts';
 import { correspondence } from '@oddglass/shared/stats/descriptor/correspondence.ts';
 import { profileTest } from '@oddglass/shared/stats/descriptor/profile-test.ts';
-import { fastRandom } from '@oddglass/shared/stats/fast-random.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { fastRandom } from '@oddglass/shared/ground/fast-random.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { inventedBallots } from './descriptor-ballots.ts';
 import { expectRelative } from './within.ts';
 

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { dunnettCritical, dunnettUpperTail } from '@oddglass/shared/stats/dunnett.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { normalCdf } from '@oddglass/shared/stats/normal.ts';
 import { studentTwoSidedP } from '@oddglass/shared/stats/student-t.ts';
 import { expectRelative, expectWithin } from './within.ts';

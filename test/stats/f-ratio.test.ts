@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { degreesOfFreedom, fCritical, fUpperTail } from '@oddglass/shared/stats/f-ratio.ts';
 import { betaCdf } from '@oddglass/shared/stats/incomplete-beta.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { expectRelative, expectWithin } from './within.ts';
 
 // mpmath 1.3.0, betainc at 40 digits.

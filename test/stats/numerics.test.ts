@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { gaussLegendre } from '@oddglass/shared/stats/gauss-legendre.ts';
 import { betaCdf, betaPdf } from '@oddglass/shared/stats/incomplete-beta.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { betaQuantile, studentTwoSided } from '@oddglass/shared/stats/jstat.ts';
 import { normalCdf, normalPdf, normalQuantile } from '@oddglass/shared/stats/normal.ts';
 import { crossing } from '@oddglass/shared/stats/root.ts';

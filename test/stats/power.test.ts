@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { GUESS_RATE, type TestKind } from '@oddglass/shared/stats/discrimination/guessing.ts';
 import { powerOfDifference, smallestForDifference } from '@oddglass/shared/stats/discrimination/power.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { upperTails } from './rational.ts';
 import { named, referenceCase, referenceIds } from './reference-case.ts';
 import { expectRelative, expectWithin } from './within.ts';

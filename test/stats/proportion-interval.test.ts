@@ -12,7 +12,7 @@ import { GUESS_RATE, type TestKind } from '@oddglass/shared/stats/discrimination
 import { psychometric, type ThurstonianTest } from '@oddglass/shared/stats/discrimination/psychometric.ts';
 import { dPrimeInterval } from '@oddglass/shared/stats/discrimination/d-prime.ts';
 import { exactP } from '@oddglass/shared/stats/discrimination/exact-p.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { betaQuantile } from '@oddglass/shared/stats/jstat.ts';
 import { fraction, named, referenceCase, referenceIds } from './reference-case.ts';
 import { expectRelative, expectWithin } from './within.ts';

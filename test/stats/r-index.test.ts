@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { rIndex } from '@oddglass/shared/stats/discrimination/r-index.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { SOFTWARE, VALUES } from './discrimination-values.ts';
 import { expectRelative, expectWithin } from './within.ts';
 

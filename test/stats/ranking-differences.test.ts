@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { normalQuantile } from '@oddglass/shared/stats/normal.ts';
 import { nemenyiQ, rankSumDifferences } from '@oddglass/shared/stats/ranking/rank-sum-differences.ts';
 import { named, referenceCase } from './reference-case.ts';

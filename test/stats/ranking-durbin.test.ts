@@ -1,4 +1,4 @@
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { durbin } from '@oddglass/shared/stats/ranking/durbin.ts';
 import { friedman } from '@oddglass/shared/stats/ranking/friedman.ts';
 import fc from 'fast-check';

@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { upperTail } from '@oddglass/shared/stats/binomial.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { friedman, friedmanExactTail } from '@oddglass/shared/stats/ranking/friedman.ts';
 import { kendallW } from '@oddglass/shared/stats/ranking/kendall-w.ts';
 import { computed } from './ranking-descriptor-values.ts';

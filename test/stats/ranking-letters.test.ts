@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { sharedLetters } from '@oddglass/shared/stats/ranking/shared-letters.ts';
 
 const lettersOf = (text: string): string[] => text.match(/[a-z]\d*/g) ?? [];

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { page, pageCritical } from '@oddglass/shared/stats/ranking/page.ts';
 import { computed } from './ranking-descriptor-values.ts';
 import { named, referenceCase } from './reference-case.ts';

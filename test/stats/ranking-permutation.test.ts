@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { fastRandom, xoshiro } from '@oddglass/shared/stats/fast-random.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { fastRandom, xoshiro } from '@oddglass/shared/ground/fast-random.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { exactTail, permutationTail } from '@oddglass/shared/stats/row-permutation.ts';
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { computed } from './ranking-descriptor-values.ts';
 import { expectRelative } from './within.ts';
 

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { balancedAnova } from '@oddglass/shared/stats/rating/anova.ts';
 import { lsd } from '@oddglass/shared/stats/rating/lsd.ts';
 import { ratingTable, type Rating } from '@oddglass/shared/stats/rating/ratings.ts';

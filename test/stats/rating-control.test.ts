@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { balancedAnova } from '@oddglass/shared/stats/rating/anova.ts';
 import {
   compareWithControl,

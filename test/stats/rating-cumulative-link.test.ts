@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { cumulativeLink } from '@oddglass/shared/stats/rating/cumulative-link.ts';
 import type { RatingInContext } from '@oddglass/shared/stats/rating/mixed-design.ts';
 import { fitOrdinal } from '@oddglass/shared/stats/rating/ordinal-likelihood.ts';

@@ -7,7 +7,9 @@ import { TETRAD_ORDERS } from '@oddglass/shared/kinds/tetrad.ts';
 import { TRIANGLE_ORDERS } from '@oddglass/shared/kinds/triangle.ts';
 import { named, referenceCase, referenceIds } from './reference-case.ts';
 
-const folders = ['../stats/', '../design/'].map((folder) => new URL(folder, import.meta.url));
+const folders = ['../stats/', '../design/', '../ground/', '../fermentation/'].map(
+  (folder) => new URL(folder, import.meta.url),
+);
 const source = folders
   .flatMap((folder) =>
     readdirSync(folder)

@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { clopperPearson } from '@oddglass/shared/stats/discrimination/proportion-interval.ts';
 import { momentGamma, replicatedProportion } from '@oddglass/shared/stats/discrimination/replicated.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { named, referenceCase } from './reference-case.ts';
 import { expectRelative, expectWithin } from './within.ts';
 

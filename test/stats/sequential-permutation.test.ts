@@ -1,7 +1,7 @@
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { cochranQ } from '@oddglass/shared/stats/descriptor/cochran-q.ts';
-import { fastRandom } from '@oddglass/shared/stats/fast-random.ts';
-import { atOnce } from '@oddglass/shared/stats/in-slices.ts';
+import { fastRandom } from '@oddglass/shared/ground/fast-random.ts';
+import { atOnce } from '@oddglass/shared/ground/in-slices.ts';
 import { exactTail, permutationTail, sequentialTailSteps } from '@oddglass/shared/stats/row-permutation.ts';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';

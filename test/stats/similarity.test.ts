@@ -7,7 +7,7 @@ import {
   similarityTest,
   smallestForSimilarity,
 } from '@oddglass/shared/stats/discrimination/similarity.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { lowerTails } from './rational.ts';
 import { named, referenceCase } from './reference-case.ts';
 import { expectRelative, expectWithin } from './within.ts';

@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { chebyshevTable } from '@oddglass/shared/stats/chebyshev.ts';
 import { falling } from '@oddglass/shared/stats/falling.ts';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { studentTwoSidedP } from '@oddglass/shared/stats/student-t.ts';
 import { studentized } from '@oddglass/shared/stats/studentized.ts';
 import {

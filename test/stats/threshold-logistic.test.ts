@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { StatsInputError } from '@oddglass/shared/stats/input.ts';
+import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { logisticThreshold } from '@oddglass/shared/stats/threshold/logistic-threshold.ts';
 import { named, referenceCase } from './reference-case.ts';
 import { expectRelative, expectWithin } from './within.ts';
@@ -143,7 +143,7 @@ describe('logistic threshold', () => {
         const same = (other: typeof levels, unit = 1) => {
           const found = logisticThreshold({ levels: other, guessRate, level: 0.9 });
           expect(found.undefinedBecause).toBe(ours.undefinedBecause);
-          // A threshold far outside hangs on the last digits of the slope.
+          // A threshold far outside depends on the last digits of the slope.
           if (ours.threshold === null || (ours.standardErrors?.log10Threshold ?? 9) > 3) return;
           expectRelative(found.threshold, ours.threshold * unit, 1e-6);
         };

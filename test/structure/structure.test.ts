@@ -69,7 +69,7 @@ test('only sealing, pouring, what comes after the reveal and the demo reach the 
     'server/features/demo/demo.service.ts',
     'server/features/pour/pour.service.ts',
     'server/features/session/seal.service.ts',
-    'server/session-input.ts',
+    'server/session-data/session-input.ts',
   ]);
 });
 

@@ -1,4 +1,4 @@
-import { tidyAnswers } from '@oddglass/shared/analysis/tidy.ts';
+import { tidyAnswers } from '@oddglass/shared/export/tidy.ts';
 import type { Publication, PublishedRow } from '@oddglass/shared/contracts/publication.ts';
 import type { Tasting } from './attack-panel.ts';
 

@@ -2,7 +2,7 @@ import { analyseSession, type SessionInput } from '@oddglass/shared/analysis/ana
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import type { Part } from '@oddglass/shared/contracts/part.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
-import { randomInt, seededRandom, shuffled, type RandomSource } from '@oddglass/shared/design/random.ts';
+import { randomInt, seededRandom, shuffled, type RandomSource } from '@oddglass/shared/ground/random.ts';
 import { assemblePublication } from '@oddglass/shared/publication/assemble.ts';
 import type {
   PublishableSession,

@@ -1,7 +1,7 @@
 import { monitorEventLoopDelay } from 'node:perf_hooks';
 import { setTimeout as wait } from 'node:timers/promises';
 import { Worker } from 'node:worker_threads';
-import { atOnce, inSlices } from '@oddglass/shared/stats/in-slices.ts';
+import { atOnce, inSlices } from '@oddglass/shared/ground/in-slices.ts';
 import { TASKS, type BenchInput, type TaskName } from './bench-tasks.ts';
 
 /** How a task is run: at once, in slices on the same thread, or on a thread of its own. */

@@ -1,14 +1,14 @@
 import { drawCodes } from '@oddglass/shared/design/codes.ts';
-import { seededRandom, type RandomSource } from '@oddglass/shared/design/random.ts';
+import { seededRandom, type RandomSource } from '@oddglass/shared/ground/random.ts';
 import { buildSeal } from '@oddglass/shared/design/seal.ts';
-import { drawPlan, type Plan } from '@oddglass/shared/design/plan.ts';
+import { drawPlan, type Plan } from '@oddglass/shared/design/plan-draw.ts';
 import { drawWilliamsOrders } from '@oddglass/shared/design/williams.ts';
 import { cochranQSteps } from '@oddglass/shared/stats/descriptor/cochran-q.ts';
 import { correspondenceEllipsesSteps } from '@oddglass/shared/stats/descriptor/correspondence-ellipses.ts';
 import { descriptorFrequencies } from '@oddglass/shared/stats/descriptor/frequencies.ts';
 import { mcnemarPairs } from '@oddglass/shared/stats/descriptor/mcnemar-pairs.ts';
 import { profileTestSteps } from '@oddglass/shared/stats/descriptor/profile-test.ts';
-import type { Steps } from '@oddglass/shared/stats/in-slices.ts';
+import type { Steps } from '@oddglass/shared/ground/in-slices.ts';
 import { benjaminiHochberg, holm } from '@oddglass/shared/stats/multiplicity.ts';
 import { balancedAnova } from '@oddglass/shared/stats/rating/anova.ts';
 import { mixedModel } from '@oddglass/shared/stats/rating/mixed-model.ts';

@@ -1,5 +1,5 @@
 import { parentPort } from 'node:worker_threads';
-import { atOnce } from '@oddglass/shared/stats/in-slices.ts';
+import { atOnce } from '@oddglass/shared/ground/in-slices.ts';
 import { TASKS, type BenchInput, type TaskName } from './bench-tasks.ts';
 
 // A worker as a server would keep one: gets a task with its data, sends the numbers back.

@@ -1,4 +1,4 @@
-import type { RandomSource } from '@oddglass/shared/design/random.ts';
+import type { RandomSource } from '@oddglass/shared/ground/random.ts';
 import { intraclassCorrelation } from '@oddglass/shared/stats/agreement/icc.ts';
 import { krippendorffInterval } from '@oddglass/shared/stats/agreement/krippendorff-alpha.ts';
 import { cochranQ } from '@oddglass/shared/stats/descriptor/cochran-q.ts';

@@ -1,5 +1,5 @@
 import { spawn, spawnSync } from 'node:child_process';
-import { xoshiro } from '@oddglass/shared/stats/fast-random.ts';
+import { xoshiro } from '@oddglass/shared/ground/fast-random.ts';
 
 /** One number of ours beside the other side's; NaN there means that there is no answer, which ours says with null. */
 export interface Compared {

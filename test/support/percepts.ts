@@ -1,6 +1,6 @@
 import { GUESS_RATE, type TestKind } from '@oddglass/shared/stats/discrimination/guessing.ts';
 import type { ThurstonianTest } from '@oddglass/shared/stats/discrimination/psychometric.ts';
-import { xoshiro } from '@oddglass/shared/stats/fast-random.ts';
+import { xoshiro } from '@oddglass/shared/ground/fast-random.ts';
 
 /** Simulated assessors: they taste (draw percepts) and follow the rule of the test; no formula of ours is used. */
 export interface Panel {

@@ -1,10 +1,10 @@
 import { analyseSession } from '@oddglass/shared/analysis/analyse.ts';
-import { figureRows, tidyAnswers, TIDY_COLUMNS } from '@oddglass/shared/analysis/tidy.ts';
+import { figureRows, tidyAnswers, TIDY_COLUMNS } from '@oddglass/shared/export/tidy.ts';
 import { publication, type Publication } from '@oddglass/shared/contracts/publication.ts';
 import { resultDocument, type ResultDocument } from '@oddglass/shared/contracts/result.ts';
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { assemblePublication } from '@oddglass/shared/publication/assemble.ts';
-import { csvText, type Cell } from '@oddglass/shared/publication/csv.ts';
+import { csvText, type Cell } from '@oddglass/shared/export/csv.ts';
 import { PublicationRefused } from '@oddglass/shared/publication/disclosure.ts';
 import { packageFiles, readPackage, zipPackage } from '@oddglass/shared/publication/package.ts';
 import { verifyPackage } from '@oddglass/shared/publication/verify.ts';

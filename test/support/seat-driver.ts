@@ -6,7 +6,7 @@ import type { Page } from 'playwright-core';
 const LAST = /^That was your last/;
 // The foot takes no press at first, so that a double tap does nothing: what follows has to wait as people do.
 const SETTLED_MS = 450;
-const MOST_SCREENS = 80;
+const MAX_SCREENS = 80;
 
 export type Look = (page: Page, heading: string) => Promise<void>;
 
@@ -16,7 +16,7 @@ const headingOf = async (page: Page): Promise<string> =>
 /** Goes on until the thanks; `act` answers one screen and presses on. */
 async function through(page: Page, look: Look, act: (page: Page) => Promise<void>): Promise<string[]> {
   const screens: string[] = [];
-  for (let screen = 0; screen < MOST_SCREENS; screen++) {
+  for (let screen = 0; screen < MAX_SCREENS; screen++) {
     const heading = await headingOf(page);
     if (LAST.test(heading)) return screens;
     screens.push(heading);
@@ -31,7 +31,7 @@ async function through(page: Page, look: Look, act: (page: Page) => Promise<void
     if ((await stateOf(page)) === before)
       throw new Error(`stuck at '${heading}': ${await page.locator('main').innerText()}`);
   }
-  throw new Error(`no end after ${MOST_SCREENS} screens: ${screens.join(' | ')}`);
+  throw new Error(`no end after ${MAX_SCREENS} screens: ${screens.join(' | ')}`);
 }
 
 /** What tells one screen from the next: its heading and its words, but not what is being chosen on it. */

@@ -3,13 +3,13 @@ import type { Answer } from '@oddglass/shared/contracts/ballot.ts';
 import type { FlightPart, Part, SampleInput } from '@oddglass/shared/contracts/part.ts';
 import { sessionSettings, type SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import { NotApartError } from '@oddglass/shared/design/flight.ts';
-import { checkPartApart, drawPlan } from '@oddglass/shared/design/plan.ts';
-import { randomUuid, seededRandom, shuffled } from '@oddglass/shared/design/random.ts';
+import { checkPartApart, drawPlan } from '@oddglass/shared/design/plan-draw.ts';
+import { randomUuid, seededRandom, shuffled } from '@oddglass/shared/ground/random.ts';
 import { buildSeal } from '@oddglass/shared/design/seal.ts';
 import type { PublishableSession } from '@oddglass/shared/publication/assemble-choices.ts';
 import { sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
 import { designsOf, samplesOf, sealedSettings } from '@oddglass/server/features/session/samples.ts';
-import { namedSamples } from '@oddglass/server/sample-names.ts';
+import { namedSamples } from '@oddglass/server/session-data/sample-names.ts';
 import { simulatedPanel, type Panel } from './percepts.ts';
 
 // Sessions nobody would plan and everybody may get: any kind and mix of parts, one to thirty people, two to eight arms,

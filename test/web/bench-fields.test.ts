@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { sessionSettings, type SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import { trialInput } from '@oddglass/shared/contracts/trial.ts';
-import { readPlan } from '@oddglass/shared/analysis/plan.ts';
+import { assessPlan } from '@oddglass/shared/planner/planner.ts';
 import type { Part } from '@oddglass/shared/contracts/part.ts';
-import { glanceOf } from '../../web/src/lib/session/plan-words.ts';
+import { glanceOf } from '../../web/src/lib/session/plan-form/plan-words.ts';
 import { amount } from '../../web/src/lib/trial/amount.ts';
 import { fieldNotes } from '../../web/src/lib/trial/field-notes.ts';
 
@@ -94,24 +94,24 @@ describe('plan in one line', () => {
 
   it('names the smallest significant number of the published triangle tables', () => {
     // 8 of 12 at alpha 0.05: ISO 4120, minimum number of correct responses for a triangle test.
-    const line = spaced(glanceOf(readPlan(planOf(triangle), arms), [typed]));
+    const line = spaced(glanceOf(assessPlan(planOf(triangle), arms), [typed]));
     expect(line).toMatch(/^8 of 12 right needed · power \d+ % · \d+ assessors for 80 %$/);
   });
 
   it('does not call an answer right where no direction was written down', () => {
     const pair = { ...triangle, kind: 'directional-pair', attribute: 'sour', strongerArmId: null } as const;
     // 10 of 12, two-sided at alpha 0.05: ISO 5495, minimum number of agreeing judgements for a paired test.
-    expect(glanceOf(readPlan(planOf(pair), arms), [typed])).toMatch(/^10 of 12 for one arm needed · /);
+    expect(glanceOf(assessPlan(planOf(pair), arms), [typed])).toMatch(/^10 of 12 for one arm needed · /);
   });
 
   it('names every part where there are several', () => {
-    const line = spaced(glanceOf(readPlan(planOf(triangle, ranking), arms), [typed, typed]));
+    const line = spaced(glanceOf(assessPlan(planOf(triangle, ranking), arms), [typed, typed]));
     expect(line).toMatch(/^triangle: 8 of 12 right needed, power \d+ % · ranking: 2 cups each$/);
   });
 
   it('says when a plan wants more than there is', () => {
     const short = arms.map((one) => ({ ...one, volumeMl: 100 }));
-    const reading = readPlan(planOf({ ...triangle, aim: 'similarity' }), short);
+    const reading = assessPlan(planOf({ ...triangle, aim: 'similarity' }), short);
     expect(glanceOf(reading, [{ ...typed, aim: 'similarity' }])).toMatch(
       /right at most · .* for 95\u00a0% · not enough liquid$/,
     );

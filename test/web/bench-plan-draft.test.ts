@@ -7,10 +7,13 @@ import { sessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
 import { BUILT_IN } from '@oddglass/shared/vocabulary/built-in.ts';
 import { PART_KINDS } from '@oddglass/shared/kinds/kinds.ts';
-import { attributeIds } from '../../web/src/lib/session/attribute-ids.ts';
-import { COMMON_ATTRIBUTES, OVERALL_ATTRIBUTES } from '../../web/src/lib/session/common-attributes.ts';
+import { attributeIds } from '../../web/src/lib/session/plan-form/attribute-ids.ts';
+import {
+  COMMON_ATTRIBUTES,
+  OVERALL_ATTRIBUTES,
+} from '../../web/src/lib/session/plan-form/common-attributes.ts';
 import { kindsInWords, OFFERS } from '../../web/src/lib/session/part-words.ts';
-import type { PlanDraft } from '../../web/src/lib/session/plan-draft.svelte.ts';
+import type { PlanDraft } from '../../web/src/lib/session/plan-form/plan-draft.svelte.ts';
 
 // The draft holds its state in runes, which only Svelte's compiler understands.
 let vite: ViteDevServer;
@@ -25,7 +28,7 @@ beforeAll(async () => {
     optimizeDeps: { noDiscovery: true },
     server: { middlewareMode: true, ws: false, watch: null },
   });
-  const module = (await vite.ssrLoadModule('/src/lib/session/plan-draft.svelte.ts')) as {
+  const module = (await vite.ssrLoadModule('/src/lib/session/plan-form/plan-draft.svelte.ts')) as {
     PlanDraft: typeof PlanDraft;
   };
   Draft = module.PlanDraft;

@@ -16,7 +16,7 @@ import {
   unfinishedSeats,
   wayOfCups,
 } from '../../web/src/lib/session/session-words.ts';
-import { listed } from '../../shared/analysis/words.ts';
+import { listed } from '../../shared/ground/phrases.ts';
 
 const AT = '2026-03-14T19:42:00.000Z';
 

@@ -3,7 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { lineLayout, mapLayout } from '../../web/src/lib/plot/profile-map.ts';
 import { rankLayout } from '../../web/src/lib/plot/rank-dots.ts';
 import { fitted, sampleLegend, sampleMark, textWidth } from '../../web/src/lib/plot/sample-marks.ts';
-import { MOST_LANES, sharesLayout } from '../../web/src/lib/plot/word-shares.ts';
+import { MAX_LANES, sharesLayout } from '../../web/src/lib/plot/word-shares.ts';
 
 const WIDTHS = [350, 960];
 const names = (count: number) => Array.from({ length: count }, (_unused, index) => `Sample ${index + 1}`);
@@ -55,7 +55,7 @@ describe('shares of words', () => {
   test.each(WIDTHS)('many samples on one line never cover each other, %d wide', (width) => {
     fc.assert(
       fc.property(
-        fc.array(fc.integer({ min: 0, max: 12 }), { minLength: MOST_LANES + 1, maxLength: 12 }),
+        fc.array(fc.integer({ min: 0, max: 12 }), { minLength: MAX_LANES + 1, maxLength: 12 }),
         (counts) => {
           const rows = [{ name: 'sour', shares: counts.map((count) => share(count)) }];
           const layout = sharesLayout({ rows, samples: names(counts.length), width });

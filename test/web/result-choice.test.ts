@@ -1,5 +1,5 @@
-import { analyseChoice } from '@oddglass/shared/analysis/choice.ts';
-import { analysePreference } from '@oddglass/shared/analysis/preference.ts';
+import { analyseChoice } from '@oddglass/shared/analysis/choice/choice.ts';
+import { analysePreference } from '@oddglass/shared/analysis/choice/preference.ts';
 import type { ChoiceResult } from '@oddglass/shared/contracts/result-choice.ts';
 import { isDifferenceKind } from '@oddglass/shared/kinds/kinds.ts';
 import { describe, expect, it } from 'vitest';
@@ -13,7 +13,15 @@ import { preferenceStrip } from '../../web/src/lib/result/choice/preference-stri
 import { stripOf } from '../../web/src/lib/result/choice/strip-of.ts';
 import { methodAddress } from '../../web/src/lib/result/method-address.ts';
 import { plotFile } from '../../web/src/lib/result/part-facts.ts';
-import { ARMS, input, PARTS, preferencePart, tray, trays, type PartName } from '../analysis/choice-input.ts';
+import {
+  ARMS,
+  input,
+  PARTS,
+  preferencePart,
+  tray,
+  trays,
+  type PartName,
+} from '../analysis/choice/choice-input.ts';
 
 const NAMES = Object.keys(PARTS) as PartName[];
 const nameOf = (armId: string): string => (armId === ARMS[0] ? 'Cool' : 'Warm');

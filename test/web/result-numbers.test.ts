@@ -7,7 +7,7 @@ import {
   percent,
   percentRange,
   pValue,
-} from '../../web/src/lib/result/numbers.ts';
+} from '../../web/src/lib/text/numbers.ts';
 
 const plain = (shown: string): string => shown.replaceAll('\u00a0', ' ');
 

@@ -1,7 +1,7 @@
 import type { SealLeaf } from '@oddglass/shared/contracts/seal.ts';
-import { seededRandom } from '@oddglass/shared/design/random.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { buildSeal } from '@oddglass/shared/design/seal.ts';
-import { drawPlan } from '@oddglass/shared/design/plan.ts';
+import { drawPlan } from '@oddglass/shared/design/plan-draw.ts';
 import { describe, expect, it } from 'vitest';
 import { readSeal, sampleInWords, traysWith } from '../../web/src/lib/seal/seal-reading.ts';
 

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { id } from '@oddglass/shared/contracts/common.ts';
-import { readFragment, readTyped } from '../../web/src/lib/seat/arrival.ts';
-import { randomId } from '../../web/src/lib/seat/random-id.ts';
+import { readFragment, readTyped } from '../../web/src/lib/seat/door/arrival.ts';
+import { randomId } from '../../web/src/lib/seat/door/random-id.ts';
 
 const TOKEN = 'abcDEF_-0123456789xyzQ';
 

@@ -1,20 +1,20 @@
 import { describe, expect, it } from 'vitest';
 import type { SeatView, Word } from '@oddglass/shared/contracts/seat.ts';
 import { retryDelay } from '../../web/src/lib/live/retry-delay.ts';
-import type { DraftOf } from '../../web/src/lib/seat/draft.ts';
-import { LIKING_WORDS } from '../../web/src/lib/seat/liking-words.ts';
-import { lineWords, markAfterKey, markAt } from '../../web/src/lib/seat/line-marks.ts';
-import { moveCup, placeWords, toggleCup } from '../../web/src/lib/seat/placing.ts';
-import { isTold, restClock, restLeftAt, restWords } from '../../web/src/lib/seat/rest.ts';
+import type { DraftOf } from '../../web/src/lib/seat/tray/draft.ts';
+import { LIKING_WORDS } from '../../web/src/lib/seat/scale/liking-words.ts';
+import { lineWords, markAfterKey, markAt } from '../../web/src/lib/seat/scale/line-marks.ts';
+import { moveCup, placeWords, toggleCup } from '../../web/src/lib/seat/tray/placing.ts';
+import { isTold, restClock, restLeftAt, restWords } from '../../web/src/lib/seat/rest/rest.ts';
 import {
   countsOf,
   screenOf,
   withKnownReceipts,
   withReceipt,
   type Standing,
-} from '../../web/src/lib/seat/screen.ts';
-import { allAsked, keysOf, placeOf } from '../../web/src/lib/seat/sheets.ts';
-import { answerWords, statusWords } from '../../web/src/lib/seat/status-words.ts';
+} from '../../web/src/lib/seat/tray/screen.ts';
+import { allAsked, keysOf, placeOf } from '../../web/src/lib/seat/tray/sheets.ts';
+import { answerWords, statusWords } from '../../web/src/lib/seat/keep/status-words.ts';
 import {
   addOwnWord,
   byFamily,
@@ -25,7 +25,7 @@ import {
   setIntensity,
   toggleChecked,
   toggleWord,
-} from '../../web/src/lib/seat/words.ts';
+} from '../../web/src/lib/seat/words/words.ts';
 import { receiptAt, uuid, viewOf, withAnswer } from './seat-view.ts';
 
 const view = viewOf([{ kind: 'triangle' }, { kind: 'liking' }], [{ part: 1, codes: ['417', '862', '295'] }]);

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { PartAtSeat, SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { CupMark } from '@oddglass/shared/contracts/session.ts';
-import { toBallot, type Draft, type DraftAnswer } from '../../web/src/lib/seat/draft.ts';
+import { toBallot, type Draft, type DraftAnswer } from '../../web/src/lib/seat/tray/draft.ts';
 import {
   backTo,
   change,
@@ -17,7 +17,7 @@ import {
   take,
   withoutAnswered,
   type Hand,
-} from '../../web/src/lib/seat/sheet-in-hand.ts';
+} from '../../web/src/lib/seat/tray/sheet-in-hand.ts';
 import {
   allAsked,
   cupsOf,
@@ -27,7 +27,7 @@ import {
   subjectOf,
   whereWords,
   type Asked,
-} from '../../web/src/lib/seat/sheets.ts';
+} from '../../web/src/lib/seat/tray/sheets.ts';
 import { uuid, viewOf, withAnswer } from './seat-view.ts';
 
 const NONE: ReadonlySet<string> = new Set();

@@ -1,7 +1,7 @@
 import type { Answer, BallotReceipt } from '@oddglass/shared/contracts/ballot.ts';
 import type { PartAtSeat, SeatView, TrayAtSeat } from '@oddglass/shared/contracts/seat.ts';
 import type { CupMark } from '@oddglass/shared/contracts/session.ts';
-import type { SheetPlace } from '../../web/src/lib/seat/sheets.ts';
+import type { SheetPlace } from '../../web/src/lib/seat/tray/sheets.ts';
 
 export const uuid = (n: number): string => `00000000-0000-4000-8000-${String(n).padStart(12, '0')}`;
 

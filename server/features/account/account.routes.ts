@@ -11,8 +11,8 @@ import { done, id } from '@oddglass/shared/contracts/common.ts';
 import type { FastifyReply } from 'fastify';
 import { z } from 'zod';
 import type { Feature } from '../../feature.ts';
-import { ACTOR_COOKIE } from '../../plugins/actor.ts';
-import { FailureLimit } from '../../plugins/limits.ts';
+import { ACTOR_COOKIE } from '../../access/actor.ts';
+import { FailureLimit } from '../../access/rate-limit.ts';
 import * as service from './account.service.ts';
 
 export const accountFeature: Feature = async (app, { deps, secure }) => {

@@ -22,15 +22,15 @@ import type {
   Role,
   SignInInput,
 } from '@oddglass/shared/contracts/account.ts';
-import { randomUuid } from '@oddglass/shared/design/random.ts';
+import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { randomBytes } from 'node:crypto';
 import { hash, verify } from '@node-rs/argon2';
-import { onlyHost, panelFor } from '../../access.ts';
+import { onlyHost, panelFor } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
-import type { Actor } from '../../plugins/actor.ts';
-import type { FailureLimit } from '../../plugins/limits.ts';
-import { fieldProblem, problem } from '../../problem.ts';
-import { hashToken, newToken } from '../../tokens.ts';
+import type { Actor } from '../../access/actor.ts';
+import type { FailureLimit } from '../../access/rate-limit.ts';
+import { fieldProblem, problem } from '../../refusal/problem.ts';
+import { hashToken, newToken } from '../../access/tokens.ts';
 
 const DAY_MS = 86_400_000;
 export const SIGNED_IN_DAYS = 14;

@@ -4,12 +4,12 @@ import { findSeatByToken, listTraysOfSeat, type Seat } from '@oddglass/db/querie
 import type { Answer } from '@oddglass/shared/contracts/ballot.ts';
 import type { Part } from '@oddglass/shared/contracts/part.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
-import { randomUuid } from '@oddglass/shared/design/random.ts';
+import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
 import type { Deps } from '../../deps.ts';
-import type { Actor } from '../../plugins/actor.ts';
-import { FailureLimit } from '../../plugins/limits.ts';
-import { hashToken } from '../../tokens.ts';
+import type { Actor } from '../../access/actor.ts';
+import { FailureLimit } from '../../access/rate-limit.ts';
+import { hashToken } from '../../access/tokens.ts';
 import { takeSeat } from '../seat/join.service.ts';
 import { confirmCautions } from '../seat/seat.service.ts';
 import { submitBallot } from '../seat/ballot.service.ts';

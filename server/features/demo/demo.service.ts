@@ -14,11 +14,11 @@ import { insertPourTicks, listKeyedServings } from '@oddglass/db/queries/key.ts'
 import { insertMembership, insertPanel } from '@oddglass/db/queries/panel.ts';
 import { findSeatByToken, listTraysOfSeat, type Seat } from '@oddglass/db/queries/seat.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
-import { randomUuid } from '@oddglass/shared/design/random.ts';
+import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { inSession, type Deps } from '../../deps.ts';
-import type { Actor } from '../../plugins/actor.ts';
-import { FailureLimit } from '../../plugins/limits.ts';
-import { hashToken, newJoinCode } from '../../tokens.ts';
+import type { Actor } from '../../access/actor.ts';
+import { FailureLimit } from '../../access/rate-limit.ts';
+import { hashToken, newJoinCode } from '../../access/tokens.ts';
 import { addAccount } from '../account/account.service.ts';
 import { publishNew } from '../publication/publish.service.ts';
 import { takeSeat } from '../seat/join.service.ts';

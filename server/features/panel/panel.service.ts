@@ -1,10 +1,10 @@
 import { insertMembership, insertPanel, listMembers, listTrials } from '@oddglass/db/queries/panel.ts';
 import { listSessionsOfPanel } from '@oddglass/db/queries/session.ts';
 import type { PanelInput, PanelView } from '@oddglass/shared/contracts/panel.ts';
-import { randomUuid } from '@oddglass/shared/design/random.ts';
-import { panelFor } from '../../access.ts';
+import { randomUuid } from '@oddglass/shared/ground/random.ts';
+import { panelFor } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
-import type { Actor } from '../../plugins/actor.ts';
+import type { Actor } from '../../access/actor.ts';
 
 export async function createPanel(deps: Deps, actor: Actor, { name }: PanelInput): Promise<PanelView> {
   const panelId = randomUuid(deps.random);

@@ -9,14 +9,14 @@ import {
 import type { PourTickAnswer, PourTickInput, PourView } from '@oddglass/shared/contracts/pour.ts';
 import { allergen } from '@oddglass/shared/contracts/trial.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
-import { tableOf } from '@oddglass/shared/rules/parts.ts';
+import { workloadPerSeat } from '@oddglass/shared/rules/parts.ts';
 import { mayAct } from '@oddglass/shared/rules/session.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
 import { z } from 'zod';
-import { sessionFor, type PanelInHand } from '../../access.ts';
+import { sessionFor, type PanelInHand } from '../../access/panel-access.ts';
 import { inSession, type Deps } from '../../deps.ts';
-import type { Actor } from '../../plugins/actor.ts';
-import { fieldProblem, problem } from '../../problem.ts';
+import type { Actor } from '../../access/actor.ts';
+import { fieldProblem, problem } from '../../refusal/problem.ts';
 
 /** The key opens to whoever may pour: the steward, or a host who took it. */
 function refuseWithoutKey(session: Session, panel: PanelInHand): void {
@@ -41,7 +41,7 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
     demo: panel.demo,
     cupMl,
     servingNote,
-    trays: tableOf(parts).trays,
+    trays: workloadPerSeat(parts).trays,
     parts: parts.map(({ kind }) => kind),
     samples: bottlesOf(samples).map(({ ids, ...bottle }) => ({
       ...bottle,

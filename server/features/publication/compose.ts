@@ -2,7 +2,7 @@ import type { VersionFacts } from '@oddglass/db/queries/publication.ts';
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import type { PublishDraft, Refusal } from '@oddglass/shared/contracts/publishing.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
-import { capital, people } from '@oddglass/shared/analysis/words.ts';
+import { capital, people } from '@oddglass/shared/ground/phrases.ts';
 import {
   peopleOf,
   publicInput,
@@ -10,7 +10,7 @@ import {
 } from '@oddglass/shared/publication/assemble-choices.ts';
 import { refuseSubtraction } from '@oddglass/shared/publication/assemble-refusals.ts';
 import { assemblePublication } from '@oddglass/shared/publication/assemble.ts';
-import { LEAST_BATCH, PublicationRefused } from '@oddglass/shared/publication/disclosure.ts';
+import { MIN_BATCH, PublicationRefused } from '@oddglass/shared/publication/disclosure.ts';
 import type { Deps } from '../../deps.ts';
 import type { Reading } from './sessions.ts';
 
@@ -89,11 +89,11 @@ function refuseKept({ readings, kept }: Composing): void {
   for (const [at, { input, withdrawn }] of readings.entries()) {
     for (const version of kept) {
       const since = withdrawn - (version.withdrawn[input.session.root] ?? withdrawn);
-      if (since <= 0 || since >= LEAST_BATCH) continue;
+      if (since <= 0 || since >= MIN_BATCH) continue;
       throw new PublicationRefused(
         `sessions.${at}.withdrawn`,
         'withdrawals',
-        `${capital(people(since))} withdrew from ‘${input.session.title}’ since it was published. Whoever holds that version could subtract this one from it and read their answers. Wait until ${people(LEAST_BATCH)} have withdrawn.`,
+        `${capital(people(since))} withdrew from ‘${input.session.title}’ since it was published. Whoever holds that version could subtract this one from it and read their answers. Wait until ${people(MIN_BATCH)} have withdrawn.`,
       );
     }
   }

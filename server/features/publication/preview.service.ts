@@ -4,10 +4,10 @@ import type { PublishDraft, PublishPreview, Refusal } from '@oddglass/shared/con
 import { linesOf, peopleOf } from '@oddglass/shared/publication/assemble-choices.ts';
 import { scanComment } from '@oddglass/shared/publication/comments.ts';
 import { PublicationRefused, tierOf } from '@oddglass/shared/publication/disclosure.ts';
-import { onlyHost, trialFor } from '../../access.ts';
+import { onlyHost, trialFor } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
-import type { Actor } from '../../plugins/actor.ts';
-import { problem } from '../../problem.ts';
+import type { Actor } from '../../access/actor.ts';
+import { problem } from '../../refusal/problem.ts';
 import { armsOf, compose, refusalOf, type Composing } from './compose.ts';
 import { readKept } from './record.ts';
 import { readSessions, type Reading } from './sessions.ts';

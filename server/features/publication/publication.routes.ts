@@ -9,7 +9,7 @@ import {
 } from '@oddglass/shared/contracts/publishing.ts';
 import { z } from 'zod';
 import type { Feature } from '../../feature.ts';
-import { originOf } from '../../origin.ts';
+import { originOf } from '../../access/origin.ts';
 import { previewPublication } from './preview.service.ts';
 import * as service from './publish.service.ts';
 

@@ -19,15 +19,15 @@ import type {
   PublishInput,
   PublishNew,
 } from '@oddglass/shared/contracts/publishing.ts';
-import { randomUuid } from '@oddglass/shared/design/random.ts';
+import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { PublicationRefused } from '@oddglass/shared/publication/disclosure.ts';
 import { packageFiles, zipPackage, type PackageFile } from '@oddglass/shared/publication/package.ts';
-import { onlyHost, trialFor, type PanelInHand } from '../../access.ts';
+import { onlyHost, trialFor, type PanelInHand } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
-import type { Actor } from '../../plugins/actor.ts';
-import { problem } from '../../problem.ts';
-import { countWithdrawn } from '../../session-input.ts';
-import { newAddress } from '../../tokens.ts';
+import type { Actor } from '../../access/actor.ts';
+import { problem } from '../../refusal/problem.ts';
+import { countWithdrawn } from '../../session-data/session-input.ts';
+import { newAddress } from '../../access/tokens.ts';
 import { compose, refusalOf, type Kept } from './compose.ts';
 import { readKept, readViews, viewOf } from './record.ts';
 import { readSessions, type Reading } from './sessions.ts';

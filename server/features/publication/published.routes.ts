@@ -4,7 +4,7 @@ import { address, publicList, publishedView } from '@oddglass/shared/contracts/p
 import type { FastifyReply } from 'fastify';
 import { z } from 'zod';
 import type { Feature } from '../../feature.ts';
-import { originOf } from '../../origin.ts';
+import { originOf } from '../../access/origin.ts';
 import { atomFeed } from './feed.ts';
 import { readFrozen, readList, readPublished, type FrozenFile } from './published.service.ts';
 

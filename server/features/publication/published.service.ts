@@ -12,7 +12,7 @@ import type { Db } from '@oddglass/db/client.ts';
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import type { PublicList, PublishedView } from '@oddglass/shared/contracts/publishing.ts';
 import { packageDigest, unzipPackage } from '@oddglass/shared/publication/package.ts';
-import { problem } from '../../problem.ts';
+import { problem } from '../../refusal/problem.ts';
 import { versionOf } from './record.ts';
 
 // What readers get. Only the tables of publications are read, never those of a session or trial.

@@ -3,7 +3,7 @@ import type { Panel } from '@oddglass/db/queries/panel.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import type { Refusal } from '@oddglass/shared/contracts/publishing.ts';
 import type { PublishableSession } from '@oddglass/shared/publication/assemble-choices.ts';
-import { readPublishable } from '../../session-input.ts';
+import { readPublishable } from '../../session-data/session-input.ts';
 
 /** A revealed session as it stands now, with its id and its place in what the host chose. */
 export interface Reading extends PublishableSession {

@@ -2,13 +2,13 @@ import { appendEvent } from '@oddglass/db/queries/event.ts';
 import { listAddressesOfSession } from '@oddglass/db/queries/publication.ts';
 import { findPanel } from '@oddglass/db/queries/panel.ts';
 import { findSeatByReceipt, withdrawSeat, type Seat } from '@oddglass/db/queries/seat.ts';
-import { tidyAnswers } from '@oddglass/shared/analysis/tidy.ts';
+import { tidyAnswers } from '@oddglass/shared/export/tidy.ts';
 import type { ReceiptView } from '@oddglass/shared/contracts/receipt.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { cupsIndex } from '@oddglass/shared/rules/parts.ts';
 import { inSession, sessionOrProblem, type Deps } from '../../deps.ts';
-import { problem } from '../../problem.ts';
-import { readOwnAnswers } from '../../session-input.ts';
+import { problem } from '../../refusal/problem.ts';
+import { readOwnAnswers } from '../../session-data/session-input.ts';
 
 /** What the holder of a receipt said, in words. */
 export async function readReceipt(deps: Deps, seat: Seat): Promise<ReceiptView> {

@@ -1,11 +1,11 @@
-import { csvText, type Cell } from '@oddglass/shared/publication/csv.ts';
+import { csvText, type Cell } from '@oddglass/shared/export/csv.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
-import { figureRows, tidyAnswers, TIDY_COLUMNS } from '@oddglass/shared/analysis/tidy.ts';
-import { withWithdrawals } from '@oddglass/shared/analysis/withdrawals.ts';
-import { sessionFor } from '../../access.ts';
+import { figureRows, tidyAnswers, TIDY_COLUMNS } from '@oddglass/shared/export/tidy.ts';
+import { withWithdrawals } from '@oddglass/shared/analysis/common/withdrawals.ts';
+import { sessionFor } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
-import type { Actor } from '../../plugins/actor.ts';
-import { readAnswers } from '../../session-input.ts';
+import type { Actor } from '../../access/actor.ts';
+import { readAnswers } from '../../session-data/session-input.ts';
 
 /** The result document of a revealed session, worked out anew from key and ballots, so that nothing can go stale. */
 export async function readResult(deps: Deps, actor: Actor, sessionId: string): Promise<ResultDocument> {

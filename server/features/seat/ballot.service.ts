@@ -5,12 +5,12 @@ import type { Session } from '@oddglass/db/queries/session.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import type { BallotInput, BallotReceipt } from '@oddglass/shared/contracts/ballot.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
-import { answerTroubles, sameBallot } from '@oddglass/shared/rules/answers.ts';
+import { answerErrors, sameBallot } from '@oddglass/shared/rules/answers.ts';
 import { sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
-import { movesOn } from '@oddglass/shared/rules/tasting.ts';
+import { isAhead } from '@oddglass/shared/rules/progress.ts';
 import { inSession, sessionOrProblem, type Deps } from '../../deps.ts';
-import { fieldProblem, problem } from '../../problem.ts';
-import { vocabularyOf } from '../../vocabulary.ts';
+import { fieldProblem, problem } from '../../refusal/problem.ts';
+import { vocabularyOf } from '../../session-data/session-vocabulary.ts';
 import { isOn, seatInHand } from './seat-in-hand.ts';
 
 /**
@@ -74,7 +74,7 @@ async function tellTrayDone(
   const step = finished ? ('finished' as const) : ('resting' as const);
   // A ballot that came late belongs to an earlier tray than the mark; whoever has finished stands at the end all the same.
   const mark = { ...(finished ? endOf(settings, trays, at) : at), step, position: null };
-  if (!movesOn(seat.progress, mark)) return;
+  if (!isAhead(seat.progress, mark)) return;
   await setProgress(tx, seat.id, mark);
   const { trayNumber } = mark;
   await appendEvent(
@@ -113,7 +113,7 @@ async function refuseWrongAnswer(
   const part = settings.parts[input.part - 1];
   if (!sheet || !part) throw fieldProblem('#/sheet', 'There is no such sheet on this tray.');
   const vocabulary = await vocabularyOf(deps.db, panelId, vocabularyVersion);
-  const [trouble] = answerTroubles({
+  const [trouble] = answerErrors({
     part,
     sheet,
     answer: input.answer,

@@ -3,9 +3,9 @@ import { listSeats, takeSeat as takeFreeSeat } from '@oddglass/db/queries/seat.t
 import { findSessionByJoin, type Session } from '@oddglass/db/queries/session.ts';
 import type { JoinInput, JoinOffer, SeatTaken, TakeSeatInput } from '@oddglass/shared/contracts/seat.ts';
 import { inSession, type Deps } from '../../deps.ts';
-import type { FailureLimit } from '../../plugins/limits.ts';
-import { problem } from '../../problem.ts';
-import { hashToken, newToken } from '../../tokens.ts';
+import type { FailureLimit } from '../../access/rate-limit.ts';
+import { problem } from '../../refusal/problem.ts';
+import { hashToken, newToken } from '../../access/tokens.ts';
 import { sessionAtSeat } from './seat-session.ts';
 
 /** The open session a token or code leads to. Guessing codes is limited by failures; a QR token is too long to guess. */

@@ -1,6 +1,6 @@
 import { findSeatByToken, type Seat } from '@oddglass/db/queries/seat.ts';
 import type { Db } from '@oddglass/db/client.ts';
-import { problem } from '../../problem.ts';
+import { problem } from '../../refusal/problem.ts';
 
 export const isOn = (
   sheet: { part: number; sheet: number },

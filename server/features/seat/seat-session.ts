@@ -8,7 +8,7 @@ import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { ethanolGrams } from '@oddglass/shared/fermentation/ethanol.ts';
 import { kindOf } from '@oddglass/shared/kinds/kinds.ts';
 import { isFlight } from '@oddglass/shared/contracts/part-fit.ts';
-import { armsOfParts, tableOf } from '@oddglass/shared/rules/parts.ts';
+import { armsOfParts, workloadPerSeat } from '@oddglass/shared/rules/parts.ts';
 import { z } from 'zod';
 
 /**
@@ -24,7 +24,7 @@ export async function sessionAtSeat(db: Db, session: Session): Promise<SessionAt
     .flatMap((part) => (isFlight(part) ? part.samples : []))
     .flatMap(({ spikeAllergens }) => spikeAllergens ?? []);
   const allergens = [...new Set([...tasted.flatMap((arm) => arm.allergens), ...added])].sort();
-  const { trays, cups } = tableOf(settings.parts);
+  const { trays, cups } = workloadPerSeat(settings.parts);
   const strengths = tasted.map(({ abv }) => abv).filter((abv) => abv !== null);
   const strongest = strengths.length === tasted.length ? Math.max(...strengths) : null;
   return {

@@ -4,7 +4,7 @@ import { findSession } from '@oddglass/db/queries/session.ts';
 import { seatMessage, type SeatMessage, type SessionEvent } from '@oddglass/shared/contracts/live.ts';
 import type { WebSocket } from '@fastify/websocket';
 import { inSession, type Deps } from '../../deps.ts';
-import { keepPulse } from '../../plugins/pulse.ts';
+import { keepPulse } from '../../live/pulse.ts';
 import { sessionAtSeat } from './seat-session.ts';
 
 // A tablet that reloads is back within seconds; only a longer silence is told to the host.

@@ -11,8 +11,8 @@ import {
   takeSeatInput,
 } from '@oddglass/shared/contracts/seat.ts';
 import type { Feature } from '../../feature.ts';
-import { bearerOf } from '../../plugins/actor.ts';
-import { FailureLimit } from '../../plugins/limits.ts';
+import { bearerOf } from '../../access/actor.ts';
+import { FailureLimit } from '../../access/rate-limit.ts';
 import { offerSeats, takeSeat } from './join.service.ts';
 import { feedSeat, Presence } from './seat.live.ts';
 import { submitBallot } from './ballot.service.ts';

@@ -13,16 +13,16 @@ import type { Db } from '@oddglass/db/client.ts';
 import type { ReceiptIssued } from '@oddglass/shared/contracts/receipt.ts';
 import type { Consent, Progress, SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { Vocabulary } from '@oddglass/shared/contracts/vocabulary.ts';
-import { seededRandom, shuffled } from '@oddglass/shared/design/random.ts';
+import { seededRandom, shuffled } from '@oddglass/shared/ground/random.ts';
 import { sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
-import { movesOn } from '@oddglass/shared/rules/tasting.ts';
+import { isAhead } from '@oddglass/shared/rules/progress.ts';
 import { restLeft } from '@oddglass/shared/rules/rest.ts';
 import { wordsForSeat } from '@oddglass/shared/vocabulary/seat-words.ts';
 import { createHash } from 'node:crypto';
 import { inSession, sessionOrProblem, type Deps } from '../../deps.ts';
-import { fieldProblem, problem } from '../../problem.ts';
-import { hashToken, receiptTokenOf } from '../../tokens.ts';
-import { vocabularyOf } from '../../vocabulary.ts';
+import { fieldProblem, problem } from '../../refusal/problem.ts';
+import { hashToken, receiptTokenOf } from '../../access/tokens.ts';
+import { vocabularyOf } from '../../session-data/session-vocabulary.ts';
 import { sessionAtSeat } from './seat-session.ts';
 import { isOn, seatInHand } from './seat-in-hand.ts';
 
@@ -124,7 +124,7 @@ export async function tellProgress(deps: Deps, seat: Seat, progress: Progress): 
     if (!sheet) throw fieldProblem('#/sheet', 'There is no such sheet on this tray.');
     // Resting and finished follow from a ballot; only the ballot tells them.
     if (progress.step === 'resting' || progress.step === 'finished') return;
-    if (!movesOn(current.progress, progress)) return;
+    if (!isAhead(current.progress, progress)) return;
     const { part, sheet: number } = progress;
     if (await findStanding(tx, { trayId: tray.id, part, sheet: number, id: tray.id })) return;
     await setProgress(tx, current.id, progress);

@@ -1,7 +1,7 @@
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { Vocabulary } from '@oddglass/shared/contracts/vocabulary.ts';
 import { resolveWord } from '@oddglass/shared/vocabulary/panel-vocabulary.ts';
-import { fieldProblem } from '../../problem.ts';
+import { fieldProblem } from '../../refusal/problem.ts';
 
 /**
  * The settings with the words they offer as this vocabulary has them: a word merged away since they were written stands

@@ -1,7 +1,7 @@
 import type { Arm } from '@oddglass/db/queries/trial.ts';
 import type { FlightPart, Part, SampleRole } from '@oddglass/shared/contracts/part.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
-import type { PartDesign } from '@oddglass/shared/design/plan.ts';
+import type { PartDesign } from '@oddglass/shared/design/plan-draw.ts';
 import { controlArmOf } from '@oddglass/shared/kinds/kinds.ts';
 import { borrowsCups, isChoice } from '@oddglass/shared/contracts/part-fit.ts';
 import { replicatesOf } from '@oddglass/shared/rules/parts.ts';

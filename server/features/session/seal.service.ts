@@ -2,23 +2,23 @@ import { setImmediate } from 'node:timers/promises';
 import type { Db } from '@oddglass/db/client.ts';
 import { appendEvent } from '@oddglass/db/queries/event.ts';
 import { insertKey, listSealLeaves } from '@oddglass/db/queries/key.ts';
-import { insertTable } from '@oddglass/db/queries/seat.ts';
+import { insertSeating } from '@oddglass/db/queries/seat.ts';
 import { moveSession, updateDraft } from '@oddglass/db/queries/session.ts';
 import { listArms, lockTrial, type Arm } from '@oddglass/db/queries/trial.ts';
 import { lockPanel, vocabularyVersion } from '@oddglass/db/queries/vocabulary.ts';
-import { readPlan } from '@oddglass/shared/analysis/plan.ts';
+import { assessPlan } from '@oddglass/shared/planner/planner.ts';
 import type { SealView } from '@oddglass/shared/contracts/seal.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import { NotApartError } from '@oddglass/shared/design/flight.ts';
-import { drawPlan, type Plan, type PlanDesign } from '@oddglass/shared/design/plan.ts';
-import { randomUuid, shuffled, toHex } from '@oddglass/shared/design/random.ts';
+import { drawPlan, type Plan, type PlanDesign } from '@oddglass/shared/design/plan-draw.ts';
+import { randomUuid, shuffled, toHex } from '@oddglass/shared/ground/random.ts';
 import { buildSealSteps, fingerprint } from '@oddglass/shared/design/seal.ts';
-import { inSlices } from '@oddglass/shared/stats/in-slices.ts';
-import { sessionFor } from '../../access.ts';
+import { inSlices } from '@oddglass/shared/ground/in-slices.ts';
+import { sessionFor } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
-import type { Actor } from '../../plugins/actor.ts';
-import { fieldProblem, problem } from '../../problem.ts';
-import { vocabularyOf } from '../../vocabulary.ts';
+import type { Actor } from '../../access/actor.ts';
+import { fieldProblem, problem } from '../../refusal/problem.ts';
+import { vocabularyOf } from '../../session-data/session-vocabulary.ts';
 import { withLiveWords } from './offered-words.ts';
 import { designsOf, samplesOf, sealedSettings } from './samples.ts';
 import { act, checkSettings } from './session.service.ts';
@@ -57,7 +57,7 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
       longest: 20,
     });
 
-    const servings = await layTable(deps, tx, session.id, { plan, assessors: settings.assessors });
+    const servings = await laySeating(deps, tx, session.id, { plan, assessors: settings.assessors });
     await insertKey(tx, {
       sessionId,
       seed: toHex(seed),
@@ -78,7 +78,7 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
 }
 
 /** Seats, trays and cups as drawn; rows of cups in the order of their codes, which says nothing. */
-async function layTable(
+async function laySeating(
   { random }: Deps,
   tx: Db,
   sessionId: string,
@@ -100,7 +100,7 @@ async function layTable(
   const servings = trays.flatMap(({ tray }) =>
     tray.servings.map((serving) => ({ ...serving, trayId: tray.id })),
   );
-  await insertTable(
+  await insertSeating(
     tx,
     seats,
     trays.map(({ tray: { id, trayNumber, part, replicate }, seatId }) => ({
@@ -129,7 +129,7 @@ function drawn(design: PlanDesign): Plan {
 }
 
 function refuseTooLittle(settings: SessionSettings, arms: Arm[]): void {
-  const { liquid } = readPlan(settings, arms);
+  const { liquid } = assessPlan(settings, arms);
   const short = liquid.filter(({ enough }) => !enough);
   if (short.length === 0) return;
   const detail = short

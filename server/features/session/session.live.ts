@@ -5,12 +5,12 @@ import { type Board } from '@oddglass/shared/contracts/board.ts';
 import { emptyBoard, foldBoard } from '@oddglass/shared/rules/board.ts';
 import type { WebSocket } from '@fastify/websocket';
 import type { Deps } from '../../deps.ts';
-import { keepPulse } from '../../plugins/pulse.ts';
+import { keepPulse } from '../../live/pulse.ts';
 
 // Further behind than this a snapshot is shorter than what was missed.
-const MOST_MISSED = 500;
+const MAX_MISSED = 500;
 // A board that does not read is let go before its backlog weighs on everybody else.
-const MOST_BUFFERED_BYTES = 1_000_000;
+const MAX_BUFFERED_BYTES = 1_000_000;
 
 /** The board as it stands: a fold of the log. */
 export async function readBoard(deps: Deps, session: Session): Promise<Board> {
@@ -30,7 +30,7 @@ export async function feedBoard(
   let told = -1;
   let waiting: SessionEvent[] | null = [];
   const send = (message: BenchMessage): void => {
-    if (socket.bufferedAmount > MOST_BUFFERED_BYTES) socket.terminate();
+    if (socket.bufferedAmount > MAX_BUFFERED_BYTES) socket.terminate();
     else socket.send(JSON.stringify(benchMessage.parse(message)));
   };
   const tell = (events: SessionEvent[]): void => {
@@ -52,8 +52,8 @@ export async function feedBoard(
   socket.on('error', stop);
   keepPulse(socket);
 
-  const missed = after === undefined ? null : await listEvents(deps.db, session.id, after, MOST_MISSED + 1);
-  if (missed && after !== undefined && missed.length <= MOST_MISSED) {
+  const missed = after === undefined ? null : await listEvents(deps.db, session.id, after, MAX_MISSED + 1);
+  if (missed && after !== undefined && missed.length <= MAX_MISSED) {
     told = after;
     tell(missed);
   } else {

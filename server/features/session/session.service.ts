@@ -16,18 +16,18 @@ import type {
   SessionView,
 } from '@oddglass/shared/contracts/session.ts';
 import type { SessionEventBody } from '@oddglass/shared/contracts/live.ts';
-import { randomUuid } from '@oddglass/shared/design/random.ts';
+import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { controlArmOf, kindOf } from '@oddglass/shared/kinds/kinds.ts';
 import { isChoice } from '@oddglass/shared/contracts/part-fit.ts';
 import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
 import { actionsFor, mayAct } from '@oddglass/shared/rules/session.ts';
-import { titleTells } from '@oddglass/shared/rules/title.ts';
-import { onlyHost, sessionFor, trialFor, type PanelInHand } from '../../access.ts';
+import { revealsArmName } from '@oddglass/shared/rules/title.ts';
+import { onlyHost, sessionFor, trialFor, type PanelInHand } from '../../access/panel-access.ts';
 import { inSession, type Deps } from '../../deps.ts';
-import type { Actor } from '../../plugins/actor.ts';
-import { problem } from '../../problem.ts';
-import { hashToken, newJoinCode, newToken } from '../../tokens.ts';
+import type { Actor } from '../../access/actor.ts';
+import { problem } from '../../refusal/problem.ts';
+import { hashToken, newJoinCode, newToken } from '../../access/tokens.ts';
 
 const iso = (date: Date | null): string | null => date?.toISOString() ?? null;
 
@@ -66,7 +66,7 @@ export function checkSettings(settings: SessionSettings, arms: Arm[]): void {
   const poured = armsOfParts(settings.parts);
   const names = arms.filter(({ id }) => poured.includes(id)).map(({ name }) => name);
   for (const { pointer, text } of textsAtSeat(settings)) {
-    if (!titleTells(text, names)) continue;
+    if (!revealsArmName(text, names)) continue;
     const detail = 'Assessors read this: leave the names of the arms out of it.';
     throw problem('title-tells', { detail, errors: [{ pointer, detail }] });
   }

@@ -8,12 +8,12 @@ import {
   type TrialView,
 } from '@oddglass/shared/contracts/trial.ts';
 import { type DeviationInput } from '@oddglass/shared/contracts/deviation.ts';
-import { randomUuid } from '@oddglass/shared/design/random.ts';
+import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { z } from 'zod';
-import { onlyHost, panelFor, trialFor } from '../../access.ts';
+import { onlyHost, panelFor, trialFor } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
-import type { Actor } from '../../plugins/actor.ts';
-import { fieldProblem, problem } from '../../problem.ts';
+import type { Actor } from '../../access/actor.ts';
+import { fieldProblem, problem } from '../../refusal/problem.ts';
 
 export async function createTrial(
   deps: Deps,

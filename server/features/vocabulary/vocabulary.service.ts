@@ -8,11 +8,11 @@ import {
 import type { Vocabulary, VocabularyChange, VocabularyView } from '@oddglass/shared/contracts/vocabulary.ts';
 import { extendVocabulary, VocabularyRefusal } from '@oddglass/shared/vocabulary/panel-vocabulary.ts';
 import { indexVocabulary, placeFreeWord } from '@oddglass/shared/vocabulary/search.ts';
-import { onlyHost, panelFor } from '../../access.ts';
+import { onlyHost, panelFor } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
-import type { Actor } from '../../plugins/actor.ts';
-import { fieldProblem, problem } from '../../problem.ts';
-import { vocabularyOf } from '../../vocabulary.ts';
+import type { Actor } from '../../access/actor.ts';
+import { fieldProblem, problem } from '../../refusal/problem.ts';
+import { vocabularyOf } from '../../session-data/session-vocabulary.ts';
 
 export async function readVocabulary(deps: Deps, actor: Actor, panelId: string): Promise<VocabularyView> {
   const panel = await panelFor(deps.db, actor, panelId);

@@ -1,4 +1,4 @@
-import { StatsInputError } from '../input.ts';
+import { StatsInputError } from '../../ground/input.ts';
 
 /** One rating of one attribute; replicates are further rows of the same assessor and sample. */
 export interface AssessorRating {

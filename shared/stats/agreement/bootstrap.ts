@@ -1,5 +1,5 @@
-import { randomInt, type RandomSource } from '../../design/random.ts';
-import { integerIn, properProbability } from '../input.ts';
+import { randomInt, type RandomSource } from '../../ground/random.ts';
+import { integerIn, properProbability } from '../../ground/input.ts';
 
 export interface BootstrapLimits {
   /** Null when too few resamples have a value. */
@@ -24,7 +24,7 @@ export interface BootstrapSettings {
 }
 
 // A rule of our own: beyond it the limits would speak of the lucky resamples only.
-const MOST_UNDEFINED = 0.1;
+const MAX_UNDEFINED = 0.1;
 const FEW_UNITS = 20;
 
 /**
@@ -59,7 +59,7 @@ export function bootstrapLimits({
     if (value !== null) values.push(value);
   }
   const undefinedResamples = resamples - values.length;
-  const enough = undefinedResamples <= MOST_UNDEFINED * resamples;
+  const enough = undefinedResamples <= MAX_UNDEFINED * resamples;
   const sorted = Float64Array.from(values).sort();
   return {
     ...settings,

@@ -1,4 +1,4 @@
-import { properProbability, StatsInputError } from '../input.ts';
+import { properProbability, StatsInputError } from '../../ground/input.ts';
 import { studentTwoSided } from '../jstat.ts';
 import { givenRatings, type Rating, type RatingTable } from './ratings.ts';
 

@@ -1,4 +1,4 @@
-import { integerIn, MOST_ANSWERS, properProbability, StatsInputError } from '../input.ts';
+import { integerIn, MAX_ANSWERS, properProbability, StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { normalQuantile } from '../normal.ts';
 
@@ -44,7 +44,7 @@ export function cohenKappa({
         `as many columns as rows, ${table.length}`,
       );
     }
-    for (const count of row) integerIn('table', count, 0, MOST_ANSWERS);
+    for (const count of row) integerIn('table', count, 0, MAX_ANSWERS);
   }
   const n = table.flat().reduce((sum, count) => sum + count, 0);
   const rows = table.map((row) => row.reduce((sum, count) => sum + count, 0) / n);

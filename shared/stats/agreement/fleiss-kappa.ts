@@ -1,4 +1,4 @@
-import { integerIn, MOST_ANSWERS, StatsInputError } from '../input.ts';
+import { integerIn, MAX_ANSWERS, StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { normalCdf } from '../normal.ts';
 import { bootstrapLimits, type BootstrapLimits, type BootstrapSettings } from './bootstrap.ts';
@@ -96,7 +96,7 @@ function ratingsPerUnit(counts: CategoryCounts): number | null {
     if (row.length !== first.length) {
       throw new StatsInputError('counts', `a row of ${row.length}`, `rows of ${first.length} categories`);
     }
-    for (const count of row) integerIn('counts', count, 0, MOST_ANSWERS);
+    for (const count of row) integerIn('counts', count, 0, MAX_ANSWERS);
     const sum = row.reduce((total, count) => total + count, 0);
     if (sum !== m || m < 2) {
       throw new StatsInputError(

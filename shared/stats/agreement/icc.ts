@@ -1,5 +1,5 @@
 import { fCritical } from '../f-ratio.ts';
-import { integerIn, properProbability, StatsInputError } from '../input.ts';
+import { integerIn, properProbability, StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 
 /**
@@ -186,8 +186,5 @@ function limitsOfTwo({
   const others = k * j + (k * n - k - n) * e;
   // Divided by the critical value, which leaves no room for a number when degrees of freedom are next to none: what it
   // multiplies is then all that is left of the limit.
-  return [
-    over(n * (b / high - e), others + (n * b) / high),
-    over(n * (low * b - e), others + n * low * b),
-  ];
+  return [over(n * (b / high - e), others + (n * b) / high), over(n * (low * b - e), others + n * low * b)];
 }

@@ -1,4 +1,4 @@
-import { StatsInputError } from '../input.ts';
+import { StatsInputError } from '../../ground/input.ts';
 
 /** What an assessor gave: a number on a scale, or the name of a category. */
 export type Rating = number | string;

@@ -1,4 +1,4 @@
-import { StatsInputError } from '../input.ts';
+import { StatsInputError } from '../../ground/input.ts';
 
 /**
  * Choices of a whole session: per assessor, per sample, one 0 or 1 per descriptor; null for a sample the assessor has no

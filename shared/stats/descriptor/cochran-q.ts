@@ -1,12 +1,12 @@
-import type { RandomSource } from '../../design/random.ts';
+import type { RandomSource } from '../../ground/random.ts';
 import { chiSquareUpper } from '../chi-square.ts';
 import { completeChoices, type AssessorRows } from '../complete-rows.ts';
-import { fastRandom } from '../fast-random.ts';
-import { atOnce, type Steps } from '../in-slices.ts';
-import { integerIn } from '../input.ts';
+import { fastRandom } from '../../ground/fast-random.ts';
+import { atOnce, type Steps } from '../../ground/in-slices.ts';
+import { integerIn } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { ROUTE_WORDS, type PermutationRoute } from '../ranking/friedman.ts';
-import { exactTailSteps, MOST_STEPS, sequentialTailSteps } from '../row-permutation.ts';
+import { exactTailSteps, MAX_STEPS, sequentialTailSteps } from '../row-permutation.ts';
 
 export interface CochranQ extends MethodFacts {
   assessors: number;
@@ -63,7 +63,7 @@ export function* cochranQSteps({
   random,
   permutations = 9999,
   enough = permutations + 1,
-  mostSteps = MOST_STEPS,
+  mostSteps = MAX_STEPS,
 }: CochranQInput): Steps<CochranQ> {
   integerIn('permutations', permutations, 99, 1_000_000);
   integerIn('enough', enough, 10, 1_000_001);

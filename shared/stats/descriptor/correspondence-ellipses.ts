@@ -1,8 +1,8 @@
-import type { RandomSource } from '../../design/random.ts';
+import type { RandomSource } from '../../ground/random.ts';
 import { fCritical } from '../f-ratio.ts';
-import { fastRandom } from '../fast-random.ts';
-import { atOnce, type Steps } from '../in-slices.ts';
-import { integerIn, properProbability } from '../input.ts';
+import { fastRandom } from '../../ground/fast-random.ts';
+import { atOnce, type Steps } from '../../ground/in-slices.ts';
+import { integerIn, properProbability } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { ballotTable, type DescriptorBallots } from './ballot-table.ts';
 import { correspondence, type Correspondence } from './correspondence.ts';

@@ -1,5 +1,5 @@
 import { chiSquareUpper } from '../chi-square.ts';
-import { answerCount, StatsInputError } from '../input.ts';
+import { answerCount, StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { singularValues } from './singular-values.ts';
 
@@ -41,7 +41,7 @@ export interface Correspondence extends MethodFacts {
 }
 
 /** Axes with a singular value below this are rounding. */
-const LEAST_VALUE = 1e-12;
+const MIN_VALUE = 1e-12;
 
 /**
  * Correspondence analysis of a table of counts, samples by descriptors: a map on which samples of like profiles lie close.
@@ -78,7 +78,7 @@ export function correspondence({ table }: { table: readonly (readonly number[])[
   );
   const { values, left, right } = singularValues(s);
   const most = Math.max(0, Math.min(rows.length, columns.length) - 1);
-  const kept = values.slice(0, most).filter((value) => value > LEAST_VALUE);
+  const kept = values.slice(0, most).filter((value) => value > MIN_VALUE);
   const signs = kept.map((_, axis) =>
     signOf(rows.map((i, at) => (left[axis]?.[at] ?? 0) / Math.sqrt(rowSums[i] ?? 1))),
   );
@@ -97,7 +97,7 @@ export function correspondence({ table }: { table: readonly (readonly number[])[
         inertia,
         coordinates: unit.map((entry, axis) => (entry * (kept[axis] ?? 0)) / Math.sqrt(mass)),
         contributions: unit.map((entry) => entry * entry),
-        quality: shown > LEAST_VALUE ** 2 ? parts.map((part) => part / shown) : null,
+        quality: shown > MIN_VALUE ** 2 ? parts.map((part) => part / shown) : null,
       };
     });
   return {

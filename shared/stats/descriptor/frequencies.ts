@@ -1,6 +1,6 @@
 import { checkChoices, type AssessorRows } from '../complete-rows.ts';
 import { wilson } from '../discrimination/proportion-interval.ts';
-import { properProbability, StatsInputError } from '../input.ts';
+import { properProbability, StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 
 export interface DescriptorFrequency {

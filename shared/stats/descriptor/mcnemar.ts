@@ -1,5 +1,5 @@
 import { binomialPmf, upperTail } from '../binomial.ts';
-import { answerCount } from '../input.ts';
+import { answerCount } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 
 export interface McNemarTest extends MethodFacts {

@@ -1,5 +1,5 @@
 import { checkChoices, type AssessorRows } from '../complete-rows.ts';
-import { properProbability, StatsInputError } from '../input.ts';
+import { properProbability, StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { studentQuantile, studentTwoSidedP } from '../student-t.ts';
 

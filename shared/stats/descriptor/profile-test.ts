@@ -1,7 +1,7 @@
-import type { RandomSource } from '../../design/random.ts';
-import { fastRandom } from '../fast-random.ts';
-import { atOnce, type Steps } from '../in-slices.ts';
-import { integerIn } from '../input.ts';
+import type { RandomSource } from '../../ground/random.ts';
+import { fastRandom } from '../../ground/fast-random.ts';
+import { atOnce, type Steps } from '../../ground/in-slices.ts';
+import { integerIn } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { ballotTable, type BallotTable, type DescriptorBallots } from './ballot-table.ts';
 

@@ -1,5 +1,5 @@
 import { upperTail } from '../binomial.ts';
-import { answerCount } from '../input.ts';
+import { answerCount } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import type { TestSide } from './fisher-exact.ts';
 import { twoSidedP } from './preference.ts';

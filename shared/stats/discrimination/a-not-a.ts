@@ -1,4 +1,4 @@
-import { integerIn, MOST_ANSWERS, properProbability } from '../input.ts';
+import { integerIn, MAX_ANSWERS, properProbability } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { normalPdf, normalQuantile } from '../normal.ts';
 import { fisherExact, type TestSide } from './fisher-exact.ts';
@@ -52,9 +52,9 @@ export function aNotA({
   level: number;
   side: TestSide;
 }): ANotA {
-  integerIn('nA', nA, 0, MOST_ANSWERS);
+  integerIn('nA', nA, 0, MAX_ANSWERS);
   integerIn('hits', hits, 0, nA);
-  integerIn('nNotA', nNotA, 0, MOST_ANSWERS);
+  integerIn('nNotA', nNotA, 0, MAX_ANSWERS);
   integerIn('falseAlarms', falseAlarms, 0, nNotA);
   properProbability('level', level);
   const { p } = fisherExact({ first: { yes: hits, n: nA }, second: { yes: falseAlarms, n: nNotA }, side });

@@ -1,5 +1,5 @@
 import { betaCdf, betaPdf } from '../incomplete-beta.ts';
-import { probability, properProbability, StatsInputError } from '../input.ts';
+import { probability, properProbability, StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { crossing } from '../root.ts';
 import { answers } from './guessing.ts';

@@ -1,4 +1,4 @@
-import { integerIn, MOST_ANSWERS, StatsInputError } from '../input.ts';
+import { integerIn, MAX_ANSWERS, StatsInputError } from '../../ground/input.ts';
 import { stirlingError } from '../saddle-point.ts';
 import type { AssessorAnswers } from './replicated.ts';
 
@@ -29,7 +29,7 @@ export interface BetaBinomialFit {
 }
 
 /** Largest number of answers of one assessor a fit takes; its cost grows with the square. Our own bound; no source. */
-export const MOST_REPLICATES = 50;
+export const MAX_REPLICATES = 50;
 /** Above this gamma the likelihood is taken as that of gamma = 1. */
 const NEARLY_ONE = 1 - 1e-9;
 
@@ -40,7 +40,7 @@ const NEARLY_ONE = 1 - 1e-9;
 export function groupAnswers(clusters: readonly AssessorAnswers[]): AnswerGroup[] {
   const groups = new Map<string, AnswerGroup>();
   for (const { answers, correct } of clusters) {
-    integerIn('answers', answers, 0, MOST_REPLICATES);
+    integerIn('answers', answers, 0, MAX_REPLICATES);
     integerIn('correct', correct, 0, answers);
     if (answers === 0) continue;
     const key = `${answers}/${correct}`;
@@ -50,7 +50,7 @@ export function groupAnswers(clusters: readonly AssessorAnswers[]): AnswerGroup[
   }
   const list = [...groups.values()].sort((a, b) => a.answers - b.answers || a.correct - b.correct);
   const n = list.reduce((sum, { answers, assessors }) => sum + answers * assessors, 0);
-  if (n > MOST_ANSWERS) throw new StatsInputError('n', n, `at most ${MOST_ANSWERS} answers`);
+  if (n > MAX_ANSWERS) throw new StatsInputError('n', n, `at most ${MAX_ANSWERS} answers`);
   return list;
 }
 
@@ -224,7 +224,7 @@ export function fitBetaBinomial({
   const starts = GRID_GAMMA.map((gamma) => GRID_MU.map((mu) => at(mu, gamma)).reduce(higher));
   if (pc > guessRate) starts.push(at((pc - guessRate) / (1 - guessRate), 0));
   const best = starts.map((start) => climb(start, at)).reduce(higher);
-  if (best.mu <= 2 * LEAST_MU) return null;
+  if (best.mu <= 2 * MIN_MU) return null;
   const inside = best.gamma > 0 && best.gamma < NEARLY_ONE;
   const det = best.muMu * best.gammaGamma - best.muGamma ** 2;
   const informed = inside && best.muMu < 0 && det > 0;
@@ -243,7 +243,7 @@ interface Point extends Surface {
   gamma: number;
 }
 
-const LEAST_MU = 1e-9;
+const MIN_MU = 1e-9;
 const GRID_MU = [0.02, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 0.98];
 const GRID_GAMMA = [0, 0.05, 0.25, 0.6, 0.9, 0.999];
 
@@ -270,7 +270,7 @@ function uphill(from: Point, at: (mu: number, gamma: number) => Point): Point | 
   }
   const steep = Math.hypot(slope.mu, slope.gamma);
   for (let part = 1; part > 1e-12; part /= 2) {
-    const mu = Math.min(1 - LEAST_MU, Math.max(LEAST_MU, from.mu + part * stepMu));
+    const mu = Math.min(1 - MIN_MU, Math.max(MIN_MU, from.mu + part * stepMu));
     const gamma = Math.min(NEARLY_ONE, Math.max(0, from.gamma + part * stepGamma));
     if (mu === from.mu && gamma === from.gamma) return null;
     const next = at(mu, gamma);
@@ -288,7 +288,7 @@ function freeSlope({ mu, gamma, byMu, byGamma }: Point): { mu: number; gamma: nu
   const leaving = (value: number, low: number, high: number, slope: number) =>
     (value <= low && slope < 0) || (value >= high && slope > 0);
   return {
-    mu: leaving(mu, LEAST_MU, 1 - LEAST_MU, byMu) ? 0 : byMu,
+    mu: leaving(mu, MIN_MU, 1 - MIN_MU, byMu) ? 0 : byMu,
     gamma: leaving(gamma, 0, NEARLY_ONE, byGamma) ? 0 : byGamma,
   };
 }

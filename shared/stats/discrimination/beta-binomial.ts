@@ -1,4 +1,4 @@
-import { answerCount, integerIn, MOST_ANSWERS, probability, properProbability } from '../input.ts';
+import { answerCount, integerIn, MAX_ANSWERS, probability, properProbability } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { normalCdf } from '../normal.ts';
 import { fitBetaBinomial, groupAnswers, type AnswerGroup } from './beta-binomial-likelihood.ts';
@@ -124,8 +124,8 @@ export function adjustedAgainstGuessing({
   gamma: number;
   guessRate: number;
 }): AdjustedTest {
-  integerIn('assessors', assessors, 1, MOST_ANSWERS);
-  integerIn('replicates', replicates, 1, MOST_ANSWERS);
+  integerIn('assessors', assessors, 1, MAX_ANSWERS);
+  integerIn('replicates', replicates, 1, MAX_ANSWERS);
   const n = answerCount('assessors * replicates', assessors * replicates);
   integerIn('correct', correct, 0, n);
   probability('gamma', gamma);

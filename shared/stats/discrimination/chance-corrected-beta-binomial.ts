@@ -1,4 +1,4 @@
-import { properProbability } from '../input.ts';
+import { properProbability } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { fitBetaBinomial, groupAnswers } from './beta-binomial-likelihood.ts';
 import { againstBinomial, countAnswers } from './beta-binomial.ts';

@@ -1,5 +1,5 @@
 import { binomialPmf, upperTail } from '../binomial.ts';
-import { answerCount, properProbability } from '../input.ts';
+import { answerCount, properProbability } from '../../ground/input.ts';
 
 /**
  * How much above a risk a tail may lie and still count as reaching it, relative. Tails are exact to 1e-12, and

@@ -1,4 +1,4 @@
-import { finiteFrom, probability, StatsInputError } from '../input.ts';
+import { finiteFrom, probability, StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { normalQuantile } from '../normal.ts';
 import { crossing } from '../root.ts';

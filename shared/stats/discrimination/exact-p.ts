@@ -1,5 +1,5 @@
 import { upperTail } from '../binomial.ts';
-import { properProbability } from '../input.ts';
+import { properProbability } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { answers } from './guessing.ts';
 

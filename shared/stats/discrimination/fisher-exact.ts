@@ -1,5 +1,5 @@
 import { binomialPmf } from '../binomial.ts';
-import { integerIn, MOST_ANSWERS } from '../input.ts';
+import { integerIn, MAX_ANSWERS } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 
 /** Which way a test looks; a property of the plan, never chosen from the data. */
@@ -33,9 +33,9 @@ export function fisherExact({
   second: { yes: number; n: number };
   side: TestSide;
 }): FisherExact {
-  integerIn('first.n', first.n, 0, MOST_ANSWERS);
+  integerIn('first.n', first.n, 0, MAX_ANSWERS);
   integerIn('first.yes', first.yes, 0, first.n);
-  integerIn('second.n', second.n, 0, MOST_ANSWERS);
+  integerIn('second.n', second.n, 0, MAX_ANSWERS);
   integerIn('second.yes', second.yes, 0, second.n);
   const yes = first.yes + second.yes;
   const all = first.n + second.n;

@@ -1,4 +1,4 @@
-import { answerCount, probability, properProbability, StatsInputError } from '../input.ts';
+import { answerCount, probability, properProbability, StatsInputError } from '../../ground/input.ts';
 
 /** Forced-choice tests of difference. Tetrad and triangle name no attribute; 2-AFC and 3-AFC do. */
 export type TestKind = 'triangle' | 'duo-trio' | 'tetrad' | '2-AFC' | '3-AFC' | 'two-of-five';

@@ -1,4 +1,4 @@
-import { properProbability } from '../input.ts';
+import { properProbability } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { normalQuantile } from '../normal.ts';
 import { answers } from './guessing.ts';

@@ -1,5 +1,5 @@
 import { upperTail } from '../binomial.ts';
-import { answerCount, probability, properProbability } from '../input.ts';
+import { answerCount, probability, properProbability } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { criticalNumber, RISK_TOLERANCE } from './critical-number.ts';
 import { proportionCorrect } from './guessing.ts';

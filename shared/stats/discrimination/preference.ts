@@ -1,5 +1,5 @@
 import { upperTail } from '../binomial.ts';
-import { answerCount, integerIn, properProbability } from '../input.ts';
+import { answerCount, integerIn, properProbability } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { RISK_TOLERANCE } from './critical-number.ts';
 import { clopperPearson } from './proportion-interval.ts';
@@ -69,7 +69,7 @@ export function twoSidedCriticalNumber({ n, alpha }: { n: number; alpha: number 
  * difference and pulls the share to 1/2; excluding speaks only of those who prefer. The two are never compared to
  * choose one. Not for repeated votes of one person.
  *
- * Counts whole from 0, together at most MOST_ANSWERS; level between 0 and 1 (interval, and 1 - level for the critical
+ * Counts whole from 0, together at most MAX_ANSWERS; level between 0 and 1 (interval, and 1 - level for the critical
  * number). No votes: p = 1, share null. Errors: StatsInputError. Source: ISO 5495; Roessler et al. 1978;
  * interval: Clopper & Pearson 1934. The rule for the odd vote is our own.
  * Example: `pairedPreference({ preferA: 17, preferB: 5, noPreference: 8, policy: 'exclude', level: 0.95 }).p` is 0.016900539398

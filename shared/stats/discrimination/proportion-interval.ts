@@ -1,5 +1,5 @@
 import { binomialPmf, upperTail } from '../binomial.ts';
-import { probability, properProbability } from '../input.ts';
+import { probability, properProbability } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { normalQuantile } from '../normal.ts';
 import { crossing } from '../root.ts';

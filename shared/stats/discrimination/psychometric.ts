@@ -1,5 +1,5 @@
 import { gaussLegendre } from '../gauss-legendre.ts';
-import { finiteFrom } from '../input.ts';
+import { finiteFrom } from '../../ground/input.ts';
 import { normalCdf, normalPdf } from '../normal.ts';
 import type { TestKind } from './guessing.ts';
 

@@ -1,4 +1,4 @@
-import { answerCount, MOST_ANSWERS, properProbability, StatsInputError } from '../input.ts';
+import { answerCount, MAX_ANSWERS, properProbability, StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { normalCdf, normalQuantile } from '../normal.ts';
 import type { TestSide } from './fisher-exact.ts';
@@ -21,7 +21,7 @@ export interface RIndex extends MethodFacts {
 }
 
 /** Answers up to which p is exact. Our own bound; no source. */
-const MOST_ENUMERATED = 100;
+const MAX_ENUMERATED = 100;
 
 /**
  * Confidence-weighted R-index: how well do answers in grades of certainty tell a signal from a noise, whatever the
@@ -51,7 +51,7 @@ export function rIndex({
   side: TestSide;
 }): RIndex {
   const { signals, noises } = check(signal, noise, level);
-  const exact = signals + noises <= MOST_ENUMERATED;
+  const exact = signals + noises <= MAX_ENUMERATED;
   const facts = {
     level,
     side,
@@ -103,8 +103,8 @@ function check(
   for (const count of noise) answerCount('noise', count);
   const signals = signal.reduce((a, b) => a + b, 0);
   const noises = noise.reduce((a, b) => a + b, 0);
-  if (signals + noises > MOST_ANSWERS) {
-    throw new StatsInputError('signal + noise', signals + noises, `at most ${MOST_ANSWERS} answers`);
+  if (signals + noises > MAX_ANSWERS) {
+    throw new StatsInputError('signal + noise', signals + noises, `at most ${MAX_ANSWERS} answers`);
   }
   return { signals, noises };
 }

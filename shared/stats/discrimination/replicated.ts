@@ -1,4 +1,4 @@
-import { integerIn, MOST_ANSWERS, properProbability, StatsInputError } from '../input.ts';
+import { integerIn, MAX_ANSWERS, properProbability, StatsInputError } from '../../ground/input.ts';
 import { betaQuantile, studentTwoSided } from '../jstat.ts';
 import type { MethodFacts } from '../method.ts';
 
@@ -57,13 +57,13 @@ export function replicatedProportion({
 }): ReplicatedProportion {
   properProbability('level', level);
   for (const { answers, correct } of clusters) {
-    integerIn('answers', answers, 0, MOST_ANSWERS);
+    integerIn('answers', answers, 0, MAX_ANSWERS);
     integerIn('correct', correct, 0, answers);
   }
   const people = clusters.filter(({ answers }) => answers > 0);
   const k = people.length;
   const n = people.reduce((sum, { answers }) => sum + answers, 0);
-  if (n > MOST_ANSWERS) throw new StatsInputError('n', n, `at most ${MOST_ANSWERS} answers`);
+  if (n > MAX_ANSWERS) throw new StatsInputError('n', n, `at most ${MAX_ANSWERS} answers`);
   const correct = people.reduce((sum, person) => sum + person.correct, 0);
   const facts = {
     level,

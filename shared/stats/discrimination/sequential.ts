@@ -1,4 +1,4 @@
-import { integerIn, probability, properProbability, StatsInputError } from '../input.ts';
+import { integerIn, probability, properProbability, StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { answers, proportionCorrect } from './guessing.ts';
 

@@ -1,5 +1,5 @@
 import { lowerTail } from '../binomial.ts';
-import { answerCount, properProbability, StatsInputError } from '../input.ts';
+import { answerCount, properProbability, StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { RISK_TOLERANCE } from './critical-number.ts';
 import { answers, proportionCorrect } from './guessing.ts';

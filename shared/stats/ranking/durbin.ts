@@ -1,8 +1,8 @@
-import type { RandomSource } from '../../design/random.ts';
+import type { RandomSource } from '../../ground/random.ts';
 import { chiSquareUpper } from '../chi-square.ts';
 import type { AssessorRows } from '../complete-rows.ts';
-import { fastRandom } from '../fast-random.ts';
-import { integerIn, StatsInputError } from '../input.ts';
+import { fastRandom } from '../../ground/fast-random.ts';
+import { integerIn, StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { holm } from '../multiplicity.ts';
 import { normalCdf } from '../normal.ts';

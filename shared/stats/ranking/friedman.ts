@@ -1,9 +1,9 @@
-import type { RandomSource } from '../../design/random.ts';
+import type { RandomSource } from '../../ground/random.ts';
 import { chiSquareUpper } from '../chi-square.ts';
 import type { AssessorRows } from '../complete-rows.ts';
 import { fUpperTail } from '../f-ratio.ts';
-import { fastRandom } from '../fast-random.ts';
-import { finiteFrom, integerIn } from '../input.ts';
+import { fastRandom } from '../../ground/fast-random.ts';
+import { finiteFrom, integerIn } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { exactTail, exactTailFrom, permutationTail } from '../row-permutation.ts';
 import { rankTable, type RankTable } from './ranks.ts';

@@ -1,5 +1,5 @@
 import type { AssessorRows } from '../complete-rows.ts';
-import type { RandomSource } from '../../design/random.ts';
+import type { RandomSource } from '../../ground/random.ts';
 import type { MethodFacts } from '../method.ts';
 import { friedman, type PermutationRoute } from './friedman.ts';
 

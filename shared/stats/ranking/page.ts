@@ -1,5 +1,5 @@
 import type { AssessorRows } from '../complete-rows.ts';
-import { integerIn, properProbability, StatsInputError } from '../input.ts';
+import { integerIn, properProbability, StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { normalCdf } from '../normal.ts';
 import { rankTable } from './ranks.ts';
@@ -25,9 +25,9 @@ export interface PageTest extends MethodFacts {
 }
 
 /** Additions allowed for the exact distribution, about 50 ms. Our own bound; no source. */
-const MOST_STEPS = 20_000_000;
+const MAX_STEPS = 20_000_000;
 /** Samples up to which one assessor's distribution is made exactly. Our own bound; no source. */
-const MOST_SAMPLES = 12;
+const MAX_SAMPLES = 12;
 
 /**
  * Do the samples rise in the order that was predicted before the session?
@@ -113,7 +113,7 @@ function exactPage(ranks: readonly (readonly number[])[], l: number): number | n
   // Doubled, mid-ranks are whole numbers.
   const scale = ranks.flat().every(Number.isInteger) ? 1 : 2;
   const rows = ranks.map((row) => row.map((rank) => scale * rank).sort((a, b) => a - b));
-  if (stepsOf(rows) > MOST_STEPS) return null;
+  if (stepsOf(rows) > MAX_STEPS) return null;
   const { least, masses } = convolve(rows);
   let tail = 0;
   for (let at = masses.length - 1; at >= scale * l - least; at -= 1) tail += masses[at] ?? 0;
@@ -130,7 +130,7 @@ interface Distribution {
 /** Additions that convolve would make; Infinity for too many samples. */
 function stepsOf(rows: readonly (readonly number[])[]): number {
   const k = rows[0]?.length ?? 0;
-  if (k > MOST_SAMPLES) return Infinity;
+  if (k > MAX_SAMPLES) return Infinity;
   let steps = 0;
   let width = 1;
   for (const row of rows) {

@@ -1,5 +1,5 @@
 import type { AssessorRows } from '../complete-rows.ts';
-import { properProbability } from '../input.ts';
+import { properProbability } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { holm } from '../multiplicity.ts';
 import { normalCdf, normalQuantile } from '../normal.ts';

@@ -1,4 +1,4 @@
-import { integerIn, StatsInputError } from '../input.ts';
+import { integerIn, StatsInputError } from '../../ground/input.ts';
 
 /**
  * Letters for a table of samples: two samples share a letter just when they were not found to differ.

@@ -1,5 +1,5 @@
 import { fUpperTail } from '../f-ratio.ts';
-import { StatsInputError } from '../input.ts';
+import { StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { ratingTable, type Rating } from './ratings.ts';
 

@@ -1,5 +1,5 @@
 import { dunnettCritical, dunnettUpperTail } from '../dunnett.ts';
-import { properProbability, StatsInputError } from '../input.ts';
+import { properProbability, StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { holm } from '../multiplicity.ts';
 import { studentQuantile, studentTwoSidedP } from '../student-t.ts';

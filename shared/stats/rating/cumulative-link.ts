@@ -1,5 +1,5 @@
 import { chiSquareUpper } from '../chi-square.ts';
-import { integerIn, properProbability } from '../input.ts';
+import { integerIn, properProbability } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { holm } from '../multiplicity.ts';
 import { normalCdf, normalQuantile } from '../normal.ts';
@@ -59,7 +59,7 @@ export interface CumulativeLink extends MethodFacts {
  * spread) and Holm. Assumes that a sample shifts all categories by the same log-odds.
  *
  * 'ignored' is for one rating per assessor only. With few ratings per assessor Laplace makes their spread a little small, and
- * chi-square p are rough below about 30 ratings. Not for line scales (mixedModel).
+ * chi-square p-values are approximate below about 30 ratings. Not for line scales (mixedModel).
  * Values whole, from scale.lowest to scale.highest; level between 0 and 1. No fit possible: `reason`; a sample with all
  * its ratings at one end has an infinite estimate. Errors: StatsInputError.
  * Source: McCullagh 1980; Tierney & Kadane 1986; Christensen 2018 (cumulative link models; general software's vignette).

@@ -1,4 +1,4 @@
-import { probability, properProbability } from '../input.ts';
+import { probability, properProbability } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { studentQuantile, studentTwoSidedP } from '../student-t.ts';
 import { commonCount, pairsOf, type ComparedMeans, type Pair } from './pairs.ts';

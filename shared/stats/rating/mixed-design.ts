@@ -1,4 +1,4 @@
-import { StatsInputError } from '../input.ts';
+import { StatsInputError } from '../../ground/input.ts';
 import { cholesky, dot } from './matrix.ts';
 import { nesting, type Nesting } from './nested-variance.ts';
 import { namesOf, ratingTable, type Rating } from './ratings.ts';

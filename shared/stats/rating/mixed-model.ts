@@ -1,4 +1,4 @@
-import { properProbability } from '../input.ts';
+import { properProbability } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { holm } from '../multiplicity.ts';
 import { studentQuantile, studentTwoSidedP } from '../student-t.ts';
@@ -80,7 +80,7 @@ const FEW_ASSESSORS = 5;
  *
  * A full table gives the F of balancedAnova unless a variance is estimated as 0, which `cautions` says. With replicates,
  * leave `interaction` on: without it, replicates count as further people. Missing ratings must be missing for reasons that do
- * not hang on the rating: a sample declined may not be. Not for few categories piled up at an end (cumulativeLink).
+ * not depend on the rating: a sample declined may not be. Not for few categories piled up at an end (cumulativeLink).
  *
  * Values in units of the scale; level between 0 and 1. No test possible: `reason`. Errors: StatsInputError.
  * Source: Patterson & Thompson 1971; Satterthwaite 1946; Fai & Cornelius 1996; Tukey 1953; Holm 1979; Nakagawa & Schielzeth
@@ -123,7 +123,7 @@ export function mixedModel({
     reason,
     method: 'Linear mixed model by REML, assessors random, Satterthwaite degrees of freedom',
     assumption:
-      'Steps of the scale mean the same everywhere; assessor effects and errors are normal; ratings are missing for reasons that do not hang on them.',
+      'Steps of the scale mean the same everywhere; assessor effects and errors are normal; ratings are missing for reasons that $1 depend on them.',
     source: 'Patterson & Thompson 1971; Satterthwaite 1946; Fai & Cornelius 1996',
   };
 }

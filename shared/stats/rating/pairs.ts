@@ -1,4 +1,4 @@
-import { finiteFrom, integerIn, MOST_ANSWERS, StatsInputError } from '../input.ts';
+import { finiteFrom, integerIn, MAX_ANSWERS, StatsInputError } from '../../ground/input.ts';
 import { degreesOfFreedom } from '../f-ratio.ts';
 
 /** Means to compare, with the error they share. */
@@ -31,7 +31,7 @@ export function pairsOf({ means, msError, df }: ComparedMeans): Pair[] {
   degreesOfFreedom('df', df);
   means.forEach(({ mean, n }, index) => {
     if (!Number.isFinite(mean)) throw new StatsInputError(`means[${index}].mean`, mean, 'a finite number');
-    integerIn(`means[${index}].n`, n, 1, MOST_ANSWERS);
+    integerIn(`means[${index}].n`, n, 1, MAX_ANSWERS);
   });
   return means.flatMap((one, index) =>
     means.slice(index + 1).map((other) => ({

@@ -1,4 +1,4 @@
-import { MOST_ANSWERS, StatsInputError } from '../input.ts';
+import { MAX_ANSWERS, StatsInputError } from '../../ground/input.ts';
 
 /** One rating of one cup: who, which sample, how much, in units of the scale. A missing rating has no entry. */
 export interface Rating {
@@ -22,8 +22,8 @@ export interface RatingTable {
  * Example: `ratingTable([{ assessor: 'a', sample: 's', value: 3 }, { assessor: 'b', sample: 's', value: 5 }]).n` is 2
  */
 export function ratingTable(ratings: readonly Rating[]): RatingTable {
-  if (ratings.length > MOST_ANSWERS) {
-    throw new StatsInputError('ratings.length', ratings.length, `at most ${MOST_ANSWERS}`);
+  if (ratings.length > MAX_ANSWERS) {
+    throw new StatsInputError('ratings.length', ratings.length, `at most ${MAX_ANSWERS}`);
   }
   ratings.forEach(({ assessor, sample, value }, index) => {
     if (!Number.isFinite(value))

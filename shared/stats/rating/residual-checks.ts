@@ -1,5 +1,5 @@
 import { fUpperTail } from '../f-ratio.ts';
-import { StatsInputError } from '../input.ts';
+import { StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { normalCdf, normalQuantile } from '../normal.ts';
 import { dot } from './matrix.ts';
@@ -18,8 +18,8 @@ export interface ResidualChecks extends MethodFacts {
   sayings: string[];
 }
 
-/** Below this p a check speaks up. Common practice for diagnostics, no source. */
-const SPEAK_UP = 0.01;
+/** Below this p $1 check is flagged. Common practice for diagnostics, no source. */
+const RESIDUAL_ALPHA = 0.01;
 const FAR = 3;
 
 /**
@@ -59,7 +59,8 @@ export function residualChecks({
     far,
     sayings: say({ n, normalP, spreadP, far }),
     method: "Residual checks: Shapiro-Francia W', Brown-Forsythe, residuals beyond 3 SD",
-    assumption: 'Residuals are those of the fitted model; they hang together a little, so the p are rough.',
+    assumption:
+      'Residuals are those of the fitted model; they hang together a little, so that p-values are approximate.',
     source: 'Shapiro & Francia 1972; Royston 1993; Brown & Forsythe 1974',
   };
 }
@@ -113,13 +114,13 @@ function say({
 }) {
   if (normalP === null) return ['There are too few residuals, or none that vary, to check the assumptions.'];
   const said = [
-    normalP <= SPEAK_UP
+    normalP <= RESIDUAL_ALPHA
       ? 'Residuals do not look normal: read p and intervals with care, or treat the scale as ordered categories.'
       : 'Residuals show no clear departure from a normal shape.',
   ];
   if (spreadP !== null) {
     said.push(
-      spreadP <= SPEAK_UP
+      spreadP <= RESIDUAL_ALPHA
         ? 'Spread differs between samples: comparisons of the more even samples are too careful, of the others too bold.'
         : 'Spread shows no clear difference between samples.',
     );

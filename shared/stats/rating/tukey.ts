@@ -1,4 +1,4 @@
-import { properProbability } from '../input.ts';
+import { properProbability } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { studentizedRangeCritical, studentizedRangeUpperTail } from '../studentized-range.ts';
 import { commonCount, pairsOf, type ComparedMeans, type Pair } from './pairs.ts';

@@ -1,4 +1,4 @@
-import { StatsInputError } from '../input.ts';
+import { StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 
 export interface AssessorThreshold {

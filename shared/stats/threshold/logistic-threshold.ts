@@ -1,4 +1,4 @@
-import { answerCount, integerIn, properProbability, StatsInputError } from '../input.ts';
+import { answerCount, integerIn, properProbability, StatsInputError } from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { normalQuantile } from '../normal.ts';
 import { fitGuessedLogistic, type FittedLevel } from './guessed-logistic.ts';

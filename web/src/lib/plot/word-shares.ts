@@ -37,7 +37,7 @@ export interface SharesLayout {
 }
 
 /** Up to here every sample of a word has a line of its own, with its interval and count. */
-export const MOST_LANES = 4;
+export const MAX_LANES = 4;
 const LANE = 19;
 const RADIUS = 6;
 
@@ -55,7 +55,7 @@ export function sharesLayout({
   width: number;
 }): SharesLayout {
   const narrow = width < 600;
-  const lanes = samples.length <= MOST_LANES;
+  const lanes = samples.length <= MAX_LANES;
   const left = narrow ? 14 : 190;
   const right = width - (lanes ? 86 : 16);
   const x = (share: number): number => round(left + (right - left) * share);

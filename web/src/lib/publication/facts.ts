@@ -1,4 +1,4 @@
-import { howMany } from '@oddglass/shared/analysis/words.ts';
+import { howMany } from '@oddglass/shared/ground/phrases.ts';
 import type { Part } from '@oddglass/shared/contracts/part.ts';
 import type { Publication, PublishedSession } from '@oddglass/shared/contracts/publication.ts';
 import type { SessionFacts } from '@oddglass/shared/contracts/result-common.ts';

@@ -1,10 +1,10 @@
-import { listed } from '@oddglass/shared/analysis/words.ts';
+import { listed } from '@oddglass/shared/ground/phrases.ts';
 import type { ChoicePart } from '@oddglass/shared/contracts/part.ts';
 import type { Publication, PublishedSession } from '@oddglass/shared/contracts/publication.ts';
 import type { PartResult } from '@oddglass/shared/contracts/result.ts';
 import type { FlightPartKind } from '@oddglass/shared/kinds/kind.ts';
 import { choiceOf, isFlightKind, kindOf } from '@oddglass/shared/kinds/kinds.ts';
-import { asChosen, percent } from '#lib/result/numbers.ts';
+import { asChosen, percent } from '#lib/text/numbers.ts';
 import { monthWords, peopleWords, sealedSettings } from './facts.ts';
 
 // The methods of a publication in sentences, each from what was sealed, opened or computed; what nobody recorded is said to be so.

@@ -1,5 +1,5 @@
 import type { ServedFacts, SessionFacts } from '@oddglass/shared/contracts/result-common.ts';
-import { asChosen, countOf } from './numbers.ts';
+import { asChosen, countOf } from '#lib/text/numbers.ts';
 
 export interface PlanRow {
   name: string;

@@ -1,4 +1,4 @@
-import { ROLE_NAMES } from '#lib/session/role-words.ts';
+import { ROLE_NAMES } from '#lib/text/role-words.ts';
 import { sampleRole } from '@oddglass/shared/contracts/part.ts';
 import type { SealLeaf } from '@oddglass/shared/contracts/seal.ts';
 

@@ -4,19 +4,19 @@ import type { JoinInput, JoinOffer, SeatView } from '@oddglass/shared/contracts/
 import { ApiProblem } from '#lib/api/client.ts';
 import * as api from '#lib/api/seat.ts';
 import { retryDelay } from '#lib/live/retry-delay.ts';
-import { readFragment, readTyped, type Arrival } from './arrival.ts';
-import { patientFetch } from './device.ts';
-import * as device from './device-store.ts';
-import { recallLight, recallLightShown, rememberLight, type Light } from './masking-light.ts';
-import type { Draft, SheetStep } from './draft.ts';
-import { ballotsOf, dropDraft, keepChanges, keptDrafts } from './drafts-kept.ts';
-import { Outbox, type KeptBallot } from './outbox.ts';
-import { randomId } from './random-id.ts';
-import { isAway, saysNoSeat } from './refusal.ts';
-import * as inHand from './sheet-in-hand.ts';
-import { screenOf, withKnownReceipts, withReceipt, type Door } from './screen.ts';
-import { SeatLine } from './seat-line.ts';
-import { askedAt, keysOf, nameOfSheet, sheetKey, type Asked, type SheetPlace } from './sheets.ts';
+import { readFragment, readTyped, type Arrival } from './door/arrival.ts';
+import { fetchWithTimeout } from '#lib/device/device.ts';
+import * as device from './keep/device-store.ts';
+import { recallLight, recallLightShown, rememberLight, type Light } from './keep/masking-light.ts';
+import type { Draft, SheetStep } from './tray/draft.ts';
+import { ballotsOf, dropDraft, keepChanges, keptDrafts } from './keep/drafts-kept.ts';
+import { Outbox, type KeptBallot } from './keep/outbox.ts';
+import { randomId } from './door/random-id.ts';
+import { isAway, isSeatUnknown } from './line/refusal.ts';
+import * as inHand from './tray/sheet-in-hand.ts';
+import { screenOf, withKnownReceipts, withReceipt, type Door } from './tray/screen.ts';
+import { SeatLine } from './line/seat-line.ts';
+import { askedAt, keysOf, nameOfSheet, sheetKey, type Asked, type SheetPlace } from './tray/sheets.ts';
 
 const newId = (): string => randomId((bytes) => crypto.getRandomValues(bytes));
 
@@ -51,7 +51,7 @@ export class Tasting {
   #sending = false;
   readonly #outbox = new Outbox({
     store: device.deviceBallots,
-    send: (seatToken, ballot) => api.sendBallot(patientFetch, seatToken, ballot),
+    send: (seatToken, ballot) => api.sendBallot(fetchWithTimeout, seatToken, ballot),
     newId,
     chance: Math.random,
     onChange: (kept) => (this.kept = kept),
@@ -139,12 +139,12 @@ export class Tasting {
     if (!input) return;
     await this.#attempt(async () => {
       try {
-        const { seatToken } = await api.takeSeat(patientFetch, { ...input, seat });
+        const { seatToken } = await api.takeSeat(fetchWithTimeout, { ...input, seat });
         if (!device.rememberSeat(seatToken)) this.storageRefused = true;
         await this.#enter(seatToken);
       } catch (reason) {
         if (reason instanceof ApiProblem && reason.name === 'seat-taken') {
-          this.offer = await api.join(patientFetch, input);
+          this.offer = await api.join(fetchWithTimeout, input);
         }
         throw reason;
       }
@@ -155,7 +155,7 @@ export class Tasting {
     const seatToken = this.#seatToken;
     if (!seatToken) return;
     await this.#attempt(async () => {
-      this.#adopt(await api.confirmCautions(patientFetch, seatToken));
+      this.#adopt(await api.confirmCautions(fetchWithTimeout, seatToken));
       this.#tell();
     });
   }
@@ -252,7 +252,7 @@ export class Tasting {
       await work();
     } catch (reason) {
       this.trouble = reason;
-      if (saysNoSeat(reason)) this.#lose(this.#seatToken);
+      if (isSeatUnknown(reason)) this.#lose(this.#seatToken);
       if (reason instanceof ApiProblem && reason.name === 'wrong-state') void this.#line?.look();
     } finally {
       this.busy = false;
@@ -283,7 +283,7 @@ export class Tasting {
       if (isAway(reason)) {
         this.door = 'no-network';
         this.#retryTimer = setTimeout(() => this.retry(), retryDelay(this.#retries++, Math.random()));
-      } else if (saysNoSeat(reason)) {
+      } else if (isSeatUnknown(reason)) {
         this.#lose(arrival.kind === 'seat' ? arrival.seatToken : stored);
       } else {
         this.door = 'code';
@@ -297,7 +297,7 @@ export class Tasting {
     const stored = device.recallSeat();
     let offer: JoinOffer;
     try {
-      offer = await api.join(patientFetch, input);
+      offer = await api.join(fetchWithTimeout, input);
     } catch (reason) {
       const refused = reason instanceof ApiProblem && reason.name === 'join-refused';
       if (!refused || !stored || this.door !== 'opening') throw reason;
@@ -305,8 +305,8 @@ export class Tasting {
     }
     this.#joinInput = input;
     if (stored) {
-      const view = await api.getSeat(patientFetch, stored).catch((reason: unknown) => {
-        if (saysNoSeat(reason)) return null;
+      const view = await api.getSeat(fetchWithTimeout, stored).catch((reason: unknown) => {
+        if (isSeatUnknown(reason)) return null;
         throw reason;
       });
       if (view?.session.fingerprint === offer.session.fingerprint) return this.#enter(stored);
@@ -318,7 +318,7 @@ export class Tasting {
   }
 
   async #enter(seatToken: string): Promise<void> {
-    const view = await api.getSeat(patientFetch, seatToken);
+    const view = await api.getSeat(fetchWithTimeout, seatToken);
     if (this.#seatToken !== seatToken) this.#leaveSeat();
     this.#seatToken = seatToken;
     const trays = view.trays.map(({ id }) => id);
@@ -433,7 +433,7 @@ export class Tasting {
   #tell(): void {
     if (!this.draft || !this.#seatToken || !this.view?.cautionsConfirmedAt) return;
     if (this.view.session.state !== 'open') return;
-    api.tellProgress(patientFetch, this.#seatToken, inHand.markOf(this.draft)).catch(() => undefined);
+    api.tellProgress(fetchWithTimeout, this.#seatToken, inHand.markOf(this.draft)).catch(() => undefined);
   }
 
   #setReceived(receipt: BallotReceipt): void {

@@ -1,8 +1,9 @@
-import { asChosen, counted } from '#lib/result/numbers.ts';
+import { asChosen, counted } from '#lib/text/numbers.ts';
 import type { FlightPart, Part, SampleInput } from '@oddglass/shared/contracts/part.ts';
 import { isDifferenceKind } from '@oddglass/shared/kinds/kinds.ts';
 import { borrowsCups, isChoice } from '@oddglass/shared/contracts/part-fit.ts';
-import { listed, traysEach } from './session-words.ts';
+import { listed } from '@oddglass/shared/ground/phrases.ts';
+import { traysEach } from './session-words.ts';
 
 export type Fact = readonly [name: string, value: string];
 type NameOf = (armId: string) => string;

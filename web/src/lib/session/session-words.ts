@@ -1,4 +1,4 @@
-import { howMany } from '@oddglass/shared/analysis/words.ts';
+import { howMany } from '@oddglass/shared/ground/phrases.ts';
 import type { Board, BoardSeat } from '@oddglass/shared/contracts/board.ts';
 import type { SessionState } from '@oddglass/shared/contracts/session.ts';
 import { ethanolGrams } from '@oddglass/shared/fermentation/ethanol.ts';

@@ -1,8 +1,8 @@
 import { trialInput, type Allergen, type TrialInput } from '@oddglass/shared/contracts/trial.ts';
 import { fieldNotes } from './field-notes.ts';
 
-export const FEWEST_ARMS = 2;
-export const MOST_ARMS = 8;
+export const MIN_ARMS = 2;
+export const MAX_ARMS = 8;
 
 /** One arm as it is typed: an empty number is null. */
 export interface ArmDraft {
@@ -26,15 +26,15 @@ export class TrialDraft {
   #made = 0;
 
   constructor() {
-    for (let count = 0; count < FEWEST_ARMS; count += 1) this.addArm();
+    for (let count = 0; count < MIN_ARMS; count += 1) this.addArm();
   }
 
   get mayAdd(): boolean {
-    return this.arms.length < MOST_ARMS;
+    return this.arms.length < MAX_ARMS;
   }
 
   get mayRemove(): boolean {
-    return this.arms.length > FEWEST_ARMS;
+    return this.arms.length > MIN_ARMS;
   }
 
   /** Arms share the base: a new one starts with the figures of the last, but with no name. */

@@ -4,7 +4,7 @@ import type {
   AssessorAgreement,
   PartAgreement,
 } from '@oddglass/shared/contracts/result-agreement.ts';
-import { decimals, percent, pValue } from '../numbers.ts';
+import { decimals, percent, pValue } from '#lib/text/numbers.ts';
 import type { RawNumber } from '../raw-numbers.ts';
 
 /** How a label of an assessor is shown: 'A3'. */

@@ -1,4 +1,4 @@
-import { decimals } from '../numbers.ts';
+import { decimals } from '#lib/text/numbers.ts';
 
 export interface MatrixCell {
   x: number;
@@ -23,7 +23,7 @@ const HEAD = 30;
 const LABEL_LINE = 24;
 const ROW = 54;
 const GAP = 18;
-const MOST_BESIDE = 24;
+const MAX_BESIDE = 24;
 const LETTER = 8;
 const BIGGEST = 15;
 const SMALLEST = 2;
@@ -48,7 +48,7 @@ export function correlationMatrix({
   width: number;
 }): MatrixLayout {
   const longest = Math.max(0, ...rows.map((name) => name.length));
-  const beside = longest <= MOST_BESIDE && width > 600;
+  const beside = longest <= MAX_BESIDE && width > 600;
   const left = beside ? Math.max(longest, ...notes.map((note) => note.length)) * LETTER + 16 : 0;
   const across = Math.max(1, Math.floor((width - left) / CELL));
   const layout: MatrixLayout = { width, height: 0, columns: [], rows: [], cells: [] };

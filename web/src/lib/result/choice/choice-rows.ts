@@ -1,6 +1,6 @@
 import type { ChoiceResult, PreferenceResult } from '@oddglass/shared/contracts/result-choice.ts';
 import { differenceOf } from '@oddglass/shared/kinds/kinds.ts';
-import { asChosen, countOf, percent } from '../numbers.ts';
+import { asChosen, countOf, percent } from '#lib/text/numbers.ts';
 import type { PlanRow } from '../plan-rows.ts';
 import type { RawNumber } from '../raw-numbers.ts';
 

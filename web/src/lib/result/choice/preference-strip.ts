@@ -1,5 +1,5 @@
 import type { PreferenceResult } from '@oddglass/shared/contracts/result-choice.ts';
-import { asChosen, countOf } from '../numbers.ts';
+import { asChosen, countOf } from '#lib/text/numbers.ts';
 import { strip, type Strip } from './strip-of.ts';
 
 /** Votes as a strip: the arm named more often first, 'no preference' apart at the end, where it was offered. */

@@ -1,5 +1,5 @@
 import type { ChoiceResult } from '@oddglass/shared/contracts/result-choice.ts';
-import { asChosen, countOf } from '../numbers.ts';
+import { asChosen, countOf } from '#lib/text/numbers.ts';
 
 /** What the dot strip of a result shows, and the same in words and as rows. */
 export interface Strip {

@@ -1,14 +1,14 @@
 import type { DescribedWord, DescriptionResult } from '@oddglass/shared/contracts/result-description.ts';
 import type { SharesRow } from '#lib/plot/word-shares.ts';
-import { asChosen, countOf, decimals, percent } from '../numbers.ts';
+import { asChosen, countOf, decimals, percent } from '#lib/text/numbers.ts';
 import type { PlanRow } from '../plan-rows.ts';
 import type { RawNumber } from '../raw-numbers.ts';
 
 /** Fewest words the plot shows when fewer differ, and most. */
-const FEWEST_PLOTTED = 6;
-const MOST_PLOTTED = 12;
+const MIN_PLOTTED = 6;
+const MAX_PLOTTED = 12;
 /** Words in the open part of the table when fewer differ. */
-const FEWEST_OPEN = 8;
+const MIN_OPEN = 8;
 
 /** 'Cool against Warm', '5 samples'. */
 export function comparedWords(samples: readonly { name: string }[]): string {
@@ -22,12 +22,12 @@ function differing(words: readonly DescribedWord[]): number {
 
 /** The words of the plot: those that differ, and the nearest to it. */
 export function plottedWords({ words }: DescriptionResult): DescribedWord[] {
-  return words.slice(0, Math.min(MOST_PLOTTED, Math.max(FEWEST_PLOTTED, differing(words))));
+  return words.slice(0, Math.min(MAX_PLOTTED, Math.max(MIN_PLOTTED, differing(words))));
 }
 
 /** Words that stand open in the table, and those that are folded away. */
 export function tableWords({ words }: DescriptionResult): { open: DescribedWord[]; folded: DescribedWord[] } {
-  const most = Math.max(FEWEST_OPEN, differing(words));
+  const most = Math.max(MIN_OPEN, differing(words));
   // Two lines more are shorter than a fold.
   const at = words.length <= most + 2 ? words.length : most;
   return { open: words.slice(0, at), folded: words.slice(at) };

@@ -1,6 +1,6 @@
 import type { RankingResult } from '@oddglass/shared/contracts/result-ranking.ts';
 import type { RankRow } from '#lib/plot/rank-dots.ts';
-import { asChosen, countOf, decimals } from '../numbers.ts';
+import { asChosen, countOf, decimals } from '#lib/text/numbers.ts';
 import type { PlanRow } from '../plan-rows.ts';
 import type { RawNumber } from '../raw-numbers.ts';
 

@@ -1,7 +1,7 @@
 import type { MarkFigures } from '@oddglass/shared/contracts/result-rating.ts';
 import type { SampleFacts } from '@oddglass/shared/contracts/result-common.ts';
 import type { ProfileRow } from '#lib/plot/mark-profile.ts';
-import { asChosen, countOf, decimals } from '../numbers.ts';
+import { asChosen, countOf, decimals } from '#lib/text/numbers.ts';
 import type { PlanRow } from '../plan-rows.ts';
 import type { RawNumber } from '../raw-numbers.ts';
 

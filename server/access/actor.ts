@@ -1,0 +1,103 @@
+import { findSignedIn } from '@oddglass/db/queries/account.ts';
+import { findSeatByReceipt, findSeatByToken, type Seat } from '@oddglass/db/queries/seat.ts';
+import type { FastifyRequest } from 'fastify';
+import fp from 'fastify-plugin';
+import type { Deps } from '../deps.ts';
+import { problem } from '../refusal/problem.ts';
+import { hashToken } from './tokens.ts';
+
+/** Who is signed in. A `session` is a tasting; this is the person. */
+export interface Actor {
+  id: string;
+  name: string;
+  tokenHash: string;
+}
+
+/** Who may call a route. A route that says nothing does not register. `receipt`: who holds that of a seat. */
+export type Access = 'public' | 'signed-in' | 'seat' | 'receipt';
+
+declare module 'fastify' {
+  interface FastifyContextConfig {
+    access?: Access;
+  }
+  interface FastifyRequest {
+    actorOrNull: Actor | null;
+    seatOrNull: Seat | null;
+    readonly actor: Actor;
+    readonly seat: Seat;
+  }
+}
+
+export const ACTOR_COOKIE = 'oddglass';
+const SEAT_PROTOCOL = /(?:^|,)\s*seat\.([A-Za-z0-9_-]{22,64})\s*(?:,|$)/;
+
+/** The token a tablet, or the holder of a receipt, sends along. */
+export function bearerOf(request: FastifyRequest): string | undefined {
+  return /^Bearer ([A-Za-z0-9_-]{22,64})$/.exec(request.headers.authorization ?? '')?.[1];
+}
+
+function seatTokenOf(request: FastifyRequest): string | undefined {
+  // A browser cannot set a header on a socket, so there the token travels as a subprotocol, never in the address.
+  const [, protocol] = SEAT_PROTOCOL.exec(request.headers['sec-websocket-protocol'] ?? '') ?? [];
+  return bearerOf(request) ?? protocol;
+}
+
+/** Denies what a route does not allow: who is signed in, which seat, and from which site. */
+export const actorPlugin = fp<{ deps: Deps; publicHost: string | undefined }>(
+  async (app, { deps, publicHost }) => {
+    app.decorateRequest('actorOrNull', null);
+    app.decorateRequest('seatOrNull', null);
+    app.decorateRequest('actor', {
+      getter(this: FastifyRequest) {
+        if (!this.actorOrNull) throw problem('not-signed-in');
+        return this.actorOrNull;
+      },
+    });
+    app.decorateRequest('seat', {
+      getter(this: FastifyRequest) {
+        if (!this.seatOrNull) throw problem('seat-unknown');
+        return this.seatOrNull;
+      },
+    });
+
+    app.addHook('onRoute', (route) => {
+      if (route.url.startsWith('/api/') && !route.url.startsWith('/api/docs') && !route.config?.access) {
+        throw new Error(`${route.method} ${route.url} does not say who may call it`);
+      }
+    });
+
+    app.addHook('onRequest', async (request) => {
+      const changes = request.method !== 'GET' && request.method !== 'HEAD';
+      const upgrades = request.headers.upgrade !== undefined;
+      if (changes || upgrades) refuseForeignOrigin(request, publicHost);
+
+      const access = request.routeOptions.config.access;
+      const cookie = request.cookies[ACTOR_COOKIE];
+      if (access === 'signed-in' || (access === 'public' && cookie)) {
+        const tokenHash = hashToken(cookie ?? '');
+        const account = cookie ? await findSignedIn(deps.db, tokenHash, deps.clock()) : undefined;
+        request.actorOrNull = account ? { ...account, tokenHash } : null;
+        if (access === 'signed-in' && !account) throw problem('not-signed-in');
+      }
+      if (access === 'seat') {
+        const token = seatTokenOf(request);
+        request.seatOrNull = (token && (await findSeatByToken(deps.db, hashToken(token)))) || null;
+        if (!request.seatOrNull) throw problem('seat-unknown');
+      }
+      if (access === 'receipt') {
+        const token = bearerOf(request);
+        request.seatOrNull = (token && (await findSeatByReceipt(deps.db, hashToken(token)))) || null;
+        if (!request.seatOrNull) throw problem('receipt-unknown');
+      }
+    });
+  },
+  { name: 'actor', dependencies: ['problem', '@fastify/cookie'] },
+);
+
+function refuseForeignOrigin(request: FastifyRequest, publicHost: string | undefined): void {
+  const { origin } = request.headers;
+  if (request.headers['sec-fetch-site'] === 'cross-site') throw problem('foreign-origin');
+  if (origin === undefined) return;
+  const host = URL.canParse(origin) ? new URL(origin).host : '';
+  if (host !== request.host && host !== publicHost) throw problem('foreign-origin');
+}

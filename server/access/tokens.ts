@@ -1,0 +1,40 @@
+import { createHash } from 'node:crypto';
+import type { RandomSource } from '@oddglass/shared/ground/random.ts';
+
+/** A bearer token of 128 random bits, base64url. */
+export function newToken(random: RandomSource): string {
+  return Buffer.from(random.bytes(16)).toString('base64url');
+}
+
+/** What is stored of a token: high-entropy secrets need no slow hash. */
+export function hashToken(token: string): string {
+  return createHash('sha256').update(token).digest('base64url');
+}
+
+/** The receipt that goes with a seat's token: nothing in it leads back to that token. */
+export function receiptTokenOf(seatToken: string): string {
+  return createHash('sha256').update(`receipt ${seatToken}`).digest().subarray(0, 16).toString('base64url');
+}
+
+// Small letters and digits without 0, 1, l and o: 32 of them, five bits each.
+const ADDRESS_ALPHABET = 'abcdefghijkmnpqrstuvwxyz23456789';
+
+/** An address that cannot be guessed: 26 characters, 130 bits. */
+export function newAddress(random: RandomSource): string {
+  return [...random.bytes(26)].map((byte) => ADDRESS_ALPHABET[byte % 32]).join('');
+}
+
+// Letters and digits that are not taken for one another, also in poor light: no 0 O D-like 1 I L, 2 Z, 5 S, 8 B, U V.
+const JOIN_ALPHABET = 'ACDEFGHJKMNPQRTVWXY34679';
+
+/** A code to type: eight characters, about 36 bits; valid while the session is open, guesses are limited. */
+export function newJoinCode(random: RandomSource): string {
+  let code = '';
+  while (code.length < 8) {
+    for (const byte of random.bytes(16)) {
+      // 240 is the largest multiple of 24 below 256; above it the letters would not be equally likely.
+      if (byte < 240 && code.length < 8) code += JOIN_ALPHABET[byte % JOIN_ALPHABET.length];
+    }
+  }
+  return code;
+}

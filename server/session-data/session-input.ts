@@ -1,0 +1,175 @@
+import { listBallots, listBallotsOfSeat } from '@oddglass/db/queries/ballot.ts';
+import { listKeyedServings, listSamples, listSealLeaves } from '@oddglass/db/queries/key.ts';
+import type { Panel } from '@oddglass/db/queries/panel.ts';
+import { listSeats, listTraysOfSeat, type Seat } from '@oddglass/db/queries/seat.ts';
+import type { Session } from '@oddglass/db/queries/session.ts';
+import { findTrial, listArms } from '@oddglass/db/queries/trial.ts';
+import { listDeviations } from '@oddglass/db/queries/deviation.ts';
+import type { Db } from '@oddglass/db/client.ts';
+import type { AnsweredTray, SessionInput } from '@oddglass/shared/analysis/analyse.ts';
+import type { TidyInput } from '@oddglass/shared/export/tidy.ts';
+import { fingerprint } from '@oddglass/shared/design/seal.ts';
+import type { PublishableSession } from '@oddglass/shared/publication/assemble-choices.ts';
+import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
+import { problem } from '../refusal/problem.ts';
+import { namedSamples } from './sample-names.ts';
+import { vocabularyOf } from './session-vocabulary.ts';
+
+type SeatTray = Awaited<ReturnType<typeof listTraysOfSeat>>[number];
+
+/** All that was answered in a revealed session by people who did not take it back. */
+export interface Answers {
+  input: SessionInput;
+  /** Label in `input` by id of the seat. */
+  labels: ReadonlyMap<string, string>;
+  /** Taken seats whose answers count. */
+  seats: Seat[];
+  withdrawn: number;
+}
+
+/** All that the analysis of a revealed session stands on; a problem before the reveal. */
+export async function readAnswers(db: Db, session: Session, panel: Pick<Panel, 'demo'>): Promise<Answers> {
+  if (session.state !== 'revealed' || !session.revealedAt || !session.root) throw problem('not-revealed');
+  const { settings, root } = session;
+  const [trial, arms, servings, samples, ballots, vocabulary, all] = await Promise.all([
+    findTrial(db, session.trialId),
+    listArms(db, session.trialId),
+    listKeyedServings(db, session.id),
+    listSamples(db, session.id),
+    listBallots(db, session.id),
+    vocabularyOf(db, session.panelId, session.vocabularyVersion),
+    listSeats(db, session.id),
+  ]);
+  const seats = all.filter(({ takenAt, withdrawnAt }) => takenAt !== null && withdrawnAt === null);
+  const labels = labelsOf(seats);
+  const armIds = armsOfParts(settings.parts);
+  const named = namedSamples(samples);
+  const families = new Map(vocabulary.families.map(({ id, name }) => [id, name]));
+  const input: SessionInput = {
+    session: {
+      title: settings.title,
+      trialTitle: trial?.title ?? '',
+      question: trial?.question ?? '',
+      factor: trial?.factor ?? '',
+      demo: panel.demo,
+      // In the order in which the plan names them.
+      arms: armIds.flatMap((armId) => {
+        const arm = arms.find(({ id }) => id === armId);
+        return arm ? [{ id: arm.id, name: arm.name, differs: arm.differs }] : [];
+      }),
+      blinding: session.blinding,
+      fingerprint: fingerprint(root),
+      root,
+      revealedAt: session.revealedAt.toISOString(),
+      assessors: settings.assessors,
+      cupMl: settings.cupMl,
+      restSeconds: settings.restSeconds,
+    },
+    settings,
+    samples: named.map(({ id: _id, ...facts }) => facts),
+    trays: answeredTrays(servings, ballots, named, labels),
+    deviations: (await listDeviations(db, armIds)).map(({ armId, on, note }) => ({ armId, on, note })),
+    words: vocabulary.words.map(({ id, word, family }) => [id, { word, family: families.get(family) ?? '' }]),
+  };
+  return { input, labels, seats, withdrawn: countWithdrawn(all) };
+}
+
+/** People whose answers were taken back; a seat without answers changes nothing by leaving. */
+export function countWithdrawn(seats: readonly Seat[]): number {
+  return seats.filter(({ withdrawnBallots }) => (withdrawnBallots ?? 0) > 0).length;
+}
+
+/** The same with what publishing needs beyond: the whole seal, and who agreed to what. */
+export async function readPublishable(
+  db: Db,
+  session: Session,
+  panel: Pick<Panel, 'demo'>,
+): Promise<PublishableSession> {
+  const { input, labels, seats, withdrawn } = await readAnswers(db, session, panel);
+  return {
+    input,
+    leaves: await listSealLeaves(db, session.id),
+    consents: new Map(
+      seats.map((seat) => [
+        labels.get(seat.id) ?? '',
+        { rows: seat.consentRows ?? false, smallGroup: seat.consentSmallGroup ?? false },
+      ]),
+    ),
+    withdrawn,
+  };
+}
+
+/**
+ * What one seat answered, for the person who sat there. Before the reveal no sample and no arm is named, and the key is
+ * not looked at.
+ */
+export async function readOwnAnswers(
+  db: Db,
+  session: Session,
+  seat: Seat,
+): Promise<{ input: TidyInput; trays: SeatTray[] }> {
+  const trays = await listTraysOfSeat(db, seat.id);
+  if (session.state === 'revealed' && seat.withdrawnAt === null) {
+    const { input, labels } = await readAnswers(db, session, { demo: false });
+    const own = labels.get(seat.id);
+    return { input: { ...input, trays: input.trays.filter(({ assessor }) => assessor === own) }, trays };
+  }
+  const [ballots, vocabulary] = await Promise.all([
+    listBallotsOfSeat(db, seat.id),
+    vocabularyOf(db, session.panelId, session.vocabularyVersion),
+  ]);
+  const input: TidyInput = {
+    session: { arms: [] },
+    settings: session.settings,
+    samples: [],
+    trays: trays.map(({ id, part, replicate, servings }) => ({
+      assessor: 'a1',
+      part,
+      replicate,
+      cups: servings.map(({ code, position, mark }) => ({ code, position, mark, sample: '', armId: '' })),
+      ballots: ballots.filter(({ trayId }) => trayId === id),
+    })),
+    words: vocabulary.words.map(({ id, word, family }) => [id, { word, family }]),
+  };
+  return { input, trays };
+}
+
+/** Seat ids are random, so their order says nothing about seats. */
+function labelsOf(seats: readonly Seat[]): Map<string, string> {
+  const ids = seats.map(({ id }) => id).sort();
+  return new Map(ids.map((id, index) => [id, `a${index + 1}`]));
+}
+
+function answeredTrays(
+  servings: Awaited<ReturnType<typeof listKeyedServings>>,
+  ballots: Awaited<ReturnType<typeof listBallots>>,
+  samples: ReturnType<typeof namedSamples>,
+  labels: ReadonlyMap<string, string>,
+): AnsweredTray[] {
+  const keys = new Map(samples.map(({ id, key }) => [id, key]));
+  const taken = servings.filter(({ seatId }) => labels.has(seatId));
+  const byTray = Map.groupBy(ballots, ({ trayId }) => trayId);
+  return [...Map.groupBy(taken, ({ trayId }) => trayId).entries()].map(([trayId, cups]) => {
+    const [{ seatId, part, replicate }] = cups as [(typeof cups)[number]];
+    return {
+      assessor: labels.get(seatId) ?? '',
+      part,
+      replicate,
+      cups: cups
+        .map(({ code, position, mark, sampleId, armId }) => ({
+          code,
+          position,
+          mark,
+          sample: keys.get(sampleId) ?? '',
+          armId,
+        }))
+        .sort((a, b) => a.position - b.position),
+      ballots: (byTray.get(trayId) ?? []).map((ballot) => ({
+        part: ballot.part,
+        sheet: ballot.sheet,
+        answer: ballot.answer,
+        comment: ballot.comment,
+      })),
+    };
+  });
+}

@@ -1,0 +1,139 @@
+import type { DifferencePart } from '../../contracts/part.ts';
+import type { ChoiceResult } from '../../contracts/result-choice.ts';
+import { differenceOf, hasRightAnswer } from '../../kinds/kinds.ts';
+import { clopperPearson, shareOfDiscriminators } from '../../stats/discrimination/proportion-interval.ts';
+import { replicatedProportion } from '../../stats/discrimination/replicated.ts';
+import { choiceCaveats } from './caveats.ts';
+import { dPrimeFigures, posteriorFigures, powerFigures, similarityFigures, testFigures } from './figures.ts';
+import { choiceFinding } from './finding.ts';
+import { judgeTrays, type Judged } from './judge.ts';
+import { choiceMethods } from './methods.ts';
+import {
+  byWording,
+  confidenceFigures,
+  orderFigures,
+  positionFigures,
+  referenceFigures,
+  replicateFigures,
+  wordsNamed,
+} from './readings.ts';
+import { servedFacts, type PartInput } from '../common/served.ts';
+import type { ChoiceFigures } from './result.ts';
+
+/**
+ * From plan, key and answers to the result of a difference test: every figure with its interval, every caveat with
+ * its reason. Pure: the same input gives the same result, in any order of trays.
+ * A tray that its kind cannot hold, or an answer that names no cup of it: RangeError.
+ *
+ * Source of the tests: ISO 4120 (triangle), ISO 10399 (duo-trio), ISO 5495 (pair); exact binomial throughout.
+ */
+export function analyseChoice(input: PartInput<DifferencePart>): ChoiceResult {
+  const { part, number } = input;
+  const judged = judgeTrays(input);
+  const { guessRate } = differenceOf(part).test;
+  const directed = hasRightAnswer(part);
+  const n = judged.length;
+  const counted = judged.filter((answer) => answer.counted).length;
+  const people = Map.groupBy(judged, ({ assessor }) => assessor);
+  // Pairs with the test: two-sided where the test is, otherwise both one-sided limits at alpha.
+  const level = 1 - (directed ? 2 : 1) * part.alpha;
+
+  // Sorted, so that sums come out the same to the last bit in whatever order the trays are handed in.
+  const clusters = [...people.values()]
+    .map((answers) => ({ answers: answers.length, correct: answers.filter((one) => one.counted).length }))
+    .sort((a, b) => a.answers - b.answers || a.correct - b.correct);
+  const replicated = clusters.some(({ answers }) => answers > 1)
+    ? replicatedProportion({ clusters, level })
+    : null;
+  const { lower, upper } = replicated ?? clopperPearson({ correct: counted, n, level });
+  const share =
+    n === 0 || !directed ? null : shareOfDiscriminators({ correct: counted, n, lower, upper, guessRate });
+  const orders = orderFigures(judged, part);
+  const outcome = outcomeOf(input);
+
+  const figures: ChoiceFigures = {
+    part: number,
+    kind: part.kind,
+    settings: part,
+    served: servedFacts(input.trays),
+    outcome,
+    test: testFigures(part, counted, n),
+    similarity: part.aim === 'similarity' ? similarityFigures(part, judged) : null,
+    proportionCounted: n === 0 ? null : counted / n,
+    share: share && {
+      estimate: share.estimate,
+      untruncated: share.untruncated,
+      level,
+      lower: share.lower,
+      upper: share.upper,
+    },
+    stronger: readStronger(part, judged, n === 0 || directed ? null : { lower, upper, level }),
+    dPrime: dPrimeFigures(
+      part,
+      { counted, n, effectiveN: replicated?.intervalN ?? n },
+      { lower, upper, level },
+    ),
+    power: powerFigures(part, n, people.size),
+    posterior: posteriorFigures(part, judged, level),
+    confidence: confidenceFigures(judged, outcome.counted, directed),
+    orders: {
+      rows: [...orders.served].map(([order, answers]) => ({
+        order,
+        served: answers.length,
+        counted: answers.filter((one) => one.counted).length,
+      })),
+      balanced: orders.balanced,
+      reading: orders.reading,
+    },
+    references: referenceFigures(judged, part),
+    positions: positionFigures(judged, part),
+    descriptors: readDescriptors(judged, input.words),
+    comments: byWording(
+      judged
+        .filter(({ comment }) => comment !== '')
+        .map((answer) => ({ counted: answer.counted, text: answer.comment })),
+      (comment) => (comment.counted ? 0 : 1),
+    ),
+    replicates: replicated && replicateFigures(clusters, replicated),
+  };
+  return {
+    ...figures,
+    finding: choiceFinding(figures, input.session),
+    caveats: choiceCaveats(input, figures),
+    methods: choiceMethods(figures),
+  };
+}
+
+function outcomeOf({ part, session }: PartInput<DifferencePart>): ChoiceResult['outcome'] {
+  if (hasRightAnswer(part)) return { counted: 'right', other: 'not right' };
+  const name = (armId: string | undefined) => session.arms.find(({ id }) => id === armId)?.name ?? '?';
+  return { counted: name(part.armIds[0]), other: name(part.armIds[1]) };
+}
+
+/** Only tests that name an attribute can say in which arm there was more of it. */
+function readStronger(
+  part: DifferencePart,
+  judged: readonly Judged[],
+  limits: { lower: number; upper: number; level: number } | null,
+): ChoiceResult['stronger'] {
+  if (!('attribute' in part)) return null;
+  const rows = part.armIds.map((armId) => ({
+    armId,
+    answers: judged.filter(({ chosenArmId }) => chosenArmId === armId).length,
+  }));
+  const estimate = judged.length === 0 ? 0 : (rows[0]?.answers ?? 0) / judged.length;
+  return { attribute: part.attribute, rows, share: limits && { estimate, ...limits } };
+}
+
+function readDescriptors(judged: readonly Judged[], words: PartInput['words']): ChoiceResult['descriptors'] {
+  const hits = judged.filter(({ counted }) => counted).length;
+  const rows = wordsNamed(judged, words).map(({ word, answers }) => {
+    const counted = answers.filter((one) => one.counted).length;
+    return { word, counted, other: answers.length - counted };
+  });
+  return {
+    countedAnswers: hits,
+    otherAnswers: judged.length - hits,
+    rows: rows.sort((a, b) => b.counted - a.counted || b.other - a.other || (a.word < b.word ? -1 : 1)),
+  };
+}

@@ -1,0 +1,82 @@
+import type { Caveat, ServedFacts } from '../../contracts/result-common.ts';
+import { kindOf } from '../../kinds/kinds.ts';
+import { borrowsCups, isChoice } from '../../contracts/part-fit.ts';
+import { armsOfPart, cupsIndex } from '../../rules/parts.ts';
+import type { PartInput } from './served.ts';
+import { capital, people } from '../../ground/phrases.ts';
+
+// Below this, one person weighs so much that a reader must know. Our own bound; no source.
+const SMALL_PANEL = 10;
+
+/** A caveat that stands on no particular arm. */
+export function plainCaveat(from: Caveat['from'], text: string): Caveat {
+  return { from, arm: null, on: null, text };
+}
+
+/**
+ * Caveats that every kind of part shares: deviations of its arms, blinding, people who did not come, sheets left
+ * unanswered, a small panel, cups of a choice before, and whom the result speaks for. A kind adds its own.
+ */
+export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
+  const { session, settings } = input;
+  const caveats = deviationCaveats(input);
+  if (session.blinding === 'single') {
+    caveats.push(
+      plainCaveat(
+        'blinding',
+        'Single-blind: the host poured and knew the key, so manner or tray could have told something.',
+      ),
+    );
+  }
+  if (served.assessors > 0 && served.assessors < settings.assessors) {
+    caveats.push(
+      plainCaveat(
+        'serving',
+        `${capital(people(served.assessors))} answered instead of the ${settings.assessors} planned: precision and power are those of the answers given.`,
+      ),
+    );
+  }
+  if (served.unanswered > 0) {
+    const noun = kindOf(input.part).sheets(input.part) === 'tray' ? 'tray' : 'sheet';
+    const which = served.unanswered === 1 ? `One ${noun}` : `${served.unanswered} ${noun}s`;
+    const missing = served.unanswered === 1 ? 'It is missing, not wrong.' : 'They are missing, not wrong.';
+    caveats.push(plainCaveat('serving', `${which} at taken seats stayed unanswered. ${missing}`));
+  }
+  if (served.assessors > 0 && served.assessors < SMALL_PANEL) {
+    caveats.push(
+      plainCaveat(
+        'design',
+        `A small panel: with ${people(served.assessors)} each one weighs much, and one more could move the figures.`,
+      ),
+    );
+  }
+  const poured = settings.parts[cupsIndex(settings.parts, input.number - 1)];
+  if (served.assessors > 0 && borrowsCups(input.part) && poured && isChoice(poured)) {
+    caveats.push(
+      plainCaveat(
+        'design',
+        'Asked on the cups of the test before, after the choice was sent: people had an opinion of each cup by then, and may have answered in keeping with it.',
+      ),
+    );
+  }
+  caveats.push(
+    plainCaveat(
+      'generalisation',
+      'The result speaks for people like these assessors, this batch and that day’s conditions.',
+    ),
+  );
+  return caveats;
+}
+
+/** Deviations of the arms that stood on the trays of this part, as the trial record has them. */
+function deviationCaveats({ session, part, samples, deviations }: PartInput): Caveat[] {
+  const poured = new Set([...armsOfPart(part), ...samples.map(({ armId }) => armId)]);
+  return deviations
+    .filter(({ armId }) => poured.has(armId))
+    .map(({ armId, on, note }) => ({
+      from: 'deviation',
+      arm: session.arms.find(({ id }) => id === armId)?.name ?? null,
+      on,
+      text: note,
+    }));
+}

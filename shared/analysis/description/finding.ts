@@ -1,0 +1,105 @@
+import type { DescribedWord, DescriptionResult } from '../../contracts/result-description.ts';
+import { capital, inWords, listed, pEquals, percent } from '../../ground/phrases.ts';
+
+export type DescriptionFigures = Omit<DescriptionResult, 'finding' | 'caveats' | 'methods'>;
+
+const MAX_NAMED = 3;
+
+/** The finding in sentences. 'Not shown' is never written as 'the same', and single words are called exploratory. */
+export function descriptionFinding(result: DescriptionFigures): DescriptionResult['finding'] {
+  const { served, samples, family, profile, words } = result;
+  if (samples.every(({ answers }) => answers === 0)) {
+    return {
+      headline: 'Nobody answered, so nothing can be said.',
+      lede: 'No description came in before the tasting was closed.',
+    };
+  }
+  const people = `${inWords(served.assessors)} ${served.assessors === 1 ? 'person' : 'people'}`;
+  if (words.length === 0) {
+    return {
+      headline: `${capital(people)} answered; no word of the list was checked.`,
+      lede: 'Words of their own are given below, if there are any. Not checked means not selected, not absent.',
+    };
+  }
+  const whole = profile ? `${profile.reading} ` : '';
+  const differing = words.filter(({ test }) => test?.differs);
+  if (differing.length > 0) {
+    return {
+      headline: differingHeadline(differing, samples),
+      lede: `${whole}${capital(inWords(differing.length))} of ${family.tests} words ${differing.length === 1 ? 'differs' : 'differ'} at alpha ${result.settings.alpha} after adjusting for all of them. ${differing
+        .slice(0, 2)
+        .map((word) => capital(endsOf(word, result)))
+        .join(' ')} Exploratory: ${family.tests} words were looked at.`,
+    };
+  }
+  const wholeShown = profile !== null && profile.p <= result.settings.alpha;
+  if (words.every(({ test }) => test === null)) {
+    const commonest = words.toSorted((a, b) => b.checked - a.checked).slice(0, MAX_NAMED);
+    return {
+      headline:
+        (wholeShown
+          ? 'The samples were described differently'
+          : `${capital(people)} described ${inWords(samples.length)} ${samples.length === 1 ? 'sample' : 'samples'}`) +
+        `; checked most: ${listed(commonest.map(({ word }) => word))}.`,
+      lede: `${whole}${family.reading}`,
+    };
+  }
+  const nearest = words[0];
+  const ends = nearest ? endsOf(nearest, result) : '';
+  return {
+    headline: wholeShown
+      ? 'The samples were described differently; no single word was shown to differ.'
+      : 'No word was shown to differ between the samples.',
+    lede:
+      `${whole}Of ${family.tests} words none differs at alpha ${result.settings.alpha} after adjusting for all of them.` +
+      (ends ? ` The smallest p has ${ends}` : '') +
+      ' Not shown does not mean alike.',
+  };
+}
+
+/** Which words differ; of two samples also for which each was checked more. */
+function differingHeadline(
+  differing: readonly DescribedWord[],
+  samples: DescriptionFigures['samples'],
+): string {
+  const listOf = (words: readonly DescribedWord[]): string => {
+    const named = words.slice(0, MAX_NAMED).map(({ word }) => word);
+    const more = words.length - named.length;
+    return more > 0 ? `${named.join(', ')} and ${inWords(more)} more` : listed(named);
+  };
+  const were = (words: readonly DescribedWord[]): string => (words.length === 1 ? 'was' : 'were');
+  if (samples.length !== 2) {
+    return `${capital(listOf(differing))} ${were(differing)} checked more for some samples than for others.`;
+  }
+  const sides = samples
+    .map(({ name }, place) => ({
+      name,
+      words: differing.filter(({ shares }) => (shares[place]?.share ?? 0) > (shares[1 - place]?.share ?? 0)),
+    }))
+    .filter(({ words }) => words.length > 0)
+    .map(
+      ({ name, words }, index) =>
+        `${listOf(words)} ${index === 0 ? `${were(words)} checked ` : ''}more for ${name}`,
+    );
+  return `${capital(sides.join(', '))}.`;
+}
+
+/** 'smoky: 10 of 12 (Cool) against 2 of 12 (Warm), adjusted p = 0.012.' */
+function endsOf({ word, shares, test }: DescribedWord, { samples }: DescriptionFigures): string {
+  const known = shares.filter(({ share }) => share !== null);
+  const sorted = known.toSorted((a, b) => (b.share ?? 0) - (a.share ?? 0));
+  const [most, least] = [sorted[0], sorted.at(-1)];
+  const name = (key: string | undefined): string => samples.find((sample) => sample.key === key)?.name ?? '';
+  if (!most || !least || most === least) return '';
+  return (
+    `${word}: ${most.checked} of ${most.asked} (${name(most.sample)}) against ${least.checked} of ${least.asked} (${name(least.sample)})` +
+    `${test ? `, adjusted ${pEquals(test.pAdjusted)}` : ''}.`
+  );
+}
+
+/** The share of answers that said 'none of these', over all samples. */
+export function noneShare({ samples }: Pick<DescriptionFigures, 'samples'>): string | null {
+  const answers = samples.reduce((sum, sample) => sum + sample.answers, 0);
+  const none = samples.reduce((sum, sample) => sum + sample.none, 0);
+  return answers === 0 || none === 0 ? null : `${none} of ${answers} (${percent(none / answers)})`;
+}

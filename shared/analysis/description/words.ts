@@ -1,0 +1,211 @@
+import type { DescribedWord, DescriptionResult } from '../../contracts/result-description.ts';
+import type { RandomSource } from '../../ground/random.ts';
+import { cochranQ } from '../../stats/descriptor/cochran-q.ts';
+import { descriptorFrequencies } from '../../stats/descriptor/frequencies.ts';
+import { mcnemarPairs } from '../../stats/descriptor/mcnemar-pairs.ts';
+import { benjaminiHochberg } from '../../stats/multiplicity.ts';
+import { choicesOf, firstAnswer, type DescriptionTable } from './table.ts';
+import { inWords, listed } from '../../ground/phrases.ts';
+
+export const LEVEL = 0.95;
+
+/** Words of the ballot: id, name and family, in the order offered. */
+export type OfferedWords = readonly { id: string; word: string; family: string }[];
+
+export interface WordsAsked {
+  table: DescriptionTable;
+  offered: OfferedWords;
+  alpha: number;
+  random: (purpose: string) => RandomSource;
+}
+
+/**
+ * Random orders per word. With m words the smallest adjusted p is m / (orders + 1), which has to lie below alpha, or no
+ * single word could ever be found.
+ */
+export function ordersFor(words: number, alpha: number): number {
+  const enough = [1999, 4999, 9999].find((orders) => words / (orders + 1) <= 0.75 * alpha);
+  return enough ?? 19_999;
+}
+
+/** Orders that reach Q after which a word needs no more: its p is known to about a tenth of itself. */
+const ENOUGH = 100;
+/** Steps of going through all orders that the words of a list share, some 0.1 s. */
+const STEPS_OF_LIST = 1_000_000;
+const STEPS_OF_WORD = 600_000;
+
+/** Every word that was checked, with its shares and tests, the strongest evidence first; and what was tested in all. */
+export function describedWords({ table, offered, alpha, random }: WordsAsked): {
+  words: DescribedWord[];
+  unchecked: string[];
+  family: DescriptionResult['family'];
+} {
+  const { samples, cups } = table;
+  const complete = cups.filter((row) => row.every((own) => own.length > 0)).length;
+  const comparable = samples.length >= 2 && complete >= 2;
+  const orders = ordersFor(offered.length, alpha);
+  const seen = new Set(cups.flat().flatMap((own) => firstAnswer(own)?.words.map(({ id }) => id) ?? []));
+  const checkedWords = offered.filter(({ id }) => seen.has(id));
+  const figures = checkedWords.map(({ id, word, family }) => {
+    const rows = choicesOf(table, id);
+    const shares = descriptorFrequencies({ rows, level: LEVEL }).samples.map(
+      ({ chosen, asked, share, lower, upper }, place) => ({
+        sample: samples[place]?.key ?? '',
+        checked: chosen,
+        asked,
+        share,
+        lower,
+        upper,
+        intensity: meanIntensity(table, id, place),
+      }),
+    );
+    const test = comparable
+      ? cochranQ({
+          rows,
+          random: random(`word ${id}`),
+          permutations: orders,
+          enough: ENOUGH,
+          mostSteps: Math.min(STEPS_OF_WORD, Math.ceil(STEPS_OF_LIST / checkedWords.length)),
+        })
+      : null;
+    return { id, word, family, rows, shares, test };
+  });
+  // A word that nobody checked stays in the family with p = 1.
+  const { adjusted, tests } = benjaminiHochberg({
+    p: figures.map(({ test }) => test?.p ?? null),
+    planned: offered.length,
+  });
+  const words = figures.map((figure, index) =>
+    describedWord(figure, { pAdjusted: adjusted[index] ?? 1, alpha, samples }),
+  );
+  words.sort(byEvidence);
+  const differ = words.filter(({ test }) => test?.differs).length;
+  return {
+    words,
+    unchecked: offered.filter(({ id }) => !seen.has(id)).map(({ word }) => word),
+    family: {
+      tests,
+      assessors: complete,
+      leftOut: cups.length - complete,
+      differ,
+      reading: familyReading(words, {
+        tests,
+        complete,
+        leftOut: cups.length - complete,
+        comparable,
+        samples: samples.length,
+      }),
+    },
+  };
+}
+
+interface WordFigures extends Pick<DescribedWord, 'id' | 'word' | 'family' | 'shares'> {
+  rows: ReturnType<typeof choicesOf>;
+  test: ReturnType<typeof cochranQ> | null;
+}
+
+function describedWord(
+  { id, word, family, rows, shares, test }: WordFigures,
+  { pAdjusted, alpha, samples }: { pAdjusted: number; alpha: number; samples: DescriptionTable['samples'] },
+): DescribedWord {
+  const differs = test !== null && pAdjusted <= alpha;
+  return {
+    id,
+    word,
+    family,
+    checked: shares.reduce((sum, { checked }) => sum + checked, 0),
+    shares,
+    test: test && {
+      q: test.q,
+      df: test.df,
+      p: test.p,
+      route: test.route,
+      permutations: test.permutations,
+      informative: test.informative,
+      pAdjusted,
+      differs,
+    },
+    pairs: differs && samples.length > 2 ? pairsOf(rows, samples) : [],
+  };
+}
+
+function pairsOf(
+  rows: readonly (readonly (number | null)[])[],
+  samples: DescriptionTable['samples'],
+): DescribedWord['pairs'] {
+  return mcnemarPairs({ rows }).pairs.map(({ first, second, onlyFirst, onlySecond, p, pHolm }) => ({
+    first: samples[first]?.key ?? '',
+    second: samples[second]?.key ?? '',
+    onlyFirst,
+    onlySecond,
+    p,
+    pAdjusted: pHolm,
+  }));
+}
+
+function meanIntensity(
+  { cups }: DescriptionTable,
+  word: string,
+  place: number,
+): { mean: number; of: number } | null {
+  const values = cups.flatMap((row) => {
+    const found = firstAnswer(row[place])?.words.find(({ id }) => id === word)?.intensity;
+    return found === null || found === undefined ? [] : [found];
+  });
+  if (values.length === 0) return null;
+  return { mean: values.reduce<number>((sum, value) => sum + value, 0) / values.length, of: values.length };
+}
+
+function spread({ shares }: DescribedWord): number {
+  const known = shares.flatMap(({ share }) => (share === null ? [] : [share]));
+  return known.length === 0 ? 0 : Math.max(...known) - Math.min(...known);
+}
+
+/** By adjusted p, then p, then how far the shares lie apart, then how often it was checked. */
+function byEvidence(a: DescribedWord, b: DescribedWord): number {
+  return (
+    (a.test?.pAdjusted ?? 1) - (b.test?.pAdjusted ?? 1) ||
+    (a.test?.p ?? 1) - (b.test?.p ?? 1) ||
+    spread(b) - spread(a) ||
+    b.checked - a.checked ||
+    (a.word < b.word ? -1 : 1)
+  );
+}
+
+function familyReading(
+  words: readonly DescribedWord[],
+  {
+    tests,
+    complete,
+    leftOut,
+    comparable,
+    samples,
+  }: Record<'tests' | 'complete' | 'leftOut' | 'samples', number> & { comparable: boolean },
+): string {
+  if (samples < 2) return 'One sample: there is nothing to compare it with.';
+  if (!comparable) {
+    return leftOut > 0
+      ? 'The test of a word needs people who answered for every sample, and fewer than two did: shares are given, and no test.'
+      : 'Fewer than two people answered: shares are given, and no test.';
+  }
+  const routes = new Map<string, number>();
+  const orders = words.find(({ test }) => test?.route === 'permutation')?.test?.permutations ?? 0;
+  for (const { test } of words) if (test) routes.set(test.route, (routes.get(test.route) ?? 0) + 1);
+  const said = [
+    ['exact', 'all orders within assessors'],
+    ['permutation', `${orders.toLocaleString('en')} random orders within assessors`],
+    ['chi-square', 'the chi-square approximation'],
+  ].flatMap(([route = '', text = '']) => {
+    const count = routes.get(route) ?? 0;
+    return count === 0 ? [] : [`${text} (${count} ${count === 1 ? 'word' : 'words'})`];
+  });
+  const left =
+    leftOut === 0
+      ? ''
+      : ` ${leftOut === 1 ? 'One person' : `${leftOut} people`} without an answer for some sample ${leftOut === 1 ? 'is' : 'are'} left out of the tests, not of the shares.`;
+  const by = said.length === 0 ? '' : `, p by ${listed(said)}`;
+  return (
+    `Cochran’s Q for each word on ${inWords(complete)} people who answered for every sample${by}; ` +
+    `adjusted over all ${tests} words offered, those nobody checked included.${left}`
+  );
+}

@@ -1,0 +1,86 @@
+import type { Part } from '../contracts/part.ts';
+import { worstCaseCupsOf, type FlightPartDesign, type PartDesign } from '../design/plan-draw.ts';
+import { controlArmOf } from '../kinds/kinds.ts';
+import { borrowsCups, isChoice } from '../contracts/part-fit.ts';
+import { replicatesOf } from '../rules/parts.ts';
+import type { PlannedArm, PlannedLiquid, PlannedSettings } from './plan-reading.ts';
+
+/** A part as it would be drawn, with the arm that each sample is poured from. */
+export interface DraftDesign {
+  design: PartDesign;
+  armOf: ReadonlyMap<string, string>;
+}
+
+/** Liquid of one arm over all parts: most cups that the seats can need; parts on cups before them need none. */
+export function liquidOf(
+  { parts, assessors, spareSeats, cupMl }: PlannedSettings,
+  arm: PlannedArm,
+): PlannedLiquid {
+  const cups = mostCups(parts, arm.id, assessors);
+  const needMl = cups * cupMl;
+  return {
+    armId: arm.id,
+    name: arm.name,
+    cups,
+    needMl,
+    spareMl: (mostCups(parts, arm.id, assessors + spareSeats) - cups) * cupMl,
+    leftMl: arm.volumeMl,
+    enough: needMl <= arm.volumeMl,
+  };
+}
+
+function mostCups(parts: readonly Part[], armId: string, seats: number): number {
+  let cups = 0;
+  for (const [index, part] of parts.entries()) {
+    if (borrowsCups(part)) continue;
+    const { design, armOf } = draftDesign(part, index + 1);
+    for (const [sample, count] of worstCaseCupsOf(design, seats)) {
+      if (armOf.get(sample) === armId) cups += count;
+    }
+  }
+  return cups;
+}
+
+const HIDDEN = 'hidden control';
+const MARKED = 'marked control';
+
+/** The design of a part with cups of its own, before its samples have ids: they are named by their place. */
+export function draftDesign(part: Part, number: number): DraftDesign {
+  if (isChoice(part)) {
+    const [first = '', second = ''] = part.armIds;
+    const stronger = 'strongerArmId' in part ? { strongerSampleId: part.strongerArmId } : {};
+    const reference = 'reference' in part ? { reference: part.reference } : {};
+    return {
+      design: {
+        kind: part.kind,
+        number,
+        replicates: replicatesOf(part),
+        sampleIds: [first, second],
+        ...stronger,
+        ...reference,
+      },
+      armOf: new Map(part.armIds.map((id) => [id, id])),
+    };
+  }
+  const { kind, replicates, cupsEach } = part;
+  const named = part.samples.map(({ armId, role, spike }, place) => ({
+    id: `sample ${place + 1}`,
+    role,
+    armId,
+    sameAs: `${armId} ${spike ?? ''}`,
+  }));
+  const armOf = new Map(named.map(({ id, armId }) => [id, armId]));
+  const design: FlightPartDesign = {
+    kind,
+    number,
+    replicates,
+    cupsEach,
+    samples: named.map(({ id, role, sameAs }) => ({ id, role, sameAs })),
+  };
+  const control = controlArmOf(part);
+  if (control !== null) {
+    design.control = { sampleId: MARKED, hiddenSampleId: HIDDEN };
+    armOf.set(MARKED, control).set(HIDDEN, control);
+  }
+  return { design, armOf };
+}

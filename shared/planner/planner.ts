@@ -1,0 +1,128 @@
+import type { Part } from '../contracts/part.ts';
+import { isDifferenceKind, KINDS } from '../kinds/kinds.ts';
+import { ethanolGrams } from '../fermentation/ethanol.ts';
+import { borrowsCups, isChoice } from '../contracts/part-fit.ts';
+import { armsOfParts, cupsOnTray, workloadPerSeat, traysOfPart } from '../rules/parts.ts';
+import { assessDifference, assessPreference } from './plan-choice.ts';
+import { assessFlight } from './plan-flight.ts';
+import { liquidOf } from './plan-liquid.ts';
+import { listed, plain } from '../ground/phrases.ts';
+import type { PlannedArm, PlannedSettings, PartReading, PlannedLiquid, PlanReading } from './plan-reading.ts';
+
+// A guideline of our own for one evening, about 3 UK units or 1.7 US standard drinks: common practice, no source.
+const ETHANOL_TO_WARN_GRAMS = 24;
+// Palates tire. Common practice, no source; for strong, sour or bitter drinks fewer are better.
+const CUPS_TO_WARN = 8;
+
+/**
+ * What a plan can and cannot tell, before anything is fixed: for each part by itself, and for the evening as a whole.
+ * @param settings valid by their schema; they need no title.
+ * @param arms of the trial: those that are not poured are left out.
+ * Sources stand with each figure.
+ */
+export function assessPlan(settings: PlannedSettings, arms: readonly PlannedArm[]): PlanReading {
+  const { parts } = settings;
+  const { trays, cups } = workloadPerSeat(parts);
+  const poured = armsOfParts(parts).flatMap((id) => arms.filter((arm) => arm.id === id));
+  const liquid = poured.map((arm) => liquidOf(settings, arm));
+  const grams = ethanolOfSession(settings, arms);
+  return {
+    cupsEach: cups,
+    traysEach: trays,
+    ethanolGrams: grams,
+    liquid,
+    parts: parts.map((part, index) => assessPart(settings, part, index)),
+    sayings: sayingsOf(settings, cups),
+    warnings: [
+      ...warningsOfLiquid(settings, liquid),
+      ...warningsOfEthanol(grams),
+      ...warningsOfLiking(parts),
+    ],
+  };
+}
+
+/**
+ * Ethanol for one assessor if every cup is swallowed, g: at most, as if each cup held the strongest arm, so that
+ * the figure tells nothing about the samples. Null when the ABV of a poured arm is unknown (never taken as 0).
+ */
+export function ethanolOfSession(
+  { parts, cupMl }: Pick<PlannedSettings, 'parts' | 'cupMl'>,
+  arms: readonly Pick<PlannedArm, 'id' | 'abv'>[],
+): number | null {
+  let strongest = 0;
+  for (const id of armsOfParts(parts)) {
+    const abv = arms.find((arm) => arm.id === id)?.abv ?? null;
+    if (abv === null) return null;
+    strongest = Math.max(strongest, abv);
+  }
+  return ethanolGrams({ ml: workloadPerSeat(parts).cups * cupMl, abvPercent: strongest });
+}
+
+function assessPart(settings: PlannedSettings, part: Part, index: number): PartReading {
+  const traysEach = traysOfPart(part);
+  const cups = borrowsCups(part) ? 0 : cupsOnTray(part).cups;
+  const reading: PartReading = {
+    part: index + 1,
+    kind: part.kind,
+    cupsEach: traysEach * cups,
+    traysEach,
+    difference: null,
+    ...(!isChoice(part)
+      ? assessFlight(settings, part, index)
+      : isDifferenceKind(part)
+        ? assessDifference(settings.assessors, part)
+        : assessPreference(settings.assessors, part)),
+  };
+  if (cups > CUPS_TO_WARN) {
+    reading.warnings.push(
+      `${cups} cups in one flight tire a palate: serve ${CUPS_TO_WARN} or fewer, or let each assessor have a part of them.`,
+    );
+  }
+  return reading;
+}
+
+function sayingsOf({ parts, restSeconds }: PlannedSettings, cups: number): string[] {
+  if (parts.length < 2) return [];
+  const rest = restSeconds > 0 ? `, with ${restSeconds} seconds of rest between trays` : '';
+  return [
+    `${parts.length} parts are asked in this order, ${cups} cups each in all${rest}. Later parts find a palate that is no longer fresh.`,
+  ];
+}
+
+function warningsOfLiquid({ spareSeats }: PlannedSettings, liquid: readonly PlannedLiquid[]): string[] {
+  const warnings = liquid
+    .filter(({ enough }) => !enough)
+    .map(
+      ({ name, needMl, leftMl }) =>
+        `${name}: the plan needs ${plain(needMl)} mL, ${plain(leftMl)} mL are left.`,
+    );
+  const spareShort = liquid.some(
+    ({ enough, needMl, spareMl, leftMl }) => enough && needMl + spareMl > leftMl,
+  );
+  if (spareSeats > 0 && spareShort) {
+    warnings.push('Not every spare seat could be served from what is left; empty seats cost nothing.');
+  }
+  return warnings;
+}
+
+function warningsOfEthanol(grams: number | null): string[] {
+  if (grams === null) {
+    return ['The alcohol of an arm is unknown, so nobody can be told how much ethanol the evening holds.'];
+  }
+  return grams > ETHANOL_TO_WARN_GRAMS
+    ? [`Up to ${plain(grams)} g of ethanol each if all is swallowed: pour less or offer spit cups.`]
+    : [];
+}
+
+/** Source: ISO 6658, ISO 11136 (liking is not asked in a sitting with analytical tests). */
+function warningsOfLiking(parts: readonly Part[]): string[] {
+  const kinds = [...new Set(parts.map(({ kind }) => kind))];
+  const asked = (likes: boolean): string[] =>
+    kinds.filter((kind) => KINDS[kind].asksLiking === likes).map((kind) => KINDS[kind].names.asked);
+  const [liked, analytic] = [asked(true), asked(false)];
+  if (liked.length === 0 || analytic.length === 0) return [];
+  return [
+    `This session asks for ${listed(liked)} beside ${listed(analytic)}. Whoever looks for single attributes or differences ` +
+      'likes differently afterwards, and whoever likes a drink rates its attributes higher: ask for liking in a session of its own.',
+  ];
+}

@@ -1,0 +1,76 @@
+import { createStore, del, get, set, values, type UseStore } from 'idb-keyval';
+import { draft, type Draft } from '#lib/seat/tray/draft.ts';
+import { keptBallot, type BallotStore } from './outbox.ts';
+import { sheetKey, type SheetPlace } from '#lib/seat/tray/sheets.ts';
+
+let ballots: UseStore | undefined;
+let drafts: UseStore | undefined;
+// Opened on first use: a browser that refuses storage throws, and the caller says so on the screen.
+// Two databases, since idb-keyval gives each database one store.
+const ballotStore = () => (ballots ??= createStore('oddglass-ballots', 'ballots'));
+const draftStore = () => (drafts ??= createStore('oddglass-drafts', 'drafts'));
+
+/** Unsent ballots in IndexedDB, one for each sheet. What an older or foreign version wrote is left alone. */
+export const deviceBallots: BallotStore = {
+  async read() {
+    const found = await values<unknown>(ballotStore());
+    return found.flatMap((value) => {
+      const read = keptBallot.safeParse(value);
+      return read.success ? [read.data] : [];
+    });
+  },
+  async write(kept) {
+    await set(sheetKey(kept.ballot), kept, ballotStore());
+  },
+  async remove(key) {
+    await del(key, ballotStore());
+  },
+};
+
+export async function readDraft(place: SheetPlace): Promise<Draft | null> {
+  const read = draft.safeParse(await get<unknown>(sheetKey(place), draftStore()));
+  return read.success ? read.data : null;
+}
+// Opening a store can throw at once; async makes that a rejection like any other.
+export async function writeDraft(value: Draft): Promise<void> {
+  await set(sheetKey(value), value, draftStore());
+}
+export async function removeDraft(place: SheetPlace): Promise<void> {
+  await del(sheetKey(place), draftStore());
+}
+
+const SEAT = 'oddglass.seat';
+
+export const recall = (key: string): string | null => {
+  try {
+    return localStorage.getItem(key);
+  } catch {
+    return null;
+  }
+};
+/** False when the browser refuses to store. */
+export const remember = (key: string, value: string | null): boolean => {
+  try {
+    if (value === null) localStorage.removeItem(key);
+    else localStorage.setItem(key, value);
+    return true;
+  } catch {
+    return false;
+  }
+};
+
+export const recallSeat = (): string | null => recall(SEAT);
+export const rememberSeat = (seatToken: string | null): boolean => remember(SEAT, seatToken);
+
+/** Does this browser keep anything? Tried with a real write, since private modes refuse only then. */
+export async function deviceKeeps(): Promise<boolean> {
+  const mark = 'oddglass.probe';
+  if (!remember(mark, '1') || !remember(mark, null)) return false;
+  try {
+    await set('probe', true, draftStore());
+    await del('probe', draftStore());
+    return true;
+  } catch {
+    return false;
+  }
+}

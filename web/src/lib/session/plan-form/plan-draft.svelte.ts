@@ -1,0 +1,137 @@
+import { fieldNotes } from '#lib/trial/field-notes.ts';
+import { assessPlan } from '@oddglass/shared/planner/planner.ts';
+import { type PlanReading } from '@oddglass/shared/planner/plan-reading.ts';
+import { part, type PartKind } from '@oddglass/shared/contracts/part.ts';
+import { sessionSettings, type SessionSettings } from '@oddglass/shared/contracts/session.ts';
+import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
+import { partErrors } from '@oddglass/shared/contracts/part-fit.ts';
+import { revealsArmName } from '@oddglass/shared/rules/title.ts';
+import { moved, PartDraft } from './part-draft.svelte.ts';
+
+export const MAX_PARTS = 4;
+const EMPTY = 'Fill this in.';
+
+/** A plan as it is typed: an empty number is null. */
+export class PlanDraft {
+  readonly arms: readonly ArmView[];
+  title = $state('');
+  parts = $state.raw<readonly PartDraft[]>([]);
+  assessors = $state<number | null>(12);
+  spareSeats = $state<number | null>(2);
+  cupMl = $state<number | null>(40);
+  restSeconds = $state<number | null>(60);
+  masking = $state(false);
+  servingNote = $state('');
+  /** Somebody tried to go on: from then on an empty text is an error too. */
+  tried = $state(false);
+  #made = 0;
+
+  constructor(arms: readonly ArmView[], from?: SessionSettings) {
+    this.arms = arms;
+    if (!from) return;
+    const { parts, ...rest } = from;
+    Object.assign(this, rest);
+    this.parts = parts.map((part) => PartDraft.from(this.#nextKey(), part, arms));
+  }
+
+  get mayAdd(): boolean {
+    return this.parts.length < MAX_PARTS;
+  }
+
+  add(kind: PartKind): void {
+    if (!this.mayAdd) return;
+    this.parts = [...this.parts, new PartDraft(this.#nextKey(), kind, this.arms, this.parts.length > 0)];
+  }
+
+  remove(key: number): void {
+    this.parts = this.parts.filter((part) => part.key !== key);
+  }
+
+  move(key: number, by: -1 | 1): void {
+    this.parts = moved(this.parts, key, by);
+  }
+
+  #typedWith(title: string, blank?: string): Record<string, unknown> {
+    return {
+      title,
+      assessors: this.assessors,
+      spareSeats: this.spareSeats,
+      cupMl: this.cupMl,
+      restSeconds: this.restSeconds,
+      masking: this.masking,
+      servingNote: this.servingNote,
+      parts: this.parts.map((part, index) => part.typed(index, blank)),
+    };
+  }
+
+  #typed = $derived.by(() => this.#typedWith(this.title));
+  #read = $derived(sessionSettings.safeParse(this.#typed));
+  // The title and texts that are still empty have no part in what a plan can tell.
+  #planned = $derived.by(() => sessionSettings.safeParse(this.#typedWith('Untitled', 'unnamed')));
+
+  /** The arms that are poured; a part whose fields do not stand yet counts with what is chosen in it. */
+  chosen = $derived.by((): ArmView[] => {
+    const ids = this.parts.flatMap((part, index) => {
+      if (part.isChoice) return [part.firstArm, part.secondArm];
+      if (part.borrows(index)) return [];
+      const named = part.samples.map(({ armId }) => armId);
+      return part.kind === 'control' ? [part.controlArm, ...named] : named;
+    });
+    return this.arms.filter(({ id }) => ids.includes(id));
+  });
+
+  // The contract looks at what does not fit together only once every field stands; here it is said at once.
+  #troubles(): Record<string, string> {
+    const parts = part.array().safeParse(this.#typed['parts']);
+    const troubles = parts.success ? partErrors(parts.data) : [];
+    return Object.fromEntries(troubles.map(({ at, message }) => [`#/parts/${at.join('/')}`, message]));
+  }
+
+  /** What each field, by JSON pointer, still needs. */
+  notes = $derived.by((): Record<string, string> => {
+    const notes = this.#read.success ? {} : { ...this.#troubles(), ...fieldNotes(this.#read.error) };
+    const names = this.chosen.map(({ name }) => name);
+    if (this.title !== '' && revealsArmName(this.title, names)) {
+      notes['#/title'] = 'Assessors see this title: leave the names of the arms out of it.';
+    }
+    return notes;
+  });
+
+  /** What is sent; null while a field needs another look. */
+  settings = $derived(this.#read.success && Object.keys(this.notes).length === 0 ? this.#read.data : null);
+
+  /** What the plan could and could not tell; null while its numbers do not stand. */
+  reading = $derived.by((): PlanReading | null =>
+    this.#planned.success ? assessPlan(this.#planned.data, [...this.chosen]) : null,
+  );
+
+  /** The plan asks for more of an arm than is left. */
+  tooMuch = $derived(this.reading?.liquid.some(({ enough }) => !enough) ?? false);
+
+  /** What to say at a field now: an empty text is not complained about while somebody still types. */
+  note(pointer: string): string | undefined {
+    const words = this.notes[pointer];
+    const quiet = words === EMPTY || pointer === '#/parts';
+    return quiet && !this.tried ? undefined : words;
+  }
+
+  /** Does this differ from what is kept? */
+  differsFrom(kept: SessionSettings): boolean {
+    const mine = this.#read.success ? this.#read.data : this.#typed;
+    return JSON.stringify(ordered(mine)) !== JSON.stringify(ordered(kept));
+  }
+
+  #nextKey(): number {
+    this.#made += 1;
+    return this.#made;
+  }
+}
+
+/** The same value with the keys of every object in one order. */
+function ordered(value: unknown): unknown {
+  if (Array.isArray(value)) return value.map(ordered);
+  if (typeof value !== 'object' || value === null) return value;
+  return Object.entries(value)
+    .sort(([a], [b]) => (a < b ? -1 : 1))
+    .map(([key, inner]) => [key, ordered(inner)]);
+}
