@@ -1,4 +1,6 @@
 import { randomBytes, randomUUID } from 'node:crypto';
+import { constants } from 'node:zlib';
+import compress from '@fastify/compress';
 import cookie from '@fastify/cookie';
 import helmet from '@fastify/helmet';
 import swagger from '@fastify/swagger';
@@ -36,6 +38,8 @@ import { actorPlugin } from './access/actor.ts';
 import { LiveHub } from './live/live-hub.ts';
 import { problemPlugin } from './plugins/problem.ts';
 import { webPlugin, type WebHandler } from './plugins/web.ts';
+import { Editions } from './readers/editions.ts';
+import { readersPlugin } from './readers/readers.ts';
 import { problem } from './refusal/problem.ts';
 import { loggableError } from './refusal/loggable-error.ts';
 import type { App, Feature, FeatureOptions } from './feature.ts';
@@ -66,6 +70,8 @@ declare module 'fastify' {
   }
 }
 
+// What is made for one request has to be quick; what is kept for readers is compressed harder.
+const BROTLI = { params: { [constants.BROTLI_PARAM_QUALITY]: 4 } };
 const cryptographic: RandomSource = { bytes: (count) => new Uint8Array(randomBytes(count)) };
 
 /** A logger that tells errors without the parameters of failed statements, wherever in the app it is called. */
@@ -115,7 +121,9 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
 
   const live = new LiveHub({ pool, databaseUrl, log: app.log, clock });
   const analyst = new Analyst({ log: app.log });
-  const deps: Deps = { db: openDb(pool), clock, random, live, analyst };
+  const db = openDb(pool);
+  const editions = new Editions(db);
+  const deps: Deps = { db, clock, random, live, analyst, editions };
   app.decorate('firstHostToken', () => issueFirstHostToken(deps));
   app.decorate('fillDemo', () => createDemoHost(deps));
   await live.start();
@@ -124,6 +132,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
 
   await registerGround(app, secure, clock);
   const publicHost = options.publicUrl ? new URL(options.publicUrl).host : undefined;
+  await app.register(readersPlugin, { editions });
   await app.register(actorPlugin, { deps, publicHost });
 
   await registerDocs(app);
@@ -144,6 +153,7 @@ async function registerGround(app: App, secure: boolean, clock: () => Date): Pro
     referrerPolicy: { policy: 'same-origin' },
     strictTransportSecurity: secure,
   });
+  await app.register(compress, { threshold: 1024, encodings: ['br', 'gzip'], brotliOptions: BROTLI });
   await app.register(cookie);
   await app.register(problemPlugin, { clock });
   await app.register(websocket, {

@@ -3,6 +3,7 @@ import { findSession, lockSession, type Session } from '@oddglass/db/queries/ses
 import type { RandomSource } from '@oddglass/shared/ground/random.ts';
 import type { Analyst } from './analyst/analyst.ts';
 import type { LiveHub } from './live/live-hub.ts';
+import type { Editions } from './readers/editions.ts';
 import { problem } from './refusal/problem.ts';
 
 /** What every service is handed: nothing reaches for a clock, a random source or a pool by itself. */
@@ -12,6 +13,7 @@ export interface Deps {
   random: RandomSource;
   live: LiveHub;
   analyst: Analyst;
+  editions: Editions;
 }
 
 /**

@@ -22,6 +22,9 @@ const factColumns = {
   withdrawn: publicationVersion.withdrawn,
 };
 
+const editionColumn = sql<string>`concat_ws(' ', ${publication.id}, ${publication.listed}, ${publication.withdrawnAt},
+  string_agg(${publicationVersion.version} || ':' || ${publicationVersion.etag}, ' ' order by ${publicationVersion.version}))`;
+
 /** False when the address is taken: the unique constraint settles every race. */
 export async function insertPublication(db: Db, row: Publication): Promise<boolean> {
   const added = await db
@@ -186,4 +189,27 @@ export async function emptyVersion(
     .update(publicationVersion)
     .set({ ...left, citation: null, package: null })
     .where(isVersion(publicationId, version));
+}
+
+/** Changes with everything that readers of an address get: versions, listing, withdrawal. Null where nothing is. */
+export async function editionOfAddress(db: Db, address: string): Promise<string | null> {
+  const [row] = await db
+    .select({ edition: editionColumn })
+    .from(publication)
+    .leftJoin(publicationVersion, eq(publicationVersion.publicationId, publication.id))
+    .where(eq(publication.address, address))
+    .groupBy(publication.id);
+  return row?.edition ?? null;
+}
+
+/** The same of all that a panel lists; null where it lists nothing. */
+export async function editionOfList(db: Db, panelId: string): Promise<string | null> {
+  const rows = await db
+    .select({ edition: editionColumn })
+    .from(publication)
+    .leftJoin(publicationVersion, eq(publicationVersion.publicationId, publication.id))
+    .where(and(sql`${publication.panelId}::text = ${panelId}`, eq(publication.listed, true)))
+    .groupBy(publication.id)
+    .orderBy(asc(publication.id));
+  return rows.length === 0 ? null : rows.map(({ edition }) => edition).join('; ');
 }

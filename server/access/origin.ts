@@ -2,5 +2,7 @@ import type { FastifyRequest } from 'fastify';
 
 /** Scheme and host under which people reach the pages: as configured, else as this request came in. No slash at the end. */
 export function originOf(request: FastifyRequest, publicUrl: string | undefined): string {
-  return publicUrl === undefined ? `${request.protocol}://${request.host}` : new URL(publicUrl).origin;
+  return publicUrl === undefined
+    ? `${request.readerScheme ?? request.protocol}://${request.host}`
+    : new URL(publicUrl).origin;
 }

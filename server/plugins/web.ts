@@ -22,12 +22,13 @@ export async function webPlugin(app: FastifyInstance, { handler }: { handler: We
       // Pages carry a policy of their own, with nonces.
       if (value !== undefined && name !== 'content-security-policy') reply.raw.setHeader(name, value);
     }
-    request.raw.headers['x-forwarded-proto'] = request.protocol;
+    request.raw.headers['x-forwarded-proto'] = request.readerScheme ?? request.protocol;
     const answerApi = async ({ method, url, headers, body }: ApiQuestion) => {
       const answer = await app.inject({
         method: method as 'GET',
         url,
-        headers,
+        // The answer stays in this process.
+        headers: { ...headers, 'accept-encoding': 'identity' },
         ...(body !== undefined && { payload: body }),
         remoteAddress: request.ip,
       });

@@ -1,9 +1,11 @@
 import { setTimeout as wait } from 'node:timers/promises';
 import type { ActorView } from '@oddglass/shared/contracts/account.ts';
+import type { Answer } from '@oddglass/shared/contracts/ballot.ts';
+import type { Part } from '@oddglass/shared/contracts/part.ts';
 import type { SeatTaken, SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
-import { ballotFor, PASSPHRASE, settings, trialInput, trianglePart } from './factories.ts';
+import { ballotFor, ballotId, PASSPHRASE, settings, trialInput, trianglePart } from './factories.ts';
 import type { Service } from './service.ts';
 
 /** Somebody who asks a service that may be struck at any time, and keeps count of what came back. */
@@ -57,6 +59,7 @@ export class FaultClient {
 export interface FaultHost {
   host: FaultClient;
   trial: TrialView;
+  panel: string;
 }
 
 /** The first host of a fresh service, with a trial that has liquid for many evenings. */
@@ -68,12 +71,13 @@ export async function faultHost(service: Service): Promise<FaultHost> {
     name: 'Host',
     passphrase: PASSPHRASE,
   });
+  const panel = actor.panels[0]?.id ?? '';
   const input = trialInput();
-  const trial = await host.ask<TrialView>('POST', `/api/panels/${actor.panels[0]?.id ?? ''}/trials`, {
+  const trial = await host.ask<TrialView>('POST', `/api/panels/${panel}/trials`, {
     ...input,
     arms: input.arms.map((arm) => ({ ...arm, volumeMl: 90_000 })),
   });
-  return { host, trial };
+  return { host, trial, panel };
 }
 
 export interface FaultEvening {
@@ -111,6 +115,48 @@ export async function faultEvening(
     }),
   );
   return { session: draft.id, tablets };
+}
+
+/** A whole session of these parts, tasted by so many and revealed; `answer` says what each sheet gets. Its id. */
+export async function playFaultSession(
+  { host, trial }: FaultHost,
+  parts: Part[],
+  people: number,
+  answer: (sheet: SeatView['trays'][number]['sheets'][number]) => Answer,
+): Promise<string> {
+  const change = { assessors: people, spareSeats: 0, cupMl: 20, parts };
+  const draft = await host.ask<SessionView>(
+    'POST',
+    `/api/trials/${trial.id}/sessions`,
+    settings(trial, change),
+  );
+  await host.ask('POST', `/api/sessions/${draft.id}/seal`, {});
+  const { join } = await host.ask<SessionView>('POST', `/api/sessions/${draft.id}/open`, {});
+  for (let seat = 1; seat <= people; seat++) {
+    const tablet = new FaultClient(host.service);
+    const body = { token: join?.token, seat };
+    tablet.seatToken = (await tablet.ask<SeatTaken>('POST', '/api/join/seat', body)).seatToken;
+    await tablet.ask('POST', '/api/seat/cautions', {});
+    await tablet.ask('POST', '/api/seat/consent', { rows: true, smallGroup: true });
+    const { trays } = await tablet.ask<SeatView>('GET', '/api/seat');
+    for (const tray of trays) {
+      for (const sheet of tray.sheets) {
+        const { part, sheet: number } = sheet;
+        const ballot = {
+          id: ballotId(),
+          trayId: tray.id,
+          part,
+          sheet: number,
+          answer: answer(sheet),
+          comment: '',
+        };
+        await tablet.ask('POST', '/api/seat/ballots', ballot);
+      }
+    }
+  }
+  await host.ask('POST', `/api/sessions/${draft.id}/close`, {});
+  await host.ask('POST', `/api/sessions/${draft.id}/reveal`, {});
+  return draft.id;
 }
 
 /** A ballot for each tray of a seat; `random` (0 to 1) chooses. */

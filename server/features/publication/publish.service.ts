@@ -63,6 +63,7 @@ export async function publishNew(
     const detail = 'This address is taken. Choose another one.';
     throw problem('address-taken', { detail, errors: [{ pointer: '#/address', detail }] });
   });
+  deps.editions.forget();
   return viewOf(deps.db, row);
 }
 
@@ -80,6 +81,7 @@ export async function publishVersion(
     const now = await findPublication(tx, row.id);
     if (now?.withdrawnAt !== null) throw problem('publication-withdrawn');
   });
+  deps.editions.forget();
   return viewOf(deps.db, row);
 }
 
@@ -99,6 +101,7 @@ export async function withdrawPublication(
       if (kept.publicationId === row.id) await emptyVersion(tx, kept, leftOf(kept));
     }
   });
+  deps.editions.forget();
   const current = await findPublication(deps.db, row.id);
   return viewOf(deps.db, current ?? row);
 }

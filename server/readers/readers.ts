@@ -1,0 +1,111 @@
+import { randomBytes } from 'node:crypto';
+import { setTimeout as wait } from 'node:timers/promises';
+import { negotiate } from '@fastify/accept-negotiator';
+import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import fp from 'fastify-plugin';
+import type { Editions } from './editions.ts';
+import { Pace, type PaceOptions } from './pace.ts';
+import { Shelf, type Encoding, type Fresh, type Kept } from './shelf.ts';
+
+declare module 'fastify' {
+  interface FastifyRequest {
+    /** Scheme that the reader came by, where the app asks itself for what a reader gets. */
+    readerScheme: string | null;
+  }
+}
+
+// People at their own pace never notice; programs without a pause are slowed down. Our own numbers, measured by
+// `npm run load`.
+const READING: PaceOptions = { perSecond: 200, burst: 100, longestMs: 10_000 };
+// After something was made it rests three times as long, so that a wave of first readers takes a quarter of the process.
+const REST_AFTER_MAKING = 3;
+const PUBLIC = /^\/(?:api\/)?p\/(?:list\/([^/?]+)|([^/?]+))/;
+const INNER = 'x-oddglass-inner';
+const COPIED = ['content-type', 'cache-control', 'content-disposition', 'content-security-policy', 'link'];
+
+/**
+ * Everything that anybody may read without an account, pages and files alike, is made once and served from memory, so that
+ * readers never take the time of those who taste. What is kept belongs to an edition: a withdrawal or a new version is
+ * another one.
+ */
+export const readersPlugin = fp<{ editions: Editions; pace?: PaceOptions }>(
+  async (app, { editions, pace = READING }) => {
+    const shelf = new Shelf();
+    const reading = new Pace(pace);
+    // Known to this process alone: who sends it is the app itself.
+    const inner = randomBytes(16).toString('base64url');
+    let making = Promise.resolve();
+    app.decorateRequest('readerScheme', null);
+
+    app.addHook('onRequest', async (request, reply) => {
+      const [, list, address] = PUBLIC.exec(request.url) ?? [];
+      if ((list ?? address) === undefined || (request.method !== 'GET' && request.method !== 'HEAD')) return;
+      const [secret, scheme] = String(request.headers[INNER] ?? '').split(' ');
+      if (secret === inner) {
+        request.readerScheme = scheme ?? null;
+        return;
+      }
+      await reading.turn();
+      const edition = await (list === undefined ? editions.ofAddress(address ?? '') : editions.ofList(list));
+      // Nothing there: said by the route or the page itself.
+      if (edition === null) return;
+      const key = `${request.protocol}://${request.host}${request.url}`;
+      const kept = await shelf.get(key, edition, () => {
+        const made = making.then(() => make(app, request, inner));
+        // One at a time, and with a rest.
+        making = made.then(
+          ({ took }) => wait(took * REST_AFTER_MAKING, undefined, { ref: false }),
+          () => undefined,
+        );
+        return made;
+      });
+      return answer(request, reply, kept);
+    });
+  },
+  { name: 'readers' },
+);
+
+async function make(
+  app: FastifyInstance,
+  request: FastifyRequest,
+  inner: string,
+): Promise<Fresh & { took: number }> {
+  const started = performance.now();
+  const made = await app.inject({
+    method: 'GET',
+    url: request.url,
+    headers: {
+      host: request.host,
+      [INNER]: `${inner} ${request.protocol}`,
+      'accept-encoding': 'identity',
+      accept: request.headers.accept ?? '*/*',
+    },
+  });
+  const headers: Record<string, string> = {};
+  for (const name of COPIED) {
+    const value = made.headers[name];
+    if (value !== undefined) headers[name] = String(value);
+  }
+  return { status: made.statusCode, headers, body: made.rawPayload, took: performance.now() - started };
+}
+
+/** RFC 9110: the encoding the reader likes best of those there are, and nothing where the same is held already. */
+function answer(request: FastifyRequest, reply: FastifyReply, kept: Kept): FastifyReply {
+  const { bytes, headers, status } = kept;
+  const offered = Object.keys(bytes).sort() as Encoding[];
+  const asked = request.headers['accept-encoding'];
+  const encoding = (asked && (negotiate(asked, offered) as Encoding | null)) || 'identity';
+  const etag = `"${kept.etag}${encoding === 'identity' ? '' : `-${encoding}`}"`;
+  reply.code(status).headers(headers).header('vary', 'accept-encoding');
+  if (status === 200) {
+    reply.header('etag', etag);
+    const held = request.headers['if-none-match']?.split(',').map((tag) => tag.trim().replace(/^W\//, ''));
+    if (held?.includes(etag) || held?.includes('*')) {
+      // What the reader holds keeps the policy it came with.
+      return reply.code(304).removeHeader('content-type').removeHeader('content-security-policy').send();
+    }
+  }
+  const body = bytes[encoding] ?? bytes.identity;
+  if (encoding !== 'identity') reply.header('content-encoding', encoding);
+  return reply.header('content-length', body.length).send(request.method === 'HEAD' ? undefined : body);
+}

@@ -1,0 +1,160 @@
+import { request } from 'node:http';
+import { setTimeout as wait } from 'node:timers/promises';
+import type { PublicationView } from '@oddglass/shared/contracts/publishing.ts';
+import type { Part } from '@oddglass/shared/contracts/part.ts';
+import {
+  ballotsOf,
+  faultEvening,
+  faultHost,
+  playFaultSession,
+  type FaultClient,
+  type FaultHost,
+} from './support/fault-client.ts';
+import { readWithoutPause } from './support/reader-load.ts';
+import { Service } from './support/service.ts';
+
+// npm run load -- [rounds] [seconds]: what readers of publications without a pause do to the ballots of twelve seats that
+// submit at people's pace, in one run, quiet and read in turn; and how many bytes pages and answers take.
+
+const [rounds = 3, seconds = 6] = process.argv.slice(2).map(Number);
+if (![rounds, seconds].every((count) => Number.isInteger(count) && count > 0))
+  throw new RangeError('npm run load -- [rounds] [seconds a turn]: whole numbers from 1');
+const READERS = [0, 1, 4, 16];
+const SEATS = 12;
+const EVERY_MS = 500;
+
+const service = await Service.inNewFolder();
+try {
+  await service.start();
+  const hosted = await faultHost(service);
+  const urls = await publications(hosted);
+  console.log('bytes on the wire (identity, gzip):');
+  for (const line of await sizes(hosted, urls)) console.log(`  ${line}`);
+  const latencies = new Map(READERS.map((readers) => [readers, [] as number[]]));
+  const reads = new Map(READERS.map((readers) => [readers, 0]));
+  for (let round = 0; round < rounds; round++) {
+    for (const readers of READERS) {
+      const turn = seconds * 1000;
+      const { tablets } = await faultEvening(hosted, SEATS, 4);
+      const reading = readers > 0 ? readWithoutPause({ urls, readers, ms: turn + 2_000 }) : null;
+      // The readers are there before the first ballot.
+      await wait(1_000);
+      latencies.get(readers)?.push(...(await submitAtPace(tablets)));
+      const count = await reading;
+      reads.set(readers, (reads.get(readers) ?? 0) + (count?.reads ?? 0));
+    }
+  }
+  const quiet = figures(latencies.get(0) ?? []);
+  for (const readers of READERS) {
+    const { n, p50, p95 } = figures(latencies.get(readers) ?? []);
+    console.log(
+      `${String(readers).padStart(2)} readers: ${n} ballots, p50 ${p50.toFixed(1)} ms, p95 ${p95.toFixed(1)} ms, ` +
+        `beside quiet ${(p50 / quiet.p50).toFixed(2)} and ${(p95 / quiet.p95).toFixed(2)}, ${reads.get(readers)} reads`,
+    );
+  }
+} finally {
+  await service.remove();
+}
+
+/** Two published sessions: 8 samples x 6 attributes x 100 people, and a triangle of 12. */
+async function publications(hosted: FaultHost): Promise<string[]> {
+  const arms = hosted.trial.arms.map(({ id }) => id);
+  const rating: Part = {
+    kind: 'rating',
+    cups: 'own',
+    samples: arms.map((armId) => ({ armId, role: 'sample', spike: null })),
+    replicates: 1,
+    cupsEach: null,
+    alpha: 0.05,
+    attributes: ['sour', 'bitter', 'fruity', 'body', 'length', 'roast'].map((id) => ({
+      id,
+      name: id,
+      low: 'none',
+      high: 'strong',
+    })),
+    scale: 'line',
+    by: 'sample',
+    returning: false,
+  };
+  const session = await playFaultSession(hosted, [rating], 100, ({ codes, attributeIds }) => ({
+    kind: 'rating',
+    marks: codes.flatMap((code) =>
+      attributeIds.map((attributeId) => ({ code, attributeId, value: Math.round(Math.random() * 100) })),
+    ),
+  }));
+  const { trial, host } = hosted;
+  const { address } = await host.ask<PublicationView>('POST', `/api/trials/${trial.id}/publications`, {
+    sessionIds: [session],
+    title: 'An invented rating',
+    licence: 'CC-BY-4.0',
+    armNames: Object.fromEntries(trial.arms.map(({ id, name }) => [id, name])),
+    comments: [],
+    caveatAnswers: [],
+    agreeSmall: false,
+    listed: true,
+  });
+  const at = `${service.address}/p/${address}`;
+  return [
+    at,
+    at,
+    `${at}/picture.png`,
+    `${service.address}/api/p/${address}`,
+    `${service.address}/api/p/${address}/package.zip`,
+  ];
+}
+
+async function sizes({ host, panel }: FaultHost, urls: readonly string[]): Promise<string[]> {
+  const lines: string[] = [];
+  for (const url of new Set(urls)) lines.push(await sizeOf(url, {}));
+  const cookie = { cookie: host.cookie ?? '' };
+  for (const path of ['/bench', `/api/panels/${panel}/vocabulary`, `/bench/panel/${panel}/vocabulary`])
+    lines.push(await sizeOf(service.address + path, cookie));
+  return lines;
+}
+
+async function sizeOf(url: string, headers: Record<string, string>): Promise<string> {
+  const bytes = await Promise.all(
+    ['identity', 'gzip'].map(async (encoding) => {
+      const { received } = await wire(url, { ...headers, 'accept-encoding': encoding });
+      return received;
+    }),
+  );
+  return `${new URL(url).pathname}: ${bytes.join(', ')}`;
+}
+
+async function wire(url: string, headers: Record<string, string>): Promise<{ received: number }> {
+  return new Promise((resolve, reject) => {
+    request(url, { headers }, (response) => {
+      let received = 0;
+      response.on('data', (chunk: Buffer) => (received += chunk.length));
+      response.on('end', () => resolve({ received }));
+    })
+      .on('error', reject)
+      .end();
+  });
+}
+
+/** Time of each ballot, in ms. Seats start apart, as people do. */
+async function submitAtPace(tablets: readonly FaultClient[]): Promise<number[]> {
+  const times: number[] = [];
+  await Promise.all(
+    tablets.map(async (tablet, seat) => {
+      const ballots = await ballotsOf(tablet, Math.random);
+      await wait((seat * EVERY_MS) / tablets.length);
+      for (const ballot of ballots) {
+        const started = performance.now();
+        await tablet.ask('POST', '/api/seat/ballots', ballot);
+        times.push(performance.now() - started);
+        await wait(EVERY_MS);
+      }
+    }),
+  );
+  return times;
+}
+
+function figures(times: readonly number[]): { n: number; p50: number; p95: number } {
+  const sorted = [...times].sort((a, b) => a - b);
+  const at = (share: number): number =>
+    sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))] ?? NaN;
+  return { n: sorted.length, p50: at(0.5), p95: at(0.95) };
+}
