@@ -1,65 +1,156 @@
 import { Worker } from 'node:worker_threads';
 import type { SessionInput } from '@oddglass/shared/analysis/analyse.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
-
-interface Waiting {
-  resolve: (document: ResultDocument) => void;
-  reject: (reason: Error) => void;
-}
+import type { FastifyBaseLogger } from 'fastify';
+import { problem } from './problem.ts';
 
 export type AnalystMessage = { id: number } & ({ document: ResultDocument } | { failed: string });
 
+export interface AnalystOptions {
+  log: Pick<FastifyBaseLogger, 'warn'>;
+  thread?: URL;
+  /** How long one result may take. */
+  workMs?: number;
+  /** How long one may wait for those before it. */
+  waitMs?: number;
+}
+
+interface Job {
+  id: number;
+  input: SessionInput;
+  resolve: (document: ResultDocument) => void;
+  reject: (reason: Error) => void;
+  starts: number;
+  timer: NodeJS.Timeout | undefined;
+}
+
+// The largest panels take seconds; past this it is not slow, it is stuck.
+const WORK_MS = 120_000;
+const WAIT_MS = 120_000;
+// A thread may die of something that passes, such as a machine short of memory; twice on the same input is the input.
+const STARTS = 2;
+const RETRY_AFTER_SECONDS = 30;
+
 /**
- * Works results out in a thread of its own: a full panel takes longer than the seats and boards of another tasting
- * should wait for. Started with the first result, ended with the app; one that dies is replaced.
+ * Works results out in a thread of its own, one after another: a full panel takes longer than the seats and boards of
+ * another tasting should wait for. Started with the first result, ended with the app. One that dies is replaced and
+ * its work begun once more; one that does not come to an end is ended, and who waited for it is told.
  */
 export class Analyst {
+  readonly #options: Required<AnalystOptions>;
+  readonly #queue: Job[] = [];
   #worker: Worker | null = null;
+  #job: Job | null = null;
   #next = 1;
-  readonly #waiting = new Map<number, Waiting>();
+  #closed = false;
+
+  constructor(options: AnalystOptions) {
+    const thread = new URL('./analyst-thread.ts', import.meta.url);
+    this.#options = { thread, workMs: WORK_MS, waitMs: WAIT_MS, ...options };
+  }
 
   /** Brings the thread up before its first result is asked for: loading takes as long as a result. */
   wake(): void {
-    this.#worker ??= this.#start();
+    if (!this.#closed) this.#worker ??= this.#start();
   }
 
+  /** Throws the problem `no-result` when the thread does not get it done, and what the analysis throws. */
   analyse(input: SessionInput): Promise<ResultDocument> {
-    this.wake();
-    const worker = this.#worker;
-    const id = this.#next++;
+    if (this.#closed) return Promise.reject(problem('closing'));
     return new Promise((resolve, reject) => {
-      this.#waiting.set(id, { resolve, reject });
-      worker?.postMessage({ id, input });
+      const job: Job = { id: this.#next++, input, resolve, reject, starts: 0, timer: undefined };
+      job.timer = setTimeout(() => {
+        this.#queue.splice(this.#queue.indexOf(job), 1);
+        reject(noResult('Others are being worked out before it.'));
+      }, this.#options.waitMs).unref();
+      this.#queue.push(job);
+      this.#proceed();
     });
   }
 
   async close(): Promise<void> {
+    this.#closed = true;
     const worker = this.#worker;
     this.#worker = null;
+    for (const job of [this.#job, ...this.#queue.splice(0)]) {
+      clearTimeout(job?.timer);
+      job?.reject(problem('closing'));
+    }
+    this.#job = null;
     await worker?.terminate();
-    this.#fail(new Error('the app is closing'));
+  }
+
+  #proceed(): void {
+    if (this.#job || this.#closed) return;
+    const job = this.#queue.shift();
+    if (!job) return;
+    this.#job = job;
+    job.starts += 1;
+    clearTimeout(job.timer);
+    job.timer = setTimeout(() => this.#abandon(), this.#options.workMs).unref();
+    try {
+      this.wake();
+      this.#worker?.postMessage({ id: job.id, input: job.input });
+    } catch (reason) {
+      this.#settle(() => job.reject(reason instanceof Error ? reason : new Error(String(reason))));
+    }
   }
 
   #start(): Worker {
-    const worker = new Worker(new URL('./analyst-thread.ts', import.meta.url));
+    const worker = new Worker(this.#options.thread);
     worker.unref();
     worker.on('message', (message: AnalystMessage) => {
-      const waiting = this.#waiting.get(message.id);
-      this.#waiting.delete(message.id);
-      if ('document' in message) waiting?.resolve(message.document);
-      else waiting?.reject(new Error(message.failed));
+      const job = this.#job;
+      if (worker !== this.#worker || job?.id !== message.id) return;
+      this.#settle(() => {
+        if ('document' in message) job.resolve(message.document);
+        else job.reject(new Error(message.failed));
+      });
     });
-    const gone = (reason: Error): void => {
-      if (this.#worker === worker) this.#worker = null;
-      this.#fail(reason);
-    };
-    worker.on('error', gone);
-    worker.on('exit', (code) => gone(new Error(`the analysis ended with ${code}`)));
+    worker.on('error', (reason) => this.#gone(worker, reason));
+    worker.on('messageerror', (reason) => {
+      this.#gone(worker, reason);
+      void worker.terminate();
+    });
+    worker.on('exit', (code) => this.#gone(worker, new Error(`the analysis ended with ${code}`)));
     return worker;
   }
 
-  #fail(reason: Error): void {
-    for (const { reject } of this.#waiting.values()) reject(reason);
-    this.#waiting.clear();
+  #gone(worker: Worker, reason: unknown): void {
+    if (worker !== this.#worker) return;
+    this.#worker = null;
+    const job = this.#job;
+    const again = job !== null && job.starts < STARTS;
+    this.#options.log.warn({ err: reason, again }, 'the thread that works out results ended');
+    this.#settle(() => {
+      if (again) this.#queue.unshift(job);
+      else job?.reject(noResult('Working it out failed twice; the host finds why in the log.'));
+    });
   }
+
+  #abandon(): void {
+    const worker = this.#worker;
+    this.#worker = null;
+    this.#options.log.warn(
+      { seconds: this.#options.workMs / 1000 },
+      'a result took too long and was given up',
+    );
+    void worker?.terminate();
+    const job = this.#job;
+    this.#settle(() => job?.reject(noResult('Working it out took too long; the host finds it in the log.')));
+  }
+
+  #settle(tell: () => void): void {
+    clearTimeout(this.#job?.timer);
+    this.#job = null;
+    tell();
+    this.#proceed();
+  }
+}
+
+function noResult(why: string): Error {
+  return problem('no-result', {
+    detail: `${why} Every answer is stored: try again later.`,
+    retryAfterSeconds: RETRY_AFTER_SECONDS,
+  });
 }

@@ -44,6 +44,7 @@ import { actorPlugin } from './plugins/actor.ts';
 import { LiveHub } from './plugins/live.ts';
 import { problemPlugin } from './plugins/problem.ts';
 import { webPlugin, type WebHandler } from './plugins/web.ts';
+import { Outage } from './outage.ts';
 import { problem } from './problem.ts';
 import { tellable } from './tellable.ts';
 
@@ -53,6 +54,8 @@ export interface AppOptions {
   databaseUrl: string;
   clock?: () => Date;
   random?: RandomSource;
+  /** Works results out; a thread of the app's own when left out. Closed with the app. */
+  analyst?: Analyst;
   /** The built pages; without it only the API is served. */
   webHandler?: WebHandler | undefined;
   /** Pages and API are reached by https: cookies are marked secure, browsers are told to stay on https. */
@@ -105,6 +108,8 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
     trustProxy: options.trustProxy ?? false,
     bodyLimit: 64 * 1024,
     genReqId: () => randomUUID(),
+    // Its own answer while closing is no problem document; ours is told by problemPlugin.
+    return503OnClosing: false,
     // An address that cannot be decoded never reaches a route, nor the error handler.
     frameworkErrors: (_error, request, reply) => {
       const refusal = problem('invalid-input', { detail: 'The address could not be read.' });
@@ -118,16 +123,22 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   app.setSerializerCompiler(serializerCompiler);
   app.removeContentTypeParser('text/plain');
 
-  const live = new LiveHub({ pool, databaseUrl, log: app.log });
-  const analyst = new Analyst();
+  const outage = new Outage({
+    probe: () => pool.query('select 1'),
+    log: app.log,
+    now: () => performance.now(),
+  });
+  const live = new LiveHub({ pool, databaseUrl, outage });
+  const analyst = options.analyst ?? new Analyst({ log: app.log });
   const deps: Deps = { db: openDb(pool), clock, random, live, analyst };
   app.decorate('firstHostToken', () => issueFirstHostToken(deps));
   app.decorate('fillDemo', () => createDemoHost(deps));
   // A connection that the database drops while idle is replaced by the pool; unheard, the event would end the process.
-  pool.on('error', (err) => app.log.warn({ err }, 'a database connection was lost'));
+  pool.on('error', (error) => outage.note(error));
   await live.start();
   app.addHook('onClose', () => live.close());
   app.addHook('onClose', () => analyst.close());
+  app.addHook('onClose', () => outage.close());
 
   await app.register(helmet, {
     contentSecurityPolicy: {
@@ -138,7 +149,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
     strictTransportSecurity: secure,
   });
   await app.register(cookie);
-  await app.register(problemPlugin);
+  await app.register(problemPlugin, { outage });
   await app.register(websocket, {
     options: {
       maxPayload: 4096,

@@ -79,9 +79,11 @@ function stopWithParent(undo: Undo): void {
   }, PARENT_MS).unref();
 }
 
-async function finish(undo: Undo, code: number): Promise<void> {
-  setTimeout(() => process.exit(1), STOP_MS).unref();
+async function finish(undo: Undo, code: 0 | 1): Promise<void> {
+  // Said at once: whichever way the process comes to its end, a supervisor learns that it was not asked to.
+  if (code !== 0) process.exitCode = code;
+  setTimeout(() => process.exit(1), STOP_MS);
   await undo.run();
   if (code === 0) say('Stopped.');
-  process.exit(code);
+  process.exit();
 }

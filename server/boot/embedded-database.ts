@@ -342,8 +342,12 @@ function pause(ms: number): Promise<void> {
   return new Promise((resolve) => setTimeout(resolve, ms));
 }
 
-/** True if it settles in time. The timer does not keep the process alive. */
+/**
+ * True if it settles in time. The timer keeps the process: what is waited for may hold nothing open any more, and a
+ * process with nothing open ends at once, with the code of success.
+ */
 export async function within(promise: Promise<unknown>, ms: number): Promise<boolean> {
-  const late = new Promise<boolean>((resolve) => setTimeout(() => resolve(false), ms).unref());
-  return Promise.race([promise.then(() => true), late]);
+  let timer: NodeJS.Timeout | undefined;
+  const late = new Promise<boolean>((resolve) => (timer = setTimeout(() => resolve(false), ms)));
+  return Promise.race([promise.then(() => true), late]).finally(() => clearTimeout(timer));
 }

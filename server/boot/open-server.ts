@@ -1,6 +1,7 @@
 import type { Socket } from 'node:net';
 import { pathToFileURL } from 'node:url';
 import { migrateDatabase } from '@oddglass/db/migrate.ts';
+import { openPool } from '@oddglass/db/pool.ts';
 import type { FastifyInstance, FastifyServerOptions } from 'fastify';
 import pg from 'pg';
 import { buildApp } from '../app.ts';
@@ -23,7 +24,6 @@ export interface OpenServer {
 }
 
 const OLDEST_POSTGRES = 15;
-const CONNECTIONS = 20;
 // How long answers on their way may take once a stop was asked for, and the pool to give back its connections.
 const ANSWERS_MS = 5_000;
 const POOL_MS = 3_000;
@@ -35,17 +35,9 @@ export async function openServer(
   undo: Undo,
 ): Promise<OpenServer> {
   const { databaseUrl, lost } = await openDatabase(config, say, undo);
-  const pool = new pg.Pool({
-    connectionString: databaseUrl,
-    max: CONNECTIONS,
-    connectionTimeoutMillis: 10_000,
-    application_name: 'oddglass',
-  });
-  // A connection that breaks while nobody uses it is replaced; unheard, the event would end the process.
-  pool.on('error', () => undefined);
+  await prepareDatabase(databaseUrl);
+  const pool = openPool(databaseUrl);
   undo.add(() => within(pool.end(), POOL_MS));
-  await checkServerVersion(pool, databaseUrl);
-  await migrateDatabase(pool);
 
   const https = await readCertificate(config.tls, config.dataDir, new Date());
   const app = await buildApp({
@@ -88,6 +80,19 @@ async function openDatabase(
   undo.add(folder.release);
   const { url, lost } = await startEmbeddedDatabase(folder.path, say, undo);
   return { databaseUrl: url, lost };
+}
+
+/** On a connection without bounds: a migration takes as long as it takes, and waits for one that runs elsewhere. */
+async function prepareDatabase(databaseUrl: string): Promise<void> {
+  const pool = new pg.Pool({ connectionString: databaseUrl, max: 1, connectionTimeoutMillis: 10_000 });
+  pool.on('error', () => undefined);
+  pool.on('connect', (client) => client.on('error', () => undefined));
+  try {
+    await checkServerVersion(pool, databaseUrl);
+    await migrateDatabase(pool);
+  } finally {
+    await within(pool.end(), POOL_MS);
+  }
 }
 
 async function checkServerVersion(pool: pg.Pool, databaseUrl: string): Promise<void> {

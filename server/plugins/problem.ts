@@ -1,24 +1,11 @@
+import { databaseIsAway } from '@oddglass/db/pool.ts';
 import fp from 'fastify-plugin';
 import { hasZodFastifySchemaValidationErrors, isResponseSerializationError } from 'fastify-type-provider-zod';
 import type { FastifyError } from 'fastify';
+import type { Outage } from '../outage.ts';
 import { problem, Problem } from '../problem.ts';
 
-// Connection failures and shutdown states of PostgreSQL (class 08, 57P01..57P03, 53300) and of the socket below it.
-const AWAY = /^(08\w{3}|57P0[1-3]|53300|ECONNREFUSED|ECONNRESET|EPIPE|ETIMEDOUT)$/;
-const AWAY_WORDS =
-  /Connection terminated|timeout exceeded when trying to connect|Client has encountered a connection error/;
-
-function databaseIsAway(error: unknown): boolean {
-  for (
-    let cause: unknown = error, depth = 0;
-    cause instanceof Error && depth < 5;
-    cause = cause.cause, depth++
-  ) {
-    const code = 'code' in cause && typeof cause.code === 'string' ? cause.code : '';
-    if (AWAY.test(code) || AWAY_WORDS.test(cause.message)) return true;
-  }
-  return false;
-}
+const RETRY_AFTER_SECONDS = '2';
 
 function asProblem(error: FastifyError | Error): Problem {
   if (error instanceof Problem) return error;
@@ -43,14 +30,23 @@ function asProblem(error: FastifyError | Error): Problem {
 }
 
 /** One place where errors become answers (RFC 9457): no message of ours or the database's leaks into a 500. */
-export const problemPlugin = fp(
-  async (app) => {
+export const problemPlugin = fp<{ outage: Outage }>(
+  async (app, { outage }) => {
+    // The port is closed, but connections that were open already may ask once more.
+    let closing = false;
+    app.addHook('preClose', async () => {
+      closing = true;
+    });
+    app.addHook('onRequest', async () => {
+      if (closing) throw problem('closing');
+    });
     app.setErrorHandler((error: FastifyError | Error, request, reply) => {
       const answer = asProblem(error);
-      if (answer.status >= 500) request.log.error({ err: error }, 'request failed');
+      if (answer.kind === 'database-away') outage.note(error);
+      else if (answer.status === 500) request.log.error({ err: error }, 'request failed');
       const { retryAfterSeconds } = answer.circumstances;
       if (retryAfterSeconds !== undefined) reply.header('retry-after', String(retryAfterSeconds));
-      if (answer.kind === 'database-away') reply.header('retry-after', '2');
+      else if (answer.status === 503) reply.header('retry-after', RETRY_AFTER_SECONDS);
       return reply
         .code(answer.status)
         .header('content-type', 'application/problem+json; charset=utf-8')

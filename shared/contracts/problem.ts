@@ -147,7 +147,17 @@ export const PROBLEMS = {
   'database-away': {
     status: 503,
     title: 'The database is away',
-    advice: 'Wait a few seconds and try again; nothing was changed.',
+    advice: 'Wait a few seconds, then see whether it went through, or send it again.',
+  },
+  closing: {
+    status: 503,
+    title: 'The server is being stopped',
+    advice: 'Wait until it is back, then send it again.',
+  },
+  'no-result': {
+    status: 503,
+    title: 'The result could not be worked out',
+    advice: 'Every answer is stored: try again later.',
   },
 } as const;
 
