@@ -13,6 +13,8 @@ export interface AnalystOptions {
   workMs?: number;
   /** How long one may wait for those before it. */
   waitMs?: number;
+  /** Memory its objects may take. */
+  heapMb?: number;
 }
 
 interface Job {
@@ -27,6 +29,7 @@ interface Job {
 // The largest panels take seconds; past this it is not slow, it is stuck.
 const WORK_MS = 120_000;
 const WAIT_MS = 120_000;
+const HEAP_MB = 1_024;
 // A thread may die of something that passes, such as a machine short of memory; twice on the same input is the input.
 const STARTS = 2;
 const RETRY_AFTER_SECONDS = 30;
@@ -46,7 +49,7 @@ export class Analyst {
 
   constructor(options: AnalystOptions) {
     const thread = new URL('./analyst-thread.ts', import.meta.url);
-    this.#options = { thread, workMs: WORK_MS, waitMs: WAIT_MS, ...options };
+    this.#options = { thread, workMs: WORK_MS, waitMs: WAIT_MS, heapMb: HEAP_MB, ...options };
   }
 
   /** Brings the thread up before its first result is asked for: loading takes as long as a result. */
@@ -97,7 +100,9 @@ export class Analyst {
   }
 
   #start(): Worker {
-    const worker = new Worker(this.#options.thread);
+    const worker = new Worker(this.#options.thread, {
+      resourceLimits: { maxOldGenerationSizeMb: this.#options.heapMb },
+    });
     worker.unref();
     worker.on('message', (message: AnalystMessage) => {
       const job = this.#job;
