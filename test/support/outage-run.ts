@@ -36,7 +36,8 @@ export interface OutageReport {
 }
 
 const SEATS = 30;
-const TRAYS = 4;
+const PARTS = 3;
+const TRAYS_A_PART = 4;
 const PATIENCE_MS = 20_000;
 const AGAIN_MS = 250;
 
@@ -194,8 +195,9 @@ async function openSession(service: Service, watch: Watch): Promise<Asker[]> {
     passphrase: PASSPHRASE,
   });
   const trial = await host.ask<TrialView>('POST', `/api/panels/${actor.panels[0]?.id}/trials`, trialInput());
-  const parts = [trianglePart(trial, { replicates: TRAYS })];
-  const change = { assessors: SEATS, spareSeats: 0, cupMl: 20, parts };
+  const part = trianglePart(trial, { replicates: TRAYS_A_PART });
+  const parts = Array.from({ length: PARTS }, () => part);
+  const change = { assessors: SEATS, spareSeats: 0, cupMl: 10, parts };
   const draft = await host.ask<SessionView>(
     'POST',
     `/api/trials/${trial.id}/sessions`,
@@ -222,8 +224,9 @@ async function submit(
 ): Promise<void> {
   const { trays } = await seat.ask<SeatView>('GET', '/api/seat');
   for (const tray of trays) {
-    await wait(300 + random() * 1_200);
-    const sent = ballotFor(tray, tray.servings[Math.floor(random() * 3)]?.code ?? '');
+    await wait(50 + random() * 600);
+    const odd = tray.servings[Math.floor(random() * 3)]?.code ?? '';
+    const sent = ballotFor(tray, odd, { part: tray.part });
     const receipt = await seat.ask<BallotReceipt>('POST', '/api/seat/ballots', sent);
     watch.acknowledgements.push(performance.now());
     ledger.set(sent.id, { sent, receipt });
