@@ -1,3 +1,5 @@
+import { once } from 'node:events';
+import { connect } from 'node:net';
 import { setTimeout as wait } from 'node:timers/promises';
 import { openPool, type PoolBounds } from '@oddglass/db/pool.ts';
 import { buildApp } from '@oddglass/server/app.ts';
@@ -233,4 +235,34 @@ test('the log tells an outage by its beginning and its end, however many were re
   expect(log).toHaveLength(2);
   expect(log[1]).toMatchObject({ failures: expect.any(Number) });
   expect((await tablets[0]!.call('GET', '/api/seat')).status).toBe(200);
+});
+
+test('a request that comes while the server closes is told so, and the one in hand is still answered', async () => {
+  await start();
+  const ballot = await firstBallot(tablets[0]!);
+  const address = await app.listen({ port: 0, host: '127.0.0.1' });
+  await holdSession();
+  const socket = connect(Number(new URL(address).port), '127.0.0.1');
+  let said = '';
+  socket.on('data', (data) => (said += String(data)));
+  const body = JSON.stringify(ballot);
+  const head = `Host: localhost\r\nAuthorization: Bearer ${tablets[0]!.seatToken}\r\n`;
+  const json = `Content-Type: application/json\r\nContent-Length: ${body.length}\r\n`;
+  socket.write(`POST /api/seat/ballots HTTP/1.1\r\n${head}${json}\r\n${body}`);
+  await waiting(1);
+  const closed = app.close();
+  await expect.poll(() => app.server.listening).toBe(false);
+  // A second request on the way that is open already.
+  socket.write(`GET /api/seat HTTP/1.1\r\n${head}\r\n`);
+  await wait(200);
+  await outside.query('rollback');
+  await once(socket, 'close');
+  await closed;
+  const [first = '', second = ''] = said.split(/(?=HTTP\/1\.1 )/);
+  expect(first).toMatch(/^HTTP\/1\.1 200 /);
+  expect(second).toMatch(/^HTTP\/1\.1 503 /);
+  expect(second).toMatch(/\r\nretry-after: 2\r\n/i);
+  expect(second).toMatch(/\r\ncontent-type: application\/problem\+json/i);
+  expect(second).toContain('"/problems/closing"');
+  expect(await stored(ballot)).toBe(1);
 });
