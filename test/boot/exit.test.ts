@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import { freePort } from '@oddglass/server/boot/embedded-database.ts';
 import { afterEach, beforeEach, expect, test } from 'vitest';
 import { createTestDatabase, type TestDatabase } from '../support/database.ts';
+import { Wire } from '../support/wire.ts';
 import { databasePid, killDatabase, newFolder, removeFolder, Started } from '../support/started.ts';
 
 // Whoever watches over the process starts it again unless its code is 0: that one is for a stop that was asked for.
@@ -79,4 +80,23 @@ test('one worker of the embedded database is killed: the server goes on', async 
   await expect.poll(health, { timeout: 60_000 }).toBe(200);
   expect(one.child.exitCode).toBeNull();
   expect(await one.end('SIGTERM')).toBe(0);
+});
+
+test('the database is away: pages say when to come again, and show again once it is back', async () => {
+  const wire = await Wire.to(await outsideUrl());
+  try {
+    const one = await start('', { DATABASE_URL: wire.url });
+    const { address } = await one.ready();
+    const bench = () => fetch(`${address}/bench`, { headers: { cookie: 'oddglass=nobody' } });
+    expect((await bench()).status).toBe(200);
+    wire.refuse();
+    const away = await bench();
+    expect(away.status).toBe(503);
+    expect(away.headers.get('retry-after')).toBe('2');
+    wire.restore();
+    await expect.poll(async () => (await bench()).status, { timeout: 15_000 }).toBe(200);
+    expect(await one.end('SIGTERM')).toBe(0);
+  } finally {
+    await wire.close();
+  }
 });

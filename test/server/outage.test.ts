@@ -1,7 +1,9 @@
 import { once } from 'node:events';
 import { connect } from 'node:net';
 import { setTimeout as wait } from 'node:timers/promises';
-import { openPool, type PoolBounds } from '@oddglass/db/pool.ts';
+import { openDb } from '@oddglass/db/client.ts';
+import { databaseIsAway, openPool, type PoolBounds } from '@oddglass/db/pool.ts';
+import { lockSession } from '@oddglass/db/queries/session.ts';
 import { buildApp } from '@oddglass/server/app.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
@@ -218,6 +220,43 @@ test('no connection left, or a row held too long: both are told in time, and not
   for (const [index, tablet] of tablets.entries())
     expect((await send(tablet, ballots[index]!)).status).toBe(200);
   for (const ballot of ballots) expect(await stored(ballot)).toBe(1);
+  await expectPoolWhole();
+});
+
+test('a transaction that falls silent is ended, its locks with it, and its connection is not given out again', async () => {
+  await start({ silenceMs: 300 });
+  const db = openDb(pool);
+  let pid = 0;
+  const silent = db.transaction(async (tx) => {
+    const { rows } = await tx.execute<{ pid: number }>('select pg_backend_pid() as pid');
+    pid = rows[0]!.pid;
+    await lockSession(tx, open.id);
+    await wait(1_000);
+    await lockSession(tx, open.id);
+  });
+  await expect(silent).rejects.toSatisfy(databaseIsAway);
+  const { rows } = await outside.query('select 1 from pg_stat_activity where pid = $1', [pid]);
+  expect(rows).toEqual([]);
+  await expectPoolWhole();
+  expect((await tablets[0]!.call('GET', '/api/seat')).status).toBe(200);
+  expect(uncaught).toEqual([]);
+});
+
+test('a transaction that the database refuses keeps its connection', async () => {
+  await start();
+  const pids = await Promise.all(
+    [1, 2, 3].map(async () => {
+      const { rows } = await pool.query<{ pid: number }>('select pg_backend_pid() as pid');
+      return rows[0]!.pid;
+    }),
+  );
+  const refused = openDb(pool).transaction((tx) => tx.execute('select 1/0'));
+  await expect(refused).rejects.toMatchObject({ cause: { code: '22012' } });
+  const { rows } = await outside.query<{ pid: number }>(
+    'select pid from pg_stat_activity where pid = any($1)',
+    [pids],
+  );
+  expect(rows).toHaveLength(new Set(pids).size);
   await expectPoolWhole();
 });
 
