@@ -52,13 +52,13 @@ interface Watch {
 
 /** Somebody who asks again until there is an answer, and writes down what happened meanwhile. */
 class Asker {
-  readonly #address: string;
+  readonly #service: Service;
   readonly #watch: Watch;
   cookie: string | undefined;
   seatToken: string | undefined;
 
-  constructor(address: string, watch: Watch) {
-    this.#address = address;
+  constructor(service: Service, watch: Watch) {
+    this.#service = service;
     this.#watch = watch;
   }
 
@@ -78,13 +78,14 @@ class Asker {
       else if (answer.retryAfter === '2' && answer.text.includes('"/problems/database-away"'))
         this.#watch.away += 1;
       else this.#watch.malformed += 1;
+      if (!this.#service.runs) throw new Error(`the server ended:\n${this.#service.output}`);
       await wait(AGAIN_MS);
     }
     throw new Error(`${method} ${path} was never answered`);
   }
 
   async #once(method: string, path: string, body: unknown) {
-    const response = await fetch(this.#address + path, {
+    const response = await fetch(this.#service.address + path, {
       method,
       headers: {
         ...(body !== undefined && { 'content-type': 'application/json' }),
@@ -187,7 +188,7 @@ async function playOutage(
 }
 
 async function openSession(service: Service, watch: Watch): Promise<Asker[]> {
-  const host = new Asker(service.address, watch);
+  const host = new Asker(service, watch);
   const actor = await host.ask<ActorView>('POST', '/api/first-host', {
     token: await service.firstHostToken(),
     panel: 'Outages',
@@ -207,7 +208,7 @@ async function openSession(service: Service, watch: Watch): Promise<Asker[]> {
   const { join } = await host.ask<SessionView>('POST', `/api/sessions/${draft.id}/open`, {});
   const seats: Asker[] = [];
   for (let number = 1; number <= SEATS; number++) {
-    const seat = new Asker(service.address, watch);
+    const seat = new Asker(service, watch);
     const taken = await seat.ask<SeatTaken>('POST', '/api/join/seat', { token: join?.token, seat: number });
     seat.seatToken = taken.seatToken;
     await seat.ask('POST', '/api/seat/cautions', {});
