@@ -137,6 +137,8 @@ async function playOutage(
   const ledger = new Map<string, { sent: object; receipt: BallotReceipt }>();
   watch.slowestMs = 0;
   const submitting = Promise.all(seats.map((seat) => submit(seat, watch, ledger, random)));
+  // Awaited below; until then a failure of it must not end this process before everything is cleared away.
+  submitting.catch(() => undefined);
   await wait(1_000);
   const began = performance.now();
   for (let time = 0; time < times; time++) {
