@@ -2,7 +2,7 @@ import { readFile } from 'node:fs/promises';
 import { fileURLToPath } from 'node:url';
 import { drizzle } from 'drizzle-orm/node-postgres';
 import { migrate } from 'drizzle-orm/node-postgres/migrator';
-import pg from 'pg';
+import type pg from 'pg';
 
 const folder = fileURLToPath(new URL('./migrations', import.meta.url));
 // Any number will do as long as every process of ours takes the same one.
@@ -15,24 +15,20 @@ export class DatabaseNewerError extends Error {
   }
 }
 
-/**
- * Brings the database to the code's schema; processes that start together take turns. On a connection of its own: a
- * migration, or the wait for another process's, takes as long as it takes, which the pool's time limits would cut.
- */
+/** Brings the database to the code's schema; processes that start together take turns. */
 export async function migrateDatabase(pool: pg.Pool): Promise<void> {
-  const client = new pg.Client({ connectionString: pool.options.connectionString });
-  await client.connect();
+  const client = await pool.connect();
   try {
     await client.query('select pg_advisory_lock($1)', [MIGRATION_LOCK]);
     if ((await newestApplied(client)) > (await newestKnown())) throw new DatabaseNewerError();
     await migrate(drizzle(client), { migrationsFolder: folder });
   } finally {
-    // Ends the lock too.
-    await client.end();
+    await client.query('select pg_advisory_unlock($1)', [MIGRATION_LOCK]).catch(() => undefined);
+    client.release();
   }
 }
 
-async function newestApplied(client: pg.Client): Promise<number> {
+async function newestApplied(client: pg.PoolClient): Promise<number> {
   const table = await client.query("select to_regclass('drizzle.__drizzle_migrations') as name");
   if (table.rows[0]?.name === null) return 0;
   const newest = await client.query(

@@ -1,79 +1,66 @@
 import pg from 'pg';
 
-export interface PoolOptions {
-  connectionString: string;
-  /** Connections at the most; who finds none free waits for one. */
-  max: number;
-  /** How long a request waits for a free connection before it is refused. */
-  acquireMs?: number;
-  /** How long a statement may wait for a row that somebody else has locked. */
-  lockMs?: number;
-  /** How long one statement may take on the server. */
-  statementMs?: number;
-  /** How long an answer of the server is waited for: longer than a statement may take, so that only silence exceeds it. */
-  silenceMs?: number;
+/** How long each step may take before a request is told to come again. */
+export interface PoolBounds {
+  /** Connections at the same time. */
+  connections: number;
+  /** Waiting for a connection, or for a new one to be made. */
+  acquireMs: number;
+  /** Waiting for a row that somebody else holds; told by the database. */
+  lockMs: number;
+  /** One statement at work; told by the database. */
+  statementMs: number;
+  /** Waiting for the answer to one statement; told without the database, which may be frozen. */
+  answerMs: number;
+  /** An open transaction whose process says nothing more: the database takes its locks away. */
+  silenceMs: number;
 }
 
-/**
- * The pool all queries go through. A connection that breaks, in use or idle, fails the statements on it and is replaced:
- * unheard, its event would end the process. Nothing is waited for without limit: a database that is stopped in its tracks
- * keeps its connections open and says nothing, so a statement without an answer ends its connection.
- */
-export function openPool({
-  connectionString,
-  max,
-  acquireMs = 10_000,
-  lockMs = 8_000,
-  statementMs = 15_000,
-  silenceMs = 20_000,
-}: PoolOptions): pg.Pool {
+// Acquiring and then waiting for a row stays below the 15 s a tablet waits, so that it hears why. A single statement
+// takes well below a second here; ten leave room for a small machine with a slow disk.
+const BOUNDS: PoolBounds = {
+  connections: 20,
+  acquireMs: 8_000,
+  lockMs: 5_000,
+  statementMs: 10_000,
+  answerMs: 12_000,
+  silenceMs: 30_000,
+};
+
+/** Connections on which nothing waits without limit, and of which none ends the process when it breaks. */
+export function openPool(databaseUrl: string, bounds: Partial<PoolBounds> = {}): pg.Pool {
+  const { connections, acquireMs, lockMs, statementMs, answerMs, silenceMs } = { ...BOUNDS, ...bounds };
   const pool = new pg.Pool({
-    connectionString,
-    max,
+    connectionString: databaseUrl,
+    application_name: 'oddglass',
+    max: connections,
     connectionTimeoutMillis: acquireMs,
     lock_timeout: lockMs,
     statement_timeout: statementMs,
-    query_timeout: silenceMs,
-    // Drawing a plan holds a session for seconds; a process that hangs must not hold it for good.
-    idle_in_transaction_session_timeout: 60_000,
+    query_timeout: answerMs,
+    idle_in_transaction_session_timeout: silenceMs,
     keepAlive: true,
-    application_name: 'oddglass',
   });
+  // An idle connection that breaks is replaced by the pool. Of one in use the pool says nothing: who uses it hears of
+  // it by the statement that fails. Either event, unheard, would end the process.
   pool.on('error', () => undefined);
-  pool.on('connect', (client) => {
-    client.on('error', () => undefined);
-    endWhenSilent(client);
-  });
+  pool.on('connect', (client) => client.on('error', () => undefined));
   return pool;
 }
 
-/**
- * Ends a connection whose server gave no answer in time: what is still under way on it belongs to nobody. Told only once it
- * has ended, so that the pool replaces it. Both ways of asking are heard, a promise and the callback of the pool itself.
- */
-function endWhenSilent(client: pg.PoolClient): void {
-  const ask = client.query.bind(client) as (...given: unknown[]) => unknown;
-  const onceEnded = async (error: unknown): Promise<void> => {
-    if (!(error instanceof Error) || error.message !== 'Query read timeout') return;
-    // Not by events.once: the error that comes first would reject it.
-    const ended = new Promise((resolve) => client.once('end', resolve));
-    (client as pg.PoolClient & { connection: pg.Connection }).connection.stream.destroy();
-    await ended;
-  };
-  const watched = (...given: unknown[]): unknown => {
-    const callback = given.at(-1);
-    if (typeof callback === 'function') {
-      const tell = callback as (error: unknown, result: unknown) => void;
-      return ask(...given.slice(0, -1), (error: unknown, result: unknown) => {
-        void onceEnded(error).finally(() => tell(error, result));
-      });
-    }
-    const answer = ask(...given);
-    if (!(answer instanceof Promise)) return answer;
-    return answer.catch(async (error: unknown) => {
-      await onceEnded(error);
-      throw error;
-    });
-  };
-  client.query = watched as typeof client.query;
+// Class 08, 53300, 57P01 to 57P05: no connection, or the server ended it; 55P03, 57014, 25P03, 25P04: one of the
+// bounds above was reached. The others are the socket's and the resolver's.
+const AWAY =
+  /^(08\w{3}|53300|57P0[1-5]|55P03|57014|25P0[34]|ECONNREFUSED|ECONNRESET|ECONNABORTED|EPIPE|ETIMEDOUT|EHOSTUNREACH|ENETUNREACH|ENOTFOUND|EAI_AGAIN)$/;
+// What pg and its pool say without a code.
+const AWAY_WORDS =
+  /Connection terminated|timeout exceeded when trying to connect|timeout expired|Query read timeout|Client was closed|Client has encountered a connection error/;
+
+/** Is this error the database's being away or held up, so that the same request may go through a little later? */
+export function databaseIsAway(error: unknown): boolean {
+  for (let cause = error, depth = 0; cause instanceof Error && depth < 5; cause = cause.cause, depth++) {
+    const code = 'code' in cause && typeof cause.code === 'string' ? cause.code : '';
+    if (AWAY.test(code) || AWAY_WORDS.test(cause.message)) return true;
+  }
+  return false;
 }

@@ -40,6 +40,7 @@ import { problemPlugin } from './plugins/problem.ts';
 import { webPlugin, type WebHandler } from './plugins/web.ts';
 import { Editions } from './readers/editions.ts';
 import { readersPlugin } from './readers/readers.ts';
+import { Outage } from './refusal/outage.ts';
 import { problem } from './refusal/problem.ts';
 import { loggableError } from './refusal/loggable-error.ts';
 import type { App, Feature, FeatureOptions } from './feature.ts';
@@ -50,6 +51,8 @@ export interface AppOptions {
   databaseUrl: string;
   clock?: () => Date;
   random?: RandomSource;
+  /** Works results out; a thread of the app's own when left out. Closed with the app. */
+  analyst?: Analyst;
   /** The built pages; without it only the API is served. */
   webHandler?: WebHandler | undefined;
   /** Pages and API are reached by https: cookies are marked secure, browsers are told to stay on https. */
@@ -104,7 +107,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
     trustProxy: options.trustProxy ?? false,
     bodyLimit: 64 * 1024,
     genReqId: () => randomUUID(),
-    // Refused by the problem plugin, as everything else is.
+    // Its own answer while closing is no problem document; ours is told by problemPlugin.
     return503OnClosing: false,
     // An address that cannot be decoded never reaches a route, nor the error handler.
     frameworkErrors: (_error, request, reply) => {
@@ -119,18 +122,26 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   app.setSerializerCompiler(serializerCompiler);
   app.removeContentTypeParser('text/plain');
 
-  const live = new LiveHub({ pool, databaseUrl, log: app.log, clock });
-  const analyst = new Analyst({ log: app.log });
+  const outage = new Outage({
+    probe: () => pool.query('select 1'),
+    log: app.log,
+    now: () => performance.now(),
+  });
+  const live = new LiveHub({ pool, databaseUrl, outage });
+  const analyst = options.analyst ?? new Analyst({ log: app.log });
   const db = openDb(pool);
   const editions = new Editions(db);
   const deps: Deps = { db, clock, random, live, analyst, editions };
   app.decorate('firstHostToken', () => issueFirstHostToken(deps));
   app.decorate('fillDemo', () => createDemoHost(deps));
+  // A connection that the database drops while idle is replaced by the pool; unheard, the event would end the process.
+  pool.on('error', (error) => outage.note(error));
   await live.start();
   app.addHook('onClose', () => live.close());
   app.addHook('onClose', () => analyst.close());
+  app.addHook('onClose', () => outage.close());
 
-  await registerGround(app, secure, clock);
+  await registerGround(app, secure, outage);
   const publicHost = options.publicUrl ? new URL(options.publicUrl).host : undefined;
   await app.register(readersPlugin, { editions });
   await app.register(actorPlugin, { deps, publicHost });
@@ -144,7 +155,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
 }
 
 /** Headers, cookies, refusals and sockets: what every route stands on. */
-async function registerGround(app: App, secure: boolean, clock: () => Date): Promise<void> {
+async function registerGround(app: App, secure: boolean, outage: Outage): Promise<void> {
   await app.register(helmet, {
     contentSecurityPolicy: {
       useDefaults: false,
@@ -155,7 +166,7 @@ async function registerGround(app: App, secure: boolean, clock: () => Date): Pro
   });
   await app.register(compress, { threshold: 1024, encodings: ['br', 'gzip'], brotliOptions: BROTLI });
   await app.register(cookie);
-  await app.register(problemPlugin, { clock });
+  await app.register(problemPlugin, { outage });
   await app.register(websocket, {
     options: {
       maxPayload: 4096,

@@ -3,13 +3,13 @@ import { analyseSession, type SessionInput } from '@oddglass/shared/analysis/ana
 import type { Gap } from '@oddglass/shared/analysis/common/presentable.ts';
 import type { AnalystMessage } from './analyst-message.ts';
 
-parentPort?.on('message', ({ input }: { input: SessionInput }) => {
+parentPort?.on('message', ({ id, input }: { id: number; input: SessionInput }) => {
   let message: AnalystMessage;
   try {
     const gaps: Gap[] = [];
-    message = { document: analyseSession(input, (gap) => gaps.push(gap)), gaps };
+    message = { id, document: analyseSession(input, (gap) => gaps.push(gap)), gaps };
   } catch (reason) {
-    message = { failed: reason instanceof Error ? (reason.stack ?? reason.message) : String(reason) };
+    message = { id, failed: reason instanceof Error ? (reason.stack ?? reason.message) : String(reason) };
   }
   parentPort?.postMessage(message);
 });

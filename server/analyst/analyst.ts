@@ -1,49 +1,54 @@
 import { Worker } from 'node:worker_threads';
 import type { SessionInput } from '@oddglass/shared/analysis/analyse.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
+import type { FastifyBaseLogger } from 'fastify';
 import { problem } from '../refusal/problem.ts';
 import type { AnalystMessage } from './analyst-message.ts';
 
+export interface AnalystOptions {
+  log: Pick<FastifyBaseLogger, 'warn'>;
+  thread?: URL;
+  /** How long one result may take. */
+  workMs?: number;
+  /** How long one may wait for those before it. */
+  waitMs?: number;
+  /** Memory its objects may take. */
+  heapMb?: number;
+}
+
 interface Job {
+  id: number;
   input: SessionInput;
   resolve: (document: ResultDocument) => void;
   reject: (reason: Error) => void;
-  /** How often a thread has died over it. */
-  deaths: number;
+  starts: number;
+  timer: NodeJS.Timeout | undefined;
 }
 
-export interface AnalystOptions {
-  /** The program of the thread. */
-  thread?: URL;
-  /** How long one result may take: the largest takes seconds; what takes this long does not end. */
-  limitMs?: number;
-  log?: { warn(details: object, message: string): void };
-}
-
-const THREAD = new URL('./analyst-thread.ts', import.meta.url);
-const LIMIT_MS = 120_000;
-// A thread may die of something else than the result in hand; twice over the same one is no accident.
-const DEATHS_AT_MOST = 2;
+// The largest panels take seconds; past this it is not slow, it is stuck.
+const WORK_MS = 120_000;
+const WAIT_MS = 120_000;
+const HEAP_MB = 1_024;
+// A thread may die of something that passes, such as a machine short of memory; twice on the same input is the input.
+const STARTS = 2;
+const RETRY_AFTER_SECONDS = 30;
 
 /**
  * Works results out in a thread of its own, one after another: a full panel takes longer than the seats and boards of
- * another tasting should wait for. Started with the first result, ended with the app. One that dies, or does not come to
- * an end, is replaced: the result in hand is tried once more, those that wait are not touched.
+ * another tasting should wait for. Started with the first result, ended with the app. One that dies is replaced and
+ * its work begun once more; one that does not come to an end is ended, and who waited for it is told.
  */
 export class Analyst {
-  readonly #thread: URL;
-  readonly #limitMs: number;
-  readonly #log: AnalystOptions['log'];
-  readonly #waiting: Job[] = [];
+  readonly #options: Required<AnalystOptions>;
+  readonly #queue: Job[] = [];
   #worker: Worker | null = null;
-  #inHand: Job | null = null;
-  #timer: NodeJS.Timeout | undefined;
+  #job: Job | null = null;
+  #next = 1;
   #closed = false;
 
-  constructor({ thread = THREAD, limitMs = LIMIT_MS, log }: AnalystOptions = {}) {
-    this.#thread = thread;
-    this.#limitMs = limitMs;
-    this.#log = log;
+  constructor(options: AnalystOptions) {
+    const thread = new URL('./analyst-thread.ts', import.meta.url);
+    this.#options = { thread, workMs: WORK_MS, waitMs: WAIT_MS, heapMb: HEAP_MB, ...options };
   }
 
   /** Brings the thread up before its first result is asked for: loading takes as long as a result. */
@@ -51,72 +56,112 @@ export class Analyst {
     if (!this.#closed) this.#worker ??= this.#start();
   }
 
-  /** @throws Problem `analysis-away` when no thread brings this result to an end, or the app is closing. */
+  /** Throws the problem `no-result` when the thread does not get it done, and what the analysis throws. */
   analyse(input: SessionInput): Promise<ResultDocument> {
-    if (this.#closed) return Promise.reject(problem('analysis-away'));
+    if (this.#closed) return Promise.reject(problem('closing'));
     return new Promise((resolve, reject) => {
-      this.#waiting.push({ input, resolve, reject, deaths: 0 });
-      this.#next();
+      const job: Job = { id: this.#next++, input, resolve, reject, starts: 0, timer: undefined };
+      job.timer = setTimeout(() => {
+        this.#queue.splice(this.#queue.indexOf(job), 1);
+        reject(noResult('Others are being worked out before it.'));
+      }, this.#options.waitMs).unref();
+      this.#queue.push(job);
+      this.#proceed();
     });
   }
 
   async close(): Promise<void> {
     this.#closed = true;
-    clearTimeout(this.#timer);
-    const [worker, jobs] = [this.#worker, [this.#inHand, ...this.#waiting.splice(0)]];
+    const worker = this.#worker;
     this.#worker = null;
-    this.#inHand = null;
-    for (const job of jobs) job?.reject(problem('analysis-away'));
+    for (const job of [this.#job, ...this.#queue.splice(0)]) {
+      clearTimeout(job?.timer);
+      job?.reject(problem('closing'));
+    }
+    this.#job = null;
     await worker?.terminate();
   }
 
-  #next(): void {
-    if (this.#inHand || this.#closed) return;
-    const job = this.#waiting.shift();
+  #proceed(): void {
+    if (this.#job || this.#closed) return;
+    const job = this.#queue.shift();
     if (!job) return;
-    this.wake();
-    this.#inHand = job;
-    this.#worker?.ref();
-    this.#timer = setTimeout(() => void this.#worker?.terminate(), this.#limitMs);
-    this.#worker?.postMessage({ input: job.input });
-  }
-
-  /** The job in hand, which is then no longer. */
-  #settle(): Job | null {
-    clearTimeout(this.#timer);
-    const job = this.#inHand;
-    this.#inHand = null;
-    this.#worker?.unref();
-    return job;
+    this.#job = job;
+    job.starts += 1;
+    clearTimeout(job.timer);
+    job.timer = setTimeout(() => this.#abandon(), this.#options.workMs).unref();
+    try {
+      this.wake();
+      this.#worker?.postMessage({ id: job.id, input: job.input });
+    } catch (reason) {
+      this.#settle(() => job.reject(reason instanceof Error ? reason : new Error(String(reason))));
+    }
   }
 
   #start(): Worker {
-    const worker = new Worker(this.#thread);
+    const worker = new Worker(this.#options.thread, {
+      resourceLimits: { maxOldGenerationSizeMb: this.#options.heapMb },
+    });
     worker.unref();
     worker.on('message', (message: AnalystMessage) => {
-      const job = this.#settle();
-      if ('document' in message) {
-        // Revealed by now: a path says nothing of a cup.
-        for (const gap of message.gaps)
-          this.#log?.warn({ session: message.document.session.fingerprint, ...gap }, 'a result has a gap');
-        job?.resolve(message.document);
-      } else job?.reject(new Error(message.failed));
-      this.#next();
+      const job = this.#job;
+      if (worker !== this.#worker || job?.id !== message.id) return;
+      this.#settle(() => {
+        if ('document' in message) {
+          // Revealed by now: a path says nothing of a cup.
+          for (const gap of message.gaps)
+            this.#options.log.warn(
+              { session: message.document.session.fingerprint, ...gap },
+              'a result has a gap',
+            );
+          job.resolve(message.document);
+        } else job.reject(new Error(message.failed));
+      });
     });
-    const gone = (reason: Error | number): void => {
-      if (this.#worker !== worker) return;
-      this.#log?.warn(
-        reason instanceof Error ? { err: reason } : { code: reason },
-        'the analysis thread ended and is replaced',
-      );
-      this.#worker = null;
-      const job = this.#settle();
-      if (job && ++job.deaths < DEATHS_AT_MOST) this.#waiting.unshift(job);
-      else job?.reject(problem('analysis-away'));
-      this.#next();
-    };
-    worker.on('error', gone);
-    worker.on('exit', gone);
+    worker.on('error', (reason) => this.#gone(worker, reason));
+    worker.on('messageerror', (reason) => {
+      this.#gone(worker, reason);
+      void worker.terminate();
+    });
+    worker.on('exit', (code) => this.#gone(worker, new Error(`the analysis ended with ${code}`)));
     return worker;
   }
+
+  #gone(worker: Worker, reason: unknown): void {
+    if (worker !== this.#worker) return;
+    this.#worker = null;
+    const job = this.#job;
+    const again = job !== null && job.starts < STARTS;
+    this.#options.log.warn({ err: reason, again }, 'the thread that works out results ended');
+    this.#settle(() => {
+      if (again) this.#queue.unshift(job);
+      else job?.reject(noResult('Working it out failed twice; the host finds why in the log.'));
+    });
+  }
+
+  #abandon(): void {
+    const worker = this.#worker;
+    this.#worker = null;
+    this.#options.log.warn(
+      { seconds: this.#options.workMs / 1000 },
+      'a result took too long and was given up',
+    );
+    void worker?.terminate();
+    const job = this.#job;
+    this.#settle(() => job?.reject(noResult('Working it out took too long; the host finds it in the log.')));
+  }
+
+  #settle(tell: () => void): void {
+    clearTimeout(this.#job?.timer);
+    this.#job = null;
+    tell();
+    this.#proceed();
+  }
+}
+
+function noResult(why: string): Error {
+  return problem('no-result', {
+    detail: `${why} Every answer is stored: try again later.`,
+    retryAfterSeconds: RETRY_AFTER_SECONDS,
+  });
 }

@@ -356,8 +356,8 @@ function pause(ms: number): Promise<void> {
 }
 
 /**
- * True if it is fulfilled in time. The timer keeps the process alive meanwhile: with nothing else to wait for, it would
- * end in the middle of a stop, before its exit code is set.
+ * True if it settles in time. The timer keeps the process: what is waited for may hold nothing open any more, and a
+ * process with nothing open ends at once, with the code of success.
  */
 export async function within(promise: Promise<unknown>, ms: number): Promise<boolean> {
   let timer: NodeJS.Timeout | undefined;

@@ -79,12 +79,11 @@ function stopWithParent(undo: Undo): void {
   }, PARENT_MS).unref();
 }
 
-async function finish(undo: Undo, code: number): Promise<void> {
-  // Set first: should the process run out of things to wait for while it closes, this is what it ends with. A stop that
-  // was asked for does not take back that something had gone wrong.
-  process.exitCode ||= code;
-  setTimeout(() => process.exit(1), STOP_MS).unref();
+async function finish(undo: Undo, code: 0 | 1): Promise<void> {
+  // Said at once: whichever way the process comes to its end, a supervisor learns that it was not asked to.
+  if (code !== 0) process.exitCode = code;
+  setTimeout(() => process.exit(1), STOP_MS);
   await undo.run();
-  if (process.exitCode === 0) say('Stopped.');
+  if (code === 0) say('Stopped.');
   process.exit();
 }

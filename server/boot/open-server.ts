@@ -3,7 +3,7 @@ import { pathToFileURL } from 'node:url';
 import { migrateDatabase } from '@oddglass/db/migrate.ts';
 import { openPool } from '@oddglass/db/pool.ts';
 import type { FastifyInstance, FastifyServerOptions } from 'fastify';
-import type pg from 'pg';
+import pg from 'pg';
 import { buildApp } from '../app.ts';
 import type { Config } from './config.ts';
 import type { WebHandler } from '../plugins/web.ts';
@@ -25,7 +25,6 @@ export interface OpenServer {
 }
 
 const OLDEST_POSTGRES = 15;
-const CONNECTIONS = 20;
 // How long answers on their way may take once a stop was asked for, and the pool to give back its connections.
 const ANSWERS_MS = 5_000;
 const POOL_MS = 3_000;
@@ -37,10 +36,9 @@ export async function openServer(
   undo: Undo,
 ): Promise<OpenServer> {
   const { databaseUrl, lost } = await openDatabase(config, say, undo);
-  const pool = openPool({ connectionString: databaseUrl, max: CONNECTIONS });
+  await prepareDatabase(databaseUrl);
+  const pool = openPool(databaseUrl);
   undo.add(() => within(pool.end(), POOL_MS));
-  await checkServerVersion(pool, databaseUrl);
-  await migrateDatabase(pool);
 
   const https = await readCertificate(config.tls, config.dataDir, new Date());
   const app = await buildApp({
@@ -83,6 +81,19 @@ async function openDatabase(
   undo.add(folder.release);
   const { url, lost } = await startEmbeddedDatabase(folder.path, say, undo);
   return { databaseUrl: url, lost };
+}
+
+/** On a connection without bounds: a migration takes as long as it takes, and waits for one that runs elsewhere. */
+async function prepareDatabase(databaseUrl: string): Promise<void> {
+  const pool = new pg.Pool({ connectionString: databaseUrl, max: 1, connectionTimeoutMillis: 10_000 });
+  pool.on('error', () => undefined);
+  pool.on('connect', (client) => client.on('error', () => undefined));
+  try {
+    await checkServerVersion(pool, databaseUrl);
+    await migrateDatabase(pool);
+  } finally {
+    await within(pool.end(), POOL_MS);
+  }
 }
 
 async function checkServerVersion(pool: pg.Pool, databaseUrl: string): Promise<void> {

@@ -2,11 +2,7 @@ import { openDb } from '@oddglass/db/client.ts';
 import { listEvents } from '@oddglass/db/queries/event.ts';
 import type { SessionEvent } from '@oddglass/shared/contracts/live.ts';
 import pg from 'pg';
-import { OutageLog } from '../plugins/outage-log.ts';
-
-export interface LiveLog {
-  warn(details: object, message: string): void;
-}
+import type { Outage } from '../refusal/outage.ts';
 
 interface Channel {
   /** Newest event this process has told its listeners. */
@@ -21,8 +17,9 @@ const CHANNEL = 'oddglass_session';
 // outside of it carry the same news.
 const NOTIFY_EVERY_MS = 100;
 const POLL_EVERY_MS = 1_000;
-const RECONNECT_AFTER_MS = 500;
-const ANSWER_MS = 10_000;
+const RELISTEN_AFTER_MS = 250;
+const RELISTEN_AT_MOST_MS = 4_000;
+const ANSWER_MS = 8_000;
 // A NOTIFY payload stays below 8,000 bytes; an id takes 37.
 const IDS_PER_NOTIFY = 200;
 
@@ -34,22 +31,19 @@ const IDS_PER_NOTIFY = 200;
 export class LiveHub {
   readonly #pool: pg.Pool;
   readonly #databaseUrl: string;
-  readonly #outages: OutageLog;
+  readonly #outage: Outage;
   readonly #channels = new Map<string, Channel>();
   readonly #dirty = new Set<string>();
   #listening: pg.Client | null = null;
   #timers: NodeJS.Timeout[] = [];
+  #notifying = false;
+  #polling = false;
   #closed = false;
 
-  constructor(options: { pool: pg.Pool; databaseUrl: string; log: LiveLog; clock: () => Date }) {
+  constructor(options: { pool: pg.Pool; databaseUrl: string; outage: Outage }) {
     this.#pool = options.pool;
     this.#databaseUrl = options.databaseUrl;
-    this.#outages = new OutageLog({
-      log: options.log,
-      clock: options.clock,
-      message:
-        'boards hear nothing new for now: the next poll, or the next connection that listens, tries again',
-    });
+    this.#outage = options.outage;
   }
 
   async start(): Promise<void> {
@@ -63,8 +57,9 @@ export class LiveHub {
     this.#closed = true;
     for (const timer of this.#timers) clearInterval(timer);
     await this.#notify();
-    await this.#listening?.end().catch(() => undefined);
+    const listening = this.#listening;
     this.#listening = null;
+    await listening?.end().catch(() => undefined);
   }
 
   /** A transaction of ours wrote to this session's log and is on disk. */
@@ -100,7 +95,8 @@ export class LiveHub {
       return;
     }
     channel.reading = this.#read(sessionId, channel)
-      .catch((err: unknown) => this.#outages.failed(err))
+      // The poll tries again.
+      .catch((error: unknown) => this.#outage.note(error))
       .finally(() => {
         channel.reading = null;
         if (channel.again) {
@@ -119,7 +115,9 @@ export class LiveHub {
   }
 
   async #notify(): Promise<void> {
-    if (this.#dirty.size === 0) return;
+    // Against a database that does not answer, one waits and the others would only queue up behind it.
+    if (this.#dirty.size === 0 || this.#notifying) return;
+    this.#notifying = true;
     const ids = [...this.#dirty];
     this.#dirty.clear();
     try {
@@ -129,14 +127,18 @@ export class LiveHub {
           ids.slice(start, start + IDS_PER_NOTIFY).join(' '),
         ]);
       }
-    } catch (err) {
-      this.#outages.failed(err);
+    } catch (error) {
+      // Other processes hear by their poll.
+      this.#outage.note(error);
+    } finally {
+      this.#notifying = false;
     }
   }
 
   async #poll(): Promise<void> {
     const ids = [...this.#channels.keys()];
-    if (ids.length === 0) return;
+    if (ids.length === 0 || this.#polling) return;
+    this.#polling = true;
     try {
       const { rows } = await this.#pool.query<{ id: string; last_seq: number }>(
         'select id, last_seq from session where id = any($1)',
@@ -145,52 +147,62 @@ export class LiveHub {
       for (const row of rows) {
         if (row.last_seq > (this.#channels.get(row.id)?.seq ?? Infinity)) this.#wake(row.id);
       }
-    } catch (err) {
-      this.#outages.failed(err);
+    } catch (error) {
+      this.#outage.note(error);
+    } finally {
+      this.#polling = false;
     }
   }
 
+  /** One connection that listens, or the error that kept it from it. */
   async #listen(): Promise<void> {
-    // A database that is stopped in its tracks takes connections and says nothing.
     const client = new pg.Client({
       connectionString: this.#databaseUrl,
+      application_name: 'oddglass-live',
       connectionTimeoutMillis: ANSWER_MS,
       query_timeout: ANSWER_MS,
       keepAlive: true,
-      application_name: 'oddglass listening',
     });
-    const lost = (): void => {
-      if (this.#listening !== client) return;
-      this.#listening = null;
+    let over = false;
+    const end = (): void => {
+      if (over) return;
+      over = true;
       client.removeAllListeners('notification');
       void client.end().catch(() => undefined);
-      this.#relisten();
+      if (this.#listening !== client) return;
+      this.#listening = null;
+      this.#relisten(0);
     };
-    client.on('error', lost);
-    client.on('end', lost);
+    client.on('error', end);
+    client.on('end', end);
     client.on('notification', ({ payload }) => {
       for (const id of payload?.split(' ') ?? []) this.#wake(id);
     });
     try {
       await client.connect();
       await client.query(`listen ${CHANNEL}`);
+      if (over) throw new Error('Connection terminated');
     } catch (error) {
-      void client.end().catch(() => undefined);
+      end();
       throw error;
     }
-    if (this.#closed) return client.end();
+    if (this.#closed) return end();
     this.#listening = client;
+    // What was written while nobody listened.
     for (const id of this.#channels.keys()) this.#wake(id);
   }
 
-  #relisten(): void {
+  #relisten(failures: number): void {
     if (this.#closed) return;
-    setTimeout(() => {
-      if (this.#closed) return;
-      this.#listen().catch((err: unknown) => {
-        this.#outages.failed(err);
-        this.#relisten();
-      });
-    }, RECONNECT_AFTER_MS).unref();
+    setTimeout(
+      () => {
+        if (this.#closed) return;
+        this.#listen().catch((error: unknown) => {
+          this.#outage.note(error);
+          this.#relisten(failures + 1);
+        });
+      },
+      Math.min(RELISTEN_AFTER_MS * 2 ** failures, RELISTEN_AT_MOST_MS),
+    ).unref();
   }
 }

@@ -32,6 +32,10 @@ export async function webPlugin(app: FastifyInstance, { handler }: { handler: We
         ...(body !== undefined && { payload: body }),
         remoteAddress: request.ip,
       });
+      // What the API cannot answer now, the page cannot show now either.
+      const again = answer.headers['retry-after'];
+      if (answer.statusCode === 503 && again && !reply.raw.headersSent)
+        reply.raw.setHeader('retry-after', String(again));
       const answered: Record<string, string> = {};
       for (const [name, value] of Object.entries(answer.headers)) answered[name] = String(value);
       return { status: answer.statusCode, headers: answered, payload: answer.payload };

@@ -147,22 +147,22 @@ export const PROBLEMS = {
   'database-away': {
     status: 503,
     title: 'The database is away',
-    advice: 'Wait a few seconds and send it again: a ballot counts once, however often it is sent.',
+    advice: 'Wait a few seconds, then see whether it went through, or send it again.',
   },
   busy: {
     status: 503,
-    title: 'Somebody else is at this just now',
-    advice: 'Wait a few seconds and send it again: nothing was changed.',
+    title: 'Too many read at once',
+    advice: 'Wait a few seconds, then ask again.',
   },
-  'analysis-away': {
+  closing: {
     status: 503,
-    title: 'This result could not be worked out in time',
-    advice: 'Try again in a little while; if it stays so, the host finds the reason in the log.',
+    title: 'The server is being stopped',
+    advice: 'Wait until it is back, then send it again.',
   },
-  stopping: {
+  'no-result': {
     status: 503,
-    title: 'The server is stopping',
-    advice: 'Wait until it runs again and send it again: a ballot counts once, however often it is sent.',
+    title: 'The result could not be worked out',
+    advice: 'Every answer is stored: try again later.',
   },
 } as const;
 

@@ -1,3 +1,4 @@
+import { setTimeout as wait } from 'node:timers/promises';
 import { buildApp } from '@oddglass/server/app.ts';
 import {
   benchMessage,
@@ -26,6 +27,8 @@ import {
 } from '../support/app.ts';
 import { ballotFor, trianglePart } from '../support/factories.ts';
 import { until } from '../support/until.ts';
+import { Wire } from '../support/wire.ts';
+import { openPool } from '@oddglass/db/pool.ts';
 
 // Two server processes' worth of app on one database: whatever one takes in, the other's boards show.
 
@@ -44,7 +47,7 @@ beforeAll(async () => {
   };
   host = await firstHost(here.app);
   const trial = await newTrial(host);
-  open = await moved(host, await draft(host, trial, { assessors: 8 }), 'seal', 'open');
+  open = await moved(host, await draft(host, trial, { assessors: 9 }), 'seal', 'open');
 });
 afterAll(async () => {
   await there.close();
@@ -162,6 +165,50 @@ test('a board survives the loss of every database connection', async () => {
   await tablet.ok('POST', '/api/seat/ballots', ballotFor(tray!, tray!.servings[0]!.code));
   await board.until((state) => answered(state) === 6);
   board.socket.close();
+});
+
+/** Connections that listen, over all processes. */
+async function listening(): Promise<number> {
+  const { rows } = await here.database.pool.query<{ n: number }>(
+    "select count(*)::int as n from pg_stat_activity where datname = current_database() and application_name = 'oddglass-live' and query ilike 'listen %'",
+  );
+  return rows[0]!.n;
+}
+
+test('a connection that listens and is ended, then refused, comes back by itself; the board misses nothing', async () => {
+  const wire = await Wire.to(here.database.url);
+  const pool = openPool(wire.url);
+  const far = await buildApp({ pool, databaseUrl: wire.url });
+  const before = await listening();
+  const board = new BoardClient(await far.listen({ port: 0, host: '127.0.0.1' }));
+  const known = await board.until(() => true);
+  try {
+    await here.database.pool.query(
+      "select pg_terminate_backend(pid) from pg_stat_activity where datname = current_database() and application_name = 'oddglass-live'",
+    );
+    const tablet = await seated(here.app, open, 9);
+    await expect.poll(listening, { timeout: 10_000 }).toBe(before);
+    wire.refuse();
+    const [tray] = (await tablet.ok<SeatView>('GET', '/api/seat')).trays;
+    await tablet.ok('POST', '/api/seat/ballots', ballotFor(tray!, tray!.servings[0]!.code));
+    // Several tries to listen again fail meanwhile.
+    await wait(1_500);
+    expect(await listening()).toBe(before - 1);
+    wire.restore();
+    const shown = await board.until((state) => answered(state) === answered(known) + 1);
+    const seqs = board.messages.flatMap((message) => (message.type === 'event' ? message.event.seq : []));
+    expect(seqs).toEqual(Array.from({ length: shown.seq - known.seq }, (_, index) => known.seq + 1 + index));
+    // One, not one for every try.
+    await expect.poll(listening, { timeout: 10_000 }).toBe(before);
+    await wait(1_000);
+    expect(await listening()).toBe(before);
+  } finally {
+    board.socket.close();
+    wire.restore();
+    await far.close();
+    await pool.end();
+    await wire.close();
+  }
 });
 
 test('a seat whose last ballot to come in is one of an earlier tray has finished', async () => {

@@ -1,301 +1,307 @@
+import { once } from 'node:events';
 import { connect } from 'node:net';
 import { setTimeout as wait } from 'node:timers/promises';
+import { openDb } from '@oddglass/db/client.ts';
+import { databaseIsAway, openPool, type PoolBounds } from '@oddglass/db/pool.ts';
+import { lockSession } from '@oddglass/db/queries/session.ts';
 import { buildApp } from '@oddglass/server/app.ts';
-import { Analyst } from '@oddglass/server/analyst/analyst.ts';
-import { openPool } from '@oddglass/db/pool.ts';
-import type { SessionInput } from '@oddglass/shared/analysis/analyse.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
+import type { FastifyInstance } from 'fastify';
 import pg from 'pg';
 import { afterEach, beforeEach, expect, test } from 'vitest';
-import {
-  draft,
-  firstHost,
-  moved,
-  newTrial,
-  seated,
-  startServer,
-  type Caller,
-  type Hosted,
-  type TestServer,
-} from '../support/app.ts';
+import { draft, firstHost, moved, newTrial, seated, type Answer, type Caller } from '../support/app.ts';
+import { createTestDatabase, type TestDatabase } from '../support/database.ts';
 import { ballotFor } from '../support/factories.ts';
+import { Wire } from '../support/wire.ts';
 
-// A connection that breaks under a request refuses that request and nothing else: the process stays, what was
-// acknowledged is stored, and what was not may be sent again.
+// The database goes away in the middle of a statement, does not answer, or has no connection left: whoever asked is
+// told to come again, the process goes on, and a ballot sent twice is stored once.
 
-let server: TestServer;
-let host: Hosted;
-let open: SessionView;
-let tablet: Caller;
+const BOUNDS: Partial<PoolBounds> = { connections: 4, acquireMs: 2_000, lockMs: 5_000, answerMs: 8_000 };
+
+type Ballot = ReturnType<typeof ballotFor>;
+
+let database: TestDatabase;
+let wire: Wire;
+let pool: pg.Pool;
+let app: FastifyInstance;
 let outside: pg.Client;
-/** Errors that would have ended the process. */
-let unheard: unknown[];
-const hear = (error: unknown): number => unheard.push(error);
+let open: SessionView;
+let tablets: Caller[];
+let log: { level: number; msg: string }[];
+let uncaught: unknown[];
+const onUncaught = (error: unknown): void => void uncaught.push(error);
+
+async function start(bounds: Partial<PoolBounds> = {}): Promise<void> {
+  pool = openPool(wire.url, { ...BOUNDS, ...bounds });
+  const stream = {
+    write: (line: string) => void log.push(JSON.parse(line) as { level: number; msg: string }),
+  };
+  app = await buildApp({ pool, databaseUrl: wire.url, logger: { level: 'warn', stream } });
+  const host = await firstHost(app);
+  open = await moved(host, await draft(host, await newTrial(host), { assessors: 6 }), 'seal', 'open');
+  tablets = await Promise.all([1, 2, 3, 4, 5, 6].map((seat) => seated(app, open, seat)));
+}
 
 beforeEach(async () => {
-  unheard = [];
-  process.on('uncaughtException', hear);
-  server = await startServer();
-  host = await firstHost(server.app);
-  open = await moved(host, await draft(host, await newTrial(host), { assessors: 3 }), 'seal', 'open');
-  tablet = await seated(server.app, open, 1);
-  outside = new pg.Client({ connectionString: server.database.url });
+  log = [];
+  uncaught = [];
+  process.on('uncaughtException', onUncaught);
+  database = await createTestDatabase();
+  wire = await Wire.to(database.url);
+  outside = new pg.Client({ connectionString: database.url });
   outside.on('error', () => undefined);
   await outside.connect();
 });
+
 afterEach(async () => {
+  process.off('uncaughtException', onUncaught);
   await outside.end();
-  await server.close();
-  process.off('uncaughtException', hear);
+  wire.restore();
+  wire.thaw();
+  await app.close();
+  await pool.end();
+  await wire.close();
+  await database.drop();
 });
 
-/** Waits until a statement of another connection stands at a lock. */
-async function somebodyWaits(): Promise<void> {
-  for (let tries = 0; tries < 500; tries++) {
-    const { rows } = await outside.query(
-      `select pid from pg_stat_activity where datname = current_database() and wait_event_type = 'Lock'`,
+async function firstBallot(tablet: Caller): Promise<Ballot> {
+  const [tray] = (await tablet.ok<SeatView>('GET', '/api/seat')).trays;
+  return ballotFor(tray!, tray!.servings[0]!.code);
+}
+
+const send = (tablet: Caller, ballot: Ballot) => tablet.call('POST', '/api/seat/ballots', ballot);
+
+async function holdSession(): Promise<void> {
+  await outside.query('begin');
+  await outside.query('select 1 from session where id = $1 for update', [open.id]);
+}
+
+/** Backends of this test's database that wait for a lock. */
+async function waiting(count: number): Promise<number[]> {
+  for (let waited = 0; waited < 10_000; waited += 20) {
+    const { rows } = await outside.query<{ pid: number }>(
+      "select pid from pg_stat_activity where datname = current_database() and wait_event_type = 'Lock'",
     );
-    if (rows.length > 0) return;
-    await wait(10);
+    if (rows.length >= count) return rows.map(({ pid }) => pid);
+    await wait(20);
   }
   throw new Error('nobody waits for the lock');
 }
 
-const terminateOthers = (): Promise<unknown> =>
-  outside.query(
-    `select pg_terminate_backend(pid) from pg_stat_activity where datname = current_database() and pid <> pg_backend_pid()`,
+function expectAway(answer: Answer<unknown>): void {
+  expect(answer.status).toBe(503);
+  expect(answer.headers).toMatchObject({
+    'retry-after': '2',
+    'content-type': 'application/problem+json; charset=utf-8',
+  });
+  expect(answer.body).toMatchObject({ type: '/problems/database-away', status: 503 });
+}
+
+async function stored(ballot: Ballot): Promise<number> {
+  const { rows } = await outside.query<{ n: number }>('select count(*)::int as n from ballot where id = $1', [
+    ballot.id,
+  ]);
+  return rows[0]!.n;
+}
+
+/** Every connection is back in the pool, and none in the middle of something. */
+async function expectPoolWhole(): Promise<void> {
+  await expect.poll(() => pool.totalCount - pool.idleCount).toBe(0);
+  expect(pool.waitingCount).toBe(0);
+  const { rows } = await outside.query(
+    "select pid from pg_stat_activity where datname = current_database() and state like 'idle in transaction%' and pid <> pg_backend_pid()",
   );
-
-/** As a tablet does: other connections of the pool may have been ended too, and not be missed yet. */
-async function sentUntilAnswered(ballot: unknown): Promise<unknown> {
-  for (let tries = 0; tries < 20; tries++) {
-    const { status, body } = await tablet.call('POST', '/api/seat/ballots', ballot);
-    if (status === 200) return body;
-    expect(status).toBe(503);
-    await wait(20);
-  }
-  throw new Error('never answered');
+  expect(rows).toEqual([]);
 }
 
-async function firstBallot(): Promise<ReturnType<typeof ballotFor>> {
-  const { trays } = await tablet.ok<SeatView>('GET', '/api/seat');
-  const [tray] = trays;
-  if (!tray) throw new Error('no tray');
-  return ballotFor(tray, tray.servings[0]?.code ?? '');
-}
-
-test('a connection lost inside a transaction refuses that ballot, and the same ballot counts once afterwards', async () => {
-  const ballot = await firstBallot();
-  await outside.query('begin');
-  await outside.query('select 1 from session where id = $1 for update', [open.id]);
-  const sending = tablet.call('POST', '/api/seat/ballots', ballot);
-  await somebodyWaits();
-  await terminateOthers();
-  const refused = await sending;
-  expect(refused).toMatchObject({ status: 503, body: { type: '/problems/database-away' } });
-  expect(Number(refused.headers['retry-after'])).toBeGreaterThan(0);
+test('a connection that is ended in a transaction: 503, the process goes on, the ballot is stored once', async () => {
+  await start();
+  const ballot = await firstBallot(tablets[0]!);
+  await holdSession();
+  const answer = send(tablets[0]!, ballot);
+  const [pid] = await waiting(1);
+  await outside.query('select pg_terminate_backend($1)', [pid]);
+  expectAway(await answer);
   await outside.query('rollback');
-  const first = await sentUntilAnswered(ballot);
-  const again = await sentUntilAnswered(ballot);
-  expect(again).toEqual(first);
-  const { rows } = await outside.query('select count(*)::int as ballots from ballot');
-  expect(rows).toEqual([{ ballots: 1 }]);
-  expect(unheard).toEqual([]);
+  const again = await send(tablets[0]!, ballot);
+  expect(again.status).toBe(200);
+  expect((await send(tablets[0]!, ballot)).body).toEqual(again.body);
+  expect(await stored(ballot)).toBe(1);
+  await expectPoolWhole();
+  expect(uncaught).toEqual([]);
 });
 
-test('all connections lost while nobody uses them: the next request is answered', async () => {
-  await terminateOthers();
-  await wait(50);
-  const answers = await Promise.all(Array.from({ length: 12 }, () => tablet.call('GET', '/api/seat')));
-  expect(answers.every(({ status }) => status === 200 || status === 503)).toBe(true);
-  for (let tries = 0; tries < 20 && (await tablet.call('GET', '/api/seat')).status !== 200; tries++)
-    await wait(20);
-  expect((await tablet.call('GET', '/api/seat')).status).toBe(200);
-  expect(unheard).toEqual([]);
+test('an acknowledgement lost on the way: the ballot sent again is answered with what was stored', async () => {
+  await start();
+  const [tablet] = tablets;
+  const ballot = await firstBallot(tablet!);
+  // The commit reaches the database; its answer does not come back.
+  await outside.query(`
+    create function slow_commit() returns trigger language plpgsql as $$ begin perform pg_sleep(0.5); return null; end $$;
+    create constraint trigger slow after insert on ballot deferrable initially deferred
+      for each row execute function slow_commit()`);
+  const answer = send(tablet!, ballot);
+  await expect
+    .poll(async () => {
+      const { rows } = await outside.query(
+        "select 1 from pg_stat_activity where datname = current_database() and query = 'commit' and state = 'active'",
+      );
+      return rows.length;
+    })
+    .toBe(1);
+  wire.freeze();
+  await wait(700);
+  wire.cut();
+  expectAway(await answer);
+  wire.thaw();
+  expect(await stored(ballot)).toBe(1);
+  expect((await send(tablet!, ballot)).body).toMatchObject({ id: ballot.id });
+  expect(await stored(ballot)).toBe(1);
+  expect(uncaught).toEqual([]);
 });
 
-test('a session held by somebody else is told as busy, and other sessions go on', async () => {
-  const pool = openPool({ connectionString: server.database.url, max: 3, lockMs: 200 });
-  const hasty = await startServer({ pool, databaseUrl: server.database.url });
-  try {
-    const ballot = await firstBallot();
-    await outside.query('begin');
-    await outside.query('select 1 from session where id = $1 for update', [open.id]);
-    const { statusCode, headers, payload } = await hasty.app.inject({
-      method: 'POST',
-      url: '/api/seat/ballots',
-      headers: { authorization: `Bearer ${tablet.seatToken}` },
-      payload: ballot,
-    });
-    expect(statusCode).toBe(503);
-    expect(JSON.parse(payload)).toMatchObject({ type: '/problems/busy' });
-    expect(headers['retry-after']).toBe('2');
-    expect((await hasty.app.inject('/api/health')).statusCode).toBe(200);
-    await outside.query('rollback');
-    expect((await tablet.call('POST', '/api/seat/ballots', ballot)).status).toBe(200);
-  } finally {
-    await hasty.close();
-    await pool.end();
+test('a database that does not answer: everybody is told in bounded time, and it goes on by itself', async () => {
+  await start({ answerMs: 2_000 });
+  const ballots = await Promise.all(tablets.map(firstBallot));
+  await holdSession();
+  const answers = tablets.slice(0, 3).map((tablet, index) => send(tablet, ballots[index]!));
+  await waiting(3);
+  wire.freeze();
+  answers.push(...tablets.slice(3).map((tablet, index) => send(tablet, ballots[index + 3]!)));
+  for (const answer of await Promise.all(answers)) expectAway(answer);
+  expectAway(await tablets[0]!.call('GET', '/api/health'));
+  wire.thaw();
+  await outside.query('rollback');
+  // Twice as many as there are connections: none was kept by a `begin` that failed.
+  for (let round = 0; round < 2; round++)
+    for (const [index, tablet] of tablets.entries())
+      expect((await send(tablet, ballots[index]!)).status).toBe(200);
+  for (const ballot of ballots) expect(await stored(ballot)).toBe(1);
+  await expectPoolWhole();
+  expect(uncaught).toEqual([]);
+});
+
+test('a connection that breaks before the first statement of a transaction goes back as well', async () => {
+  await start();
+  const ballot = await firstBallot(tablets[0]!);
+  // Handed out for the first, second, third ... time in the request, and broken before a statement got through.
+  const refused: number[] = [];
+  for (let nth = 1; nth <= 6; nth++) {
+    let count = 0;
+    const cut = (): void => {
+      if (++count === nth) wire.cut();
+    };
+    pool.on('acquire', cut);
+    const answer = await send(tablets[0]!, ballot);
+    pool.off('acquire', cut);
+    if (answer.status === 200) continue;
+    expectAway(answer);
+    refused.push(nth);
   }
+  expect(refused.length).toBeGreaterThan(1);
+  await expect.poll(async () => (await send(tablets[0]!, ballot)).status).toBe(200);
+  await expectPoolWhole();
+  expect(uncaught).toEqual([]);
 });
 
-test('with no connection free a request is refused in bounded time, and answered once one is', async () => {
-  const pool = openPool({ connectionString: server.database.url, max: 1, acquireMs: 200 });
-  const full = await startServer({ pool, databaseUrl: server.database.url });
-  try {
-    const taken = await pool.connect();
-    const refused = await full.app.inject('/api/health');
-    expect(refused.statusCode).toBe(503);
-    expect(refused.headers['retry-after']).toBe('2');
-    taken.release();
-    expect((await full.app.inject('/api/health')).statusCode).toBe(200);
-  } finally {
-    await full.close();
-    await pool.end();
-  }
+test('no connection left, or a row held too long: both are told in time, and nothing hangs after it', async () => {
+  await start({ lockMs: 4_000 });
+  const ballots = await Promise.all(tablets.map(firstBallot));
+  await holdSession();
+  const answers = tablets.slice(0, 4).map((tablet, index) => send(tablet, ballots[index]!));
+  await waiting(4);
+  const health = await tablets[0]!.call('GET', '/api/health');
+  expectAway(health);
+  for (const answer of await Promise.all(answers)) expectAway(answer);
+  await outside.query('rollback');
+  expect((await tablets[0]!.call('GET', '/api/health')).status).toBe(200);
+  for (const [index, tablet] of tablets.entries())
+    expect((await send(tablet, ballots[index]!)).status).toBe(200);
+  for (const ballot of ballots) expect(await stored(ballot)).toBe(1);
+  await expectPoolWhole();
 });
 
-test('a database that says nothing is given up, and the connection with it', async () => {
-  const pool = openPool({
-    connectionString: server.database.url,
-    max: 1,
-    statementMs: 60_000,
-    silenceMs: 200,
+test('a transaction that falls silent is ended, its locks with it, and its connection is not given out again', async () => {
+  await start({ silenceMs: 300 });
+  const db = openDb(pool);
+  let pid = 0;
+  const silent = db.transaction(async (tx) => {
+    const { rows } = await tx.execute<{ pid: number }>('select pg_backend_pid() as pid');
+    pid = rows[0]!.pid;
+    await lockSession(tx, open.id);
+    await wait(1_000);
+    await lockSession(tx, open.id);
   });
-  try {
-    await expect(pool.query('select pg_sleep(30)')).rejects.toThrow(
-      /Query read timeout|Connection terminated/,
-    );
-    // The only connection would still sleep: this one is new.
-    expect((await pool.query('select 1 as one')).rows).toEqual([{ one: 1 }]);
-    const client = await pool.connect();
-    await expect(client.query('select pg_sleep(30)')).rejects.toThrow('Query read timeout');
-    client.release();
-    expect((await pool.query('select 1 as one')).rows).toEqual([{ one: 1 }]);
-    expect(unheard).toEqual([]);
-  } finally {
-    await pool.end();
-    await outside.query(
-      `select pg_terminate_backend(pid) from pg_stat_activity where query like 'select pg_sleep%'`,
-    );
-  }
+  await expect(silent).rejects.toSatisfy(databaseIsAway);
+  const { rows } = await outside.query('select 1 from pg_stat_activity where pid = $1', [pid]);
+  expect(rows).toEqual([]);
+  await expectPoolWhole();
+  expect((await tablets[0]!.call('GET', '/api/seat')).status).toBe(200);
+  expect(uncaught).toEqual([]);
 });
 
-test('boards hear again after their listening connection was ended', async () => {
-  const listening = `select pid from pg_stat_activity
-    where datname = current_database() and application_name = 'oddglass listening'`;
-  const before = (await outside.query<{ pid: number }>(listening)).rows;
-  expect(before.length).toBe(1);
-  await outside.query('select pg_terminate_backend($1)', [before[0]?.pid]);
-  for (let tries = 0; tries < 500; tries++) {
-    const now = (await outside.query<{ pid: number }>(listening)).rows;
-    if (now.length === 1 && now[0]?.pid !== before[0]?.pid) break;
-    await wait(20);
-  }
-  const heard: string[] = [];
-  const { last_seq: seq } = (
-    await outside.query<{ last_seq: number }>('select last_seq from session where id = $1', [open.id])
-  ).rows[0] ?? { last_seq: 0 };
-  // Another process's news comes by NOTIFY alone: this app has no board of the session yet.
-  const socket = await server.app.injectWS(`/api/sessions/${open.id}/live?after=${seq}`, {
-    headers: { cookie: host.caller.cookie ?? '' },
-  });
-  socket.on('message', (data) => heard.push(String(data)));
-  await tablet.ok('POST', '/api/seat/ballots', await firstBallot());
-  for (let tries = 0; tries < 500 && !heard.some((text) => text.includes('ballot-received')); tries++)
-    await wait(20);
-  expect(heard.some((text) => text.includes('ballot-received'))).toBe(true);
-  socket.terminate();
-  expect(unheard).toEqual([]);
+test('a transaction that the database refuses keeps its connection', async () => {
+  await start();
+  const pids = await Promise.all(
+    [1, 2, 3].map(async () => {
+      const { rows } = await pool.query<{ pid: number }>('select pg_backend_pid() as pid');
+      return rows[0]!.pid;
+    }),
+  );
+  const refused = openDb(pool).transaction((tx) => tx.execute('select 1/0'));
+  await expect(refused).rejects.toMatchObject({ cause: { code: '22012' } });
+  const { rows } = await outside.query<{ pid: number }>(
+    'select pid from pg_stat_activity where pid = any($1)',
+    [pids],
+  );
+  expect(rows).toHaveLength(new Set(pids).size);
+  await expectPoolWhole();
 });
 
-const thread = (source: string): URL => new URL(`data:text/javascript,${encodeURIComponent(source)}`);
-const input = {} as SessionInput;
-
-test('an analysis thread that dies is replaced: its result is tried again, those behind it are worked out', async () => {
-  const dying = new Analyst({
-    thread: thread(`
-      import { parentPort, threadId } from 'node:worker_threads';
-      parentPort.on('message', ({ input }) => {
-        if (input.poison) process.exit(3);
-        parentPort.postMessage({ document: { thread: threadId }, gaps: [] });
-      });`),
-  });
-  try {
-    const [poisoned, first, second] = await Promise.allSettled([
-      dying.analyse({ poison: true } as unknown as SessionInput),
-      dying.analyse(input),
-      dying.analyse(input),
-    ]);
-    expect(poisoned).toMatchObject({ status: 'rejected', reason: { kind: 'analysis-away', status: 503 } });
-    expect([first?.status, second?.status]).toEqual(['fulfilled', 'fulfilled']);
-  } finally {
-    await dying.close();
-  }
+test('the log tells an outage by its beginning and its end, however many were refused', async () => {
+  await start();
+  wire.refuse();
+  const answers = await Promise.all(
+    Array.from({ length: 40 }, (_, index) => tablets[index % 6]!.call('GET', '/api/seat')),
+  );
+  answers.forEach(expectAway);
+  await wait(1_500);
+  expect(log.map(({ msg }) => msg)).toEqual([expect.stringContaining('the database is away')]);
+  wire.restore();
+  await expect.poll(() => log.at(-1), { timeout: 15_000 }).toMatchObject({ msg: 'the database is back' });
+  expect(log).toHaveLength(2);
+  expect(log[1]).toMatchObject({ failures: expect.any(Number) });
+  expect((await tablets[0]!.call('GET', '/api/seat')).status).toBe(200);
 });
 
-test('a result that does not come to an end is given up, and the next one is worked out', async () => {
-  const endless = new Analyst({
-    limitMs: 300,
-    thread: thread(`
-      import { parentPort } from 'node:worker_threads';
-      parentPort.on('message', ({ input }) => {
-        if (input.endless) for (;;);
-        parentPort.postMessage({ document: {}, gaps: [] });
-      });`),
-  });
-  try {
-    const [lost, next] = await Promise.allSettled([
-      endless.analyse({ endless: true } as unknown as SessionInput),
-      endless.analyse(input),
-    ]);
-    expect(lost).toMatchObject({ status: 'rejected', reason: { kind: 'analysis-away' } });
-    expect(next?.status).toBe('fulfilled');
-  } finally {
-    await endless.close();
-  }
-});
-
-test('what comes while the server stops is refused as a problem that says when to try again', async () => {
-  const app = await buildApp({ pool: server.database.pool, databaseUrl: server.database.url });
-  const address = new URL(await app.listen({ port: 0, host: '127.0.0.1' }));
-  // On its way when the stop begins: the last line of the request comes after.
-  const socket = connect(Number(address.port), '127.0.0.1');
-  let answer = '';
-  socket.on('data', (data) => (answer += String(data)));
-  socket.write('GET /api/health HTTP/1.1\r\nHost: oddglass\r\n');
-  await wait(50);
-  const closing = app.close();
-  await wait(20);
-  socket.write('\r\n');
-  await new Promise((resolve) => socket.once('close', resolve));
-  await closing;
-  expect(answer).toMatch(/^HTTP\/1\.1 503 /);
-  expect(answer).toMatch(/retry-after: 2\r\n/i);
-  expect(answer).toContain('application/problem+json');
-  expect(answer).toContain('/problems/stopping');
-});
-
-test('an outage is logged by the minute, not by the request', async () => {
-  const log: string[] = [];
-  const now = { at: new Date('2031-03-04T18:00:00Z') };
-  const pool = openPool({ connectionString: 'postgres://nobody@127.0.0.1:1/none', max: 2 });
-  const app = await buildApp({
-    pool: server.database.pool,
-    databaseUrl: server.database.url,
-    clock: () => now.at,
-    logger: { level: 'warn', stream: { write: (line: string) => void log.push(line) } },
-  });
-  const outages = () => log.filter((line) => line.includes('requests are refused')).length;
-  server.database.pool.query = pool.query.bind(pool) as typeof pool.query;
-  for (let request = 0; request < 50; request++)
-    expect((await app.inject('/api/health')).statusCode).toBe(503);
-  expect(outages()).toBe(1);
-  now.at = new Date('2031-03-04T18:01:01Z');
-  await app.inject('/api/health');
-  expect(outages()).toBe(2);
-  expect(log.join('')).toContain('"times":50');
-  await app.close();
-  await pool.end();
+test('a request that comes while the server closes is told so, and the one in hand is still answered', async () => {
+  await start();
+  const ballot = await firstBallot(tablets[0]!);
+  const address = await app.listen({ port: 0, host: '127.0.0.1' });
+  await holdSession();
+  const socket = connect(Number(new URL(address).port), '127.0.0.1');
+  let said = '';
+  socket.on('data', (data) => (said += String(data)));
+  const body = JSON.stringify(ballot);
+  const head = `Host: localhost\r\nAuthorization: Bearer ${tablets[0]!.seatToken}\r\n`;
+  const json = `Content-Type: application/json\r\nContent-Length: ${body.length}\r\n`;
+  socket.write(`POST /api/seat/ballots HTTP/1.1\r\n${head}${json}\r\n${body}`);
+  await waiting(1);
+  const closed = app.close();
+  await expect.poll(() => app.server.listening).toBe(false);
+  // A second request on the way that is open already.
+  socket.write(`GET /api/seat HTTP/1.1\r\n${head}\r\n`);
+  await wait(200);
+  await outside.query('rollback');
+  await once(socket, 'close');
+  await closed;
+  const [first = '', second = ''] = said.split(/(?=HTTP\/1\.1 )/);
+  expect(first).toMatch(/^HTTP\/1\.1 200 /);
+  expect(second).toMatch(/^HTTP\/1\.1 503 /);
+  expect(second).toMatch(/\r\nretry-after: 2\r\n/i);
+  expect(second).toMatch(/\r\ncontent-type: application\/problem\+json/i);
+  expect(second).toContain('"/problems/closing"');
+  expect(await stored(ballot)).toBe(1);
 });

@@ -23,7 +23,7 @@ export async function createTestDatabase(): Promise<TestDatabase> {
   const url = new URL(adminUrl);
   url.pathname = `/${name}`;
   // As the server opens its own.
-  const pool = openPool({ connectionString: url.href, max: 10 });
+  const pool = openPool(url.href, { connections: 10 });
   return {
     url: url.href,
     pool,

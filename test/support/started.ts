@@ -15,8 +15,8 @@ export class Started {
   err = '';
   readonly #exit: Promise<{ code: number | null; signal: NodeJS.Signals | null }>;
 
-  constructor(env: Record<string, string>) {
-    this.child = spawn(process.execPath, ['server/start.ts'], {
+  constructor(env: Record<string, string>, script = 'server/start.ts') {
+    this.child = spawn(process.execPath, [script], {
       cwd: root,
       // The pages are built once, before; what the runner's environment says of a database is not for this start.
       env: {
