@@ -7,6 +7,7 @@ const SAMPLES = ['maple', 'birch'] as const;
 const designs: ChoiceDesign[] = [
   { kind: 'triangle', sampleIds: SAMPLES },
   { kind: 'tetrad', sampleIds: SAMPLES },
+  { kind: 'two-out-of-five', sampleIds: SAMPLES },
   { kind: 'duo-trio', sampleIds: SAMPLES, reference: 'constant' },
   { kind: 'duo-trio', sampleIds: SAMPLES, reference: 'balanced' },
   { kind: 'three-afc', sampleIds: SAMPLES, strongerSampleId: 'birch' },

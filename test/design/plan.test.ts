@@ -250,6 +250,7 @@ describe('cups', () => {
     ['triangle', triangle(1)],
     ['triangle, three trays', triangle(3)],
     ['tetrad', { ...triangle(2), kind: 'tetrad' } as PartDesign],
+    ['two-out-of-five', { ...triangle(2), kind: 'two-out-of-five' } as PartDesign],
     [
       'duo-trio, constant',
       { kind: 'duo-trio', number: 1, replicates: 1, sampleIds: SAMPLES, reference: 'constant' },

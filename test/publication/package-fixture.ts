@@ -59,6 +59,7 @@ export const PARTS: { parts: Part[]; people: number; rows: boolean }[] = [
       { kind: 'ranking', ...flight(3), attribute: 'sour' },
       { ...pair, kind: 'three-afc', strongerArmId: armId(1) },
       { ...triangle, kind: 'tetrad', aim: 'similarity' },
+      { ...triangle, kind: 'two-out-of-five' },
     ],
     people: 12,
     rows: true,
@@ -113,6 +114,7 @@ function answerOf(part: Part, codes: readonly string[], arms: readonly string[],
         descriptors: ['banana'],
       };
     case 'tetrad':
+    case 'two-out-of-five':
       return { kind: 'choice', chosen: byStrength.slice(-2), confidence, descriptors: [] };
     case 'description': {
       const words = WORDS.map(([id]) => id).filter(() => panel.uniform() < 0.3 + strength(arms[0]) / 8);
