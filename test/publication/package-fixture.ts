@@ -59,7 +59,6 @@ export const PARTS: { parts: Part[]; people: number; rows: boolean }[] = [
       { kind: 'ranking', ...flight(3), attribute: 'sour' },
       { ...pair, kind: 'three-afc', strongerArmId: armId(1) },
       { ...triangle, kind: 'tetrad', aim: 'similarity' },
-      { ...triangle, kind: 'two-out-of-five' },
     ],
     people: 12,
     rows: true,
@@ -68,6 +67,7 @@ export const PARTS: { parts: Part[]; people: number; rows: boolean }[] = [
     parts: [
       { ...triangle, kind: 'duo-trio', reference: 'balanced', replicates: 2 },
       { ...pair, kind: 'directional-pair', strongerArmId: null },
+      { ...triangle, kind: 'two-out-of-five' },
     ],
     people: 7,
     rows: false,
