@@ -23,7 +23,7 @@ import {
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
-import { partsOf, rateAndDescribe, SPIKE } from '../support/blind-parts.ts';
+import { chooseTwo, partsOf, rateAndDescribe, SPIKE } from '../support/blind-parts.ts';
 import { ballotFor, oddCodes } from '../support/factories.ts';
 import { findLeaks, type Truth } from '../support/leaks.ts';
 
@@ -134,6 +134,8 @@ async function playUntilReveal(): Promise<void> {
     for (const sent of await rateAndDescribe(tablet, trays[1]!, truth)) {
       record('assessor', 'POST /api/seat/ballots', 'open', sent);
     }
+    if (index % 7 === 3) continue;
+    record('assessor', 'POST /api/seat/ballots', 'open', await chooseTwo(tablet, trays[2]!, truth));
   }
   await walk('open');
   session = await moved(host, session, 'close');
