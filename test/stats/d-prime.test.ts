@@ -26,7 +26,7 @@ const MPMATH_ROWS: { test: ThurstonianTest; d: number; pc: number; slope: number
   { test: '3-AFC', d: 0.3, pc: 0.4214150301064348, slope: 0.3027044256699514 },
   { test: 'duo-trio', d: 0.3, pc: 0.5081878506389914, slope: 0.05404253802644488 },
   { test: 'triangle', d: 0.3, pc: 0.3415416124924766, slope: 0.05431328803839897 },
-  { test: 'two-of-five', d: 0.3, pc: 0.1106987952382544, slope: 0.07096794820915802 },
+  { test: 'two-of-five', d: 0.3, pc: 0.1106987952382544, slope: 0.070967948209158 },
   { test: 'tetrad', d: 0.3, pc: 0.3496681775710124, slope: 0.1075435760289816 },
   { test: '2-AFC', d: 1.7, pc: 0.8853340288041763, slope: 0.1369674293370253 },
   { test: '3-AFC', d: 1.7, pc: 0.8100163879372126, slope: 0.2071401779317611 },
