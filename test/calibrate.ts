@@ -1,4 +1,9 @@
-import { intervalClaims, replicateClaims, testClaims } from './support/calibration-claims.ts';
+import {
+  intervalClaims,
+  replicateClaims,
+  testClaims,
+  twoOfFiveClaims,
+} from './support/calibration-claims.ts';
 import { familyClaims } from './support/calibration-families.ts';
 import { furtherClaims } from './support/calibration-further.ts';
 import { calibrationTable } from './support/calibration.ts';
@@ -22,6 +27,7 @@ const rows = [
   ...replicateClaims(panel, dear),
   ...furtherClaims(panel, dear),
   ...familyClaims(panel, dear),
+  ...twoOfFiveClaims(panel, runs),
 ];
 const report = { seed, short, seconds: Math.round((Date.now() - started) / 1000), rows };
 if (!options.includes('--json')) console.log(`${calibrationTable(rows)}\n`);

@@ -43,6 +43,8 @@ export const duoTrioPart = z.object({
 
 export const tetradPart = z.object({ kind: z.literal('tetrad'), ...differenceShape });
 
+export const twoOutOfFivePart = z.object({ kind: z.literal('two-out-of-five'), ...differenceShape });
+
 export const threeAfcPart = z.object({
   kind: z.literal('three-afc'),
   ...differenceShape,
@@ -169,6 +171,7 @@ export const differencePart = z.discriminatedUnion('kind', [
   trianglePart,
   duoTrioPart,
   tetradPart,
+  twoOutOfFivePart,
   threeAfcPart,
   directionalPairPart,
 ]);

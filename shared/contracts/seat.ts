@@ -36,6 +36,7 @@ export const partAtSeat = z.discriminatedUnion('kind', [
   z.object({ kind: z.literal('triangle') }),
   z.object({ kind: z.literal('duo-trio') }),
   z.object({ kind: z.literal('tetrad') }),
+  z.object({ kind: z.literal('two-out-of-five') }),
   z.object({ kind: z.literal('three-afc'), attribute: z.string() }),
   z.object({ kind: z.literal('directional-pair'), attribute: z.string() }),
   z.object({ kind: z.literal('preference'), noPreference: z.boolean() }),

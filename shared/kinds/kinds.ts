@@ -20,6 +20,7 @@ import { rating } from './rating.ts';
 import { tetrad } from './tetrad.ts';
 import { threeAfc } from './three-afc.ts';
 import { triangle } from './triangle.ts';
+import { twoOutOfFive } from './two-out-of-five.ts';
 
 // Every kind of part, once. A kind that a table lacks does not compile.
 
@@ -28,6 +29,7 @@ export const DIFFERENCES: { readonly [K in DifferencePartKind]: DifferenceFacts<
   triangle,
   'duo-trio': duoTrio,
   tetrad,
+  'two-out-of-five': twoOutOfFive,
   'three-afc': threeAfc,
   'directional-pair': directionalPair,
 };

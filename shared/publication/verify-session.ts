@@ -40,6 +40,7 @@ function rootOf({ kind, nonce, body, index, proof }: Leaf, size: number): string
 const KINDS: Record<string, { cups: number; orders: number; guess: number }> = {
   triangle: { cups: 3, orders: 6, guess: 1 / 3 },
   tetrad: { cups: 4, orders: 6, guess: 1 / 3 },
+  'two-out-of-five': { cups: 5, orders: 20, guess: 1 / 10 },
   'duo-trio': { cups: 3, orders: 4, guess: 1 / 2 },
   'three-afc': { cups: 3, orders: 3, guess: 1 / 3 },
   'directional-pair': { cups: 2, orders: 2, guess: 1 / 2 },

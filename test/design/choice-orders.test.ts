@@ -7,6 +7,7 @@ const SAMPLES = ['maple', 'birch'] as const;
 const designs: ChoiceDesign[] = [
   { kind: 'triangle', sampleIds: SAMPLES },
   { kind: 'tetrad', sampleIds: SAMPLES },
+  { kind: 'two-out-of-five', sampleIds: SAMPLES },
   { kind: 'duo-trio', sampleIds: SAMPLES, reference: 'constant' },
   { kind: 'duo-trio', sampleIds: SAMPLES, reference: 'balanced' },
   { kind: 'three-afc', sampleIds: SAMPLES, strongerSampleId: 'birch' },
@@ -63,6 +64,8 @@ describe.each(named)('%s', (_, design) => {
       // Between the limits of 2 and 5 degrees of freedom: SciPy 1.17.1, chi2.isf(1e-6, 3).
       3: 30.665,
       5: UPPER_MILLIONTH[5],
+      // The same for 19.
+      19: 63.677,
     };
     for (const [seat, tray] of [
       [0, 0],

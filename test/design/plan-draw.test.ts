@@ -248,6 +248,25 @@ describe('cups', () => {
     ['control', flight(1, { kind: 'control', control: { sampleId: 'marked', hiddenSampleId: 'hidden' } })],
   ];
 
+  test('at worst: two-out-of-five needs no more at any number of seats, and as many at few and at whole sets', () => {
+    const part = { ...triangle(1), kind: 'two-out-of-five' } as PartDesign;
+    const most = Array.from({ length: 25 }, () => 0);
+    for (let number = 0; number < 100; number++) {
+      const drawn = plan(24, [part], number);
+      for (let seats = 1; seats <= 24; seats++) {
+        most[seats] = Math.max(most[seats] ?? 0, ...cupsPerSample(drawn, seats).values());
+      }
+    }
+    for (let seats = 1; seats <= 24; seats++) {
+      const [maple, birch] = worstCaseCupsOf(part, seats).values();
+      expect(birch).toBe(maple);
+      expect(most[seats]).toBeLessThanOrEqual(maple ?? 0);
+      // Twenty orders hold fifty cups of each; of the first few seats each may have three.
+      if (seats <= 3) expect(most[seats]).toBe(3 * seats);
+      if (seats === 20) expect([most[seats], maple]).toEqual([50, 50]);
+    }
+  });
+
   test.each(parts)('at worst: %s needs no more at any number of seats, and sometimes as many', (_, part) => {
     const most = Array.from({ length: 13 }, () => new Map<string, number>());
     for (let number = 0; number < 150; number++) {

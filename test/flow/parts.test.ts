@@ -124,6 +124,7 @@ const KINDS: Record<string, () => Part[]> = {
   triangle: () => [trianglePart(trial)],
   'duo-trio': () => [{ kind: 'duo-trio', armIds: pairOf(), ...PAIR, reference: 'balanced' }],
   tetrad: () => [{ kind: 'tetrad', armIds: pairOf(), ...PAIR }],
+  'two-out-of-five': () => [{ kind: 'two-out-of-five', armIds: pairOf(), ...PAIR }],
   '3-AFC': () => [
     { kind: 'three-afc', armIds: pairOf(), ...PAIR, attribute: 'bitter', strongerArmId: pairOf()[0]! },
   ],

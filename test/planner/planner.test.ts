@@ -105,6 +105,7 @@ describe('a test of difference', () => {
   test.each<[DifferencePart, number, number]>([
     [{ kind: 'duo-trio', ...difference, reference: 'balanced' }, 17, 0.7662041693168753],
     [{ kind: 'tetrad', ...difference }, 13, 0.9323412209675688],
+    [{ kind: 'two-out-of-five', ...difference }, 6, 0.9993164236109555],
     [{ kind: 'three-afc', ...difference, attribute: 'sour', strongerArmId: id(1) }, 13, 0.9323412209675688],
     [{ ...pair, strongerArmId: id(0) } as DifferencePart, 17, 0.7662041693168753],
   ])('$kind has its own chance by guessing', (part, critical, power) => {

@@ -67,6 +67,7 @@ export const PARTS: { parts: Part[]; people: number; rows: boolean }[] = [
     parts: [
       { ...triangle, kind: 'duo-trio', reference: 'balanced', replicates: 2 },
       { ...pair, kind: 'directional-pair', strongerArmId: null },
+      { ...triangle, kind: 'two-out-of-five' },
     ],
     people: 7,
     rows: false,
@@ -113,6 +114,7 @@ function answerOf(part: Part, codes: readonly string[], arms: readonly string[],
         descriptors: ['banana'],
       };
     case 'tetrad':
+    case 'two-out-of-five':
       return { kind: 'choice', chosen: byStrength.slice(-2), confidence, descriptors: [] };
     case 'description': {
       const words = WORDS.map(([id]) => id).filter(() => panel.uniform() < 0.3 + strength(arms[0]) / 8);

@@ -178,6 +178,8 @@ describe('answers', () => {
     expect(choose('triangle', ['999'])).toEqual(['/chosen/0']);
     expect(choose('tetrad', ['417'])).toEqual(['/chosen']);
     expect(choose('tetrad', ['417', '611'])).toEqual([]);
+    expect(choose('two-out-of-five', ['417'])).toEqual(['/chosen']);
+    expect(choose('two-out-of-five', ['417', '611'])).toEqual([]);
     expect(choose('preference', [], null)).toEqual([]);
     expect(choose('preference', ['417'], 'guess')).toEqual(['/confidence']);
   });

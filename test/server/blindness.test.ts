@@ -1,4 +1,3 @@
-import { readdirSync } from 'node:fs';
 import { pathToFileURL } from 'node:url';
 import { openDb } from '@oddglass/db/client.ts';
 import { listKeyedServings, listSamples, listSealLeaves } from '@oddglass/db/queries/key.ts';
@@ -22,9 +21,10 @@ import {
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
-import { partsOf, rateAndDescribe, SPIKE } from '../support/leak-fixtures.ts';
+import { chooseTwo, partsOf, rateAndDescribe, SPIKE } from '../support/leak-fixtures.ts';
 import { ballotFor, oddCodes } from '../support/factories.ts';
 import { findLeaks, type Truth } from '../support/leaks.ts';
+import { pages } from '../support/pages.ts';
 import { until } from '../support/until.ts';
 
 // Walks every route of the OpenAPI document, every page and every live event, as host, assessor and as the host of
@@ -134,6 +134,8 @@ async function playUntilReveal(): Promise<void> {
     for (const sent of await rateAndDescribe(tablet, trays[1]!, truth)) {
       record('assessor', 'POST /api/seat/ballots', 'open', sent);
     }
+    if (index % 7 === 3) continue;
+    record('assessor', 'POST /api/seat/ballots', 'open', await chooseTwo(tablet, trays[2]!, truth));
   }
   await walk('open');
   session = await moved(host, session, 'close');
@@ -227,15 +229,6 @@ async function walk(state: string): Promise<void> {
       record(who, `page ${page}`, state, { status: response.status, text, headers: [...response.headers] });
     }
   }
-}
-
-/** Every page of web/src/routes, as a pattern. */
-function pages(): string[] {
-  const root = `${repository.pathname}web/src/routes`;
-  return readdirSync(root, { recursive: true, encoding: 'utf8' })
-    .filter((file) => file.endsWith('+page.svelte'))
-    .map((file) => `/${file.replace(/\/?\+page\.svelte$/, '')}`.replaceAll('[', '{').replaceAll(']', '}'))
-    .map((page) => page.replace('{name}', 'not-found'));
 }
 
 async function socketTo(

@@ -1,6 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import { psychometric, type ThurstonianTest } from '@oddglass/shared/stats/discrimination/psychometric.ts';
-import { intervalClaims, replicateClaims, testClaims } from '../support/calibration-claims.ts';
+import {
+  intervalClaims,
+  replicateClaims,
+  testClaims,
+  twoOfFiveClaims,
+} from '../support/calibration-claims.ts';
 import { familyClaims } from '../support/calibration-families.ts';
 import { furtherClaims } from '../support/calibration-further.ts';
 import { calibrate, calibrationTable } from '../support/calibration.ts';
@@ -8,7 +13,7 @@ import { count, simulatedPanel } from '../support/percepts.ts';
 
 // `npm run calibrate` in small. The seed is fixed: a failure is a change of code, not of luck.
 describe('simulated panels', () => {
-  it.each(['triangle', 'duo-trio', 'tetrad', '2-AFC', '3-AFC'] satisfies ThurstonianTest[])(
+  it.each(['triangle', 'duo-trio', 'tetrad', '2-AFC', '3-AFC', 'two-of-five'] satisfies ThurstonianTest[])(
     '%s: percepts and the rule alone give the psychometric function',
     (test) => {
       const panel = simulatedPanel(7);
@@ -81,6 +86,7 @@ describe('calibration', () => {
       ...replicateClaims(panel, 80),
       ...furtherClaims(panel, 80),
       ...familyClaims(panel, 80),
+      ...twoOfFiveClaims(panel, 400),
     ];
     expect(rows.length).toBeGreaterThan(80);
     expect(rows.filter(({ verdict }) => verdict === 'wrong')).toEqual([]);

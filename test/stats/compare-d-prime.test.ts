@@ -7,7 +7,7 @@ import { pull, SOFTWARE, VALUES } from './discrimination-values.ts';
 import { expectRelative, expectWithin } from './within.ts';
 
 const level = 0.95;
-const TESTS: ThurstonianTest[] = ['2-AFC', '3-AFC', 'duo-trio', 'triangle', 'tetrad'];
+const TESTS: ThurstonianTest[] = ['2-AFC', '3-AFC', 'duo-trio', 'triangle', 'tetrad', 'two-of-five'];
 
 describe('comparison of two d-primes', () => {
   it.each(VALUES.compare)(`${SOFTWARE}, optimize.minimize_scalar: $first and $second`, (row) => {

@@ -16,25 +16,29 @@ import { StatsInputError } from '@oddglass/shared/ground/input.ts';
 import { named, referenceCase, referenceIds } from './reference-case.ts';
 import { expectRelative, expectWithin } from './within.ts';
 
-const TESTS: ThurstonianTest[] = ['2-AFC', '3-AFC', 'duo-trio', 'triangle', 'tetrad'];
+const TESTS: ThurstonianTest[] = ['2-AFC', '3-AFC', 'duo-trio', 'triangle', 'tetrad', 'two-of-five'];
 const anyTest = fc.constantFrom(...TESTS);
 
 // Quadrature at 30 digits with mpmath 1.3.0 ([-12, 12] in 48 parts; slopes by the published derivatives).
+// Two-of-five: at 25 digits over the plane of contrast and spread, slopes by central differences of the sixth order.
 const MPMATH_ROWS: { test: ThurstonianTest; d: number; pc: number; slope: number }[] = [
   { test: '2-AFC', d: 0.3, pc: 0.5839979857136817, slope: 0.275818531662706 },
   { test: '3-AFC', d: 0.3, pc: 0.4214150301064348, slope: 0.3027044256699514 },
   { test: 'duo-trio', d: 0.3, pc: 0.5081878506389914, slope: 0.05404253802644488 },
   { test: 'triangle', d: 0.3, pc: 0.3415416124924766, slope: 0.05431328803839897 },
+  { test: 'two-of-five', d: 0.3, pc: 0.1106987952382544, slope: 0.070967948209158 },
   { test: 'tetrad', d: 0.3, pc: 0.3496681775710124, slope: 0.1075435760289816 },
   { test: '2-AFC', d: 1.7, pc: 0.8853340288041763, slope: 0.1369674293370253 },
   { test: '3-AFC', d: 1.7, pc: 0.8100163879372126, slope: 0.2071401779317611 },
   { test: 'duo-trio', d: 1.7, pc: 0.6974188174455475, slope: 0.1688255021871833 },
   { test: 'triangle', d: 1.7, pc: 0.5454729166250223, slope: 0.1973055071848951 },
+  { test: 'two-of-five', d: 1.7, pc: 0.3911184898942845, slope: 0.2821522116979741 },
   { test: 'tetrad', d: 1.7, pc: 0.6987294365321454, slope: 0.2806909943789431 },
   { test: '2-AFC', d: 5.0, pc: 0.9997965239912775, slope: 0.0005445710575881774 },
   { test: '3-AFC', d: 5.0, pc: 0.9995991921194464, slope: 0.001066691174944924 },
   { test: 'duo-trio', d: 5.0, pc: 0.9791914959941954, slope: 0.02079322856236962 },
   { test: 'triangle', d: 5.0, pc: 0.9587776557320531, slope: 0.04054221689002575 },
+  { test: 'two-of-five', d: 5.0, pc: 0.9619214497843018, slope: 0.04407840953620374 },
   { test: 'tetrad', d: 5.0, pc: 0.9992106725126753, slope: 0.002088480469426987 },
 ];
 
@@ -78,7 +82,7 @@ describe('psychometric functions', () => {
       expectWithin(psychometric(test, 0), GUESS_RATE[test], 1e-15, test);
       expectWithin(psychometric(test, 30), 1, 1e-15, test);
     }
-    for (const test of ['triangle', 'duo-trio', 'tetrad'] as const)
+    for (const test of ['triangle', 'duo-trio', 'tetrad', 'two-of-five'] as const)
       expectWithin(psychometricSlope(test, 0), 0, 1e-16);
   });
 

@@ -6,7 +6,7 @@ import { psychometric, type ThurstonianTest } from '@oddglass/shared/stats/discr
 import { SOFTWARE, VALUES } from './discrimination-values.ts';
 import { expectRelative, expectWithin } from './within.ts';
 
-const TESTS: ThurstonianTest[] = ['2-AFC', '3-AFC', 'duo-trio', 'triangle', 'tetrad'];
+const TESTS: ThurstonianTest[] = ['2-AFC', '3-AFC', 'duo-trio', 'triangle', 'tetrad', 'two-of-five'];
 
 describe('likelihood interval of d-prime', () => {
   it.each(VALUES.likelihood)(

@@ -4,6 +4,7 @@ import { DUO_TRIO_BALANCED_ORDERS, DUO_TRIO_CONSTANT_ORDERS } from '@oddglass/sh
 import { PAIR_ORDERS } from '@oddglass/shared/kinds/choice.ts';
 import { THREE_AFC_ORDERS } from '@oddglass/shared/kinds/three-afc.ts';
 import { TETRAD_ORDERS } from '@oddglass/shared/kinds/tetrad.ts';
+import { TWO_OUT_OF_FIVE_ORDERS } from '@oddglass/shared/kinds/two-out-of-five.ts';
 import { TRIANGLE_ORDERS } from '@oddglass/shared/kinds/triangle.ts';
 import { named, referenceCase, referenceIds } from './reference-case.ts';
 
@@ -29,8 +30,8 @@ describe('cases of reference-values.json', () => {
   const ids = referenceIds('');
 
   it('are 91, each once', () => {
-    expect(ids).toHaveLength(91);
-    expect(new Set(ids).size).toBe(91);
+    expect(ids).toHaveLength(92);
+    expect(new Set(ids).size).toBe(92);
   });
 
   it.each(ids)('%s is named in a test', (id) => {
@@ -53,6 +54,7 @@ describe('serving orders', () => {
     '2-AFC': PAIR_ORDERS,
     '3-AFC (B is the stronger)': THREE_AFC_ORDERS,
     tetrad: TETRAD_ORDERS,
+    'two-out-of-five': TWO_OUT_OF_FIVE_ORDERS,
   };
 
   it.each(Object.keys(complete.expected))(`%s: ${named(complete)}`, (test) => {

@@ -1,6 +1,7 @@
 import { sharePosterior } from '@oddglass/shared/stats/discrimination/bayesian.ts';
 import { betaBinomial } from '@oddglass/shared/stats/discrimination/beta-binomial.ts';
 import { criticalNumber } from '@oddglass/shared/stats/discrimination/critical-number.ts';
+import { dPrimeInterval } from '@oddglass/shared/stats/discrimination/d-prime.ts';
 import { exactP } from '@oddglass/shared/stats/discrimination/exact-p.ts';
 import {
   GUESS_RATE,
@@ -54,27 +55,7 @@ export function testClaims(panel: Panel, runs: number): CalibrationRow[] {
       );
     }
   }
-  for (const test of THURSTONIAN) {
-    const [n, d] = [36, 1.2];
-    const guessRate = GUESS_RATE[test];
-    const { power, critical } = powerOfDifference({
-      n,
-      alpha: ALPHA,
-      pd: shareFromProportion(psychometric(test, d), guessRate),
-      guessRate,
-    });
-    rows.push(
-      calibrate({
-        kind: 'prediction',
-        method: 'exact power, difference',
-        setting: `${test}, n ${n}, d' ${d} tasted`,
-        promised: power,
-        exact: true,
-        runs,
-        once: () => count(n, () => panel.answer(test, d)) >= (critical ?? Infinity),
-      }),
-    );
-  }
+  for (const test of THURSTONIAN) rows.push(tastedPower(panel, runs, test));
   const plan = { n: 66, beta: 0.05, pdMax: 0.3, guessRate: 1 / 3 };
   const most = maxCorrect(plan) ?? -1;
   const similar = (pd: number) => () => count(plan.n, () => panel.guess('triangle', pd)) <= most;
@@ -112,6 +93,50 @@ export function testClaims(panel: Panel, runs: number): CalibrationRow[] {
     }),
   );
   return rows;
+}
+
+/** The power planned for a test, when its differences are tasted and its rule is followed. */
+function tastedPower(panel: Panel, runs: number, test: ThurstonianTest): CalibrationRow {
+  const [n, d] = [36, 1.2];
+  const guessRate = GUESS_RATE[test];
+  const { power, critical } = powerOfDifference({
+    n,
+    alpha: ALPHA,
+    pd: shareFromProportion(psychometric(test, d), guessRate),
+    guessRate,
+  });
+  return calibrate({
+    kind: 'prediction',
+    method: 'exact power, difference',
+    setting: `${test}, n ${n}, d' ${d} tasted`,
+    promised: power,
+    exact: true,
+    runs,
+    once: () => count(n, () => panel.answer(test, d)) >= (critical ?? Infinity),
+  });
+}
+
+/** Two-out-of-five, which came later: it stands last, so that the panels of all the others taste as before. */
+export function twoOfFiveClaims(panel: Panel, runs: number): CalibrationRow[] {
+  const [n, d, level] = [24, 1.5, 0.95];
+  const test = 'two-of-five';
+  const interval = remembered((right) => {
+    const { lower, upper } = clopperPearson({ correct: right ?? 0, n, level });
+    return dPrimeInterval({ test, correct: right ?? 0, n, lower, upper });
+  });
+  const covered = calibrate({
+    kind: 'coverage',
+    method: "d' from Clopper-Pearson",
+    setting: `${test}, n ${n}, d' ${d} tasted`,
+    promised: level,
+    exact: true,
+    runs,
+    once: () => {
+      const { lower, upper } = interval(count(n, () => panel.answer(test, d)));
+      return lower <= d && d <= (upper ?? Infinity);
+    },
+  });
+  return [tastedPower(panel, runs, test), covered];
 }
 
 const preferenceP = remembered(

@@ -7,7 +7,7 @@ import type { Truth } from './leaks.ts';
 
 export const SPIKE = 'a pinch of cardamom';
 
-/** A triangle; then a rating with a hidden duplicate and a spiked sample, described on the same cups. */
+/** A triangle; a rating with a hidden duplicate and a spiked sample, described on the same cups; two-out-of-five. */
 export function partsOf(of: TrialView): Part[] {
   const [first, second] = of.arms.map(({ id }) => id) as [string, string];
   const flight = { replicates: 1, cupsEach: null, alpha: 0.05 };
@@ -29,6 +29,7 @@ export function partsOf(of: TrialView): Part[] {
       returning: false,
     },
     { kind: 'description', ...flight, cups: 'before', samples: [], words: null, intensity: false },
+    { ...trianglePart(of), kind: 'two-out-of-five' },
   ];
 }
 
@@ -66,4 +67,29 @@ export async function rateAndDescribe(
     heard.push(sent);
   }
   return heard;
+}
+
+/** The right two of five: whoever heard of it would know the cups. */
+export async function chooseTwo(
+  tablet: Caller,
+  tray: SeatView['trays'][number],
+  truth: Truth,
+): Promise<Answer<unknown>> {
+  const codes = tray.servings.map(({ code }) => code);
+  const inCup = (code: string) => truth.classes.get(`code:${code}`);
+  const two = codes.filter((code) => codes.filter((other) => inCup(other) === inCup(code)).length === 2);
+  for (const { position } of tray.servings) {
+    await tablet.ok('POST', '/api/seat/progress', {
+      trayNumber: 3,
+      part: 4,
+      sheet: 1,
+      step: 'tasting',
+      position,
+    });
+  }
+  const answer = { kind: 'choice', chosen: two, confidence: 'certain', descriptors: [] };
+  const ballot = { id: ballotId(), trayId: tray.id, part: 4, sheet: 1, answer, comment: '' };
+  const sent = await tablet.call('POST', '/api/seat/ballots', ballot);
+  if (sent.status !== 200) throw new Error(sent.text);
+  return sent;
 }

@@ -24,7 +24,7 @@ const EXACT = 1e-12;
 /** Distributions. */
 const CONTINUOUS = 1e-9;
 
-const TESTS = ['2-AFC', '3-AFC', 'triangle', 'duo-trio', 'tetrad'] as const;
+const TESTS = ['2-AFC', '3-AFC', 'triangle', 'duo-trio', 'tetrad', 'two-of-five'] as const;
 const GUESSES = [2, 3, 10] as const;
 
 export const distributions: LiveMethod[] = [

@@ -2,6 +2,15 @@ import { GUESS_RATE, type TestKind } from '@oddglass/shared/stats/discrimination
 import type { ThurstonianTest } from '@oddglass/shared/stats/discrimination/psychometric.ts';
 import { xoshiro } from '@oddglass/shared/ground/fast-random.ts';
 
+/** The first pair is that of the two cups that belong together. */
+const PAIRS_OF_FIVE = [0, 1, 2, 3, 4].flatMap((at) =>
+  [1, 2, 3, 4].filter((other) => other > at).map((other) => [at, other]),
+);
+function squares(group: readonly number[]): number {
+  const mean = group.reduce((sum, one) => sum + one, 0) / group.length;
+  return group.reduce((sum, one) => sum + (one - mean) ** 2, 0);
+}
+
 /** Simulated assessors: they taste (draw percepts) and follow the rule of the test; no formula of ours is used. */
 export interface Panel {
   /** A number from 0 to below 1. */
@@ -64,6 +73,16 @@ export function simulatedPanel(seed: number): Panel {
       const [a, b] = [normal(), normal()];
       const [c, e] = [normal() + d, normal() + d];
       return Math.max(a, b) < Math.min(c, e) || Math.max(c, e) < Math.min(a, b);
+    },
+    // Of the ten ways to part five cups into two and three, the one with the least squares within the groups is taken.
+    'two-of-five': (d) => {
+      const cups = [normal() + d, normal() + d, normal(), normal(), normal()];
+      const [right = Infinity, ...others] = PAIRS_OF_FIVE.map(
+        (pair) =>
+          squares(cups.filter((_, at) => pair.includes(at))) +
+          squares(cups.filter((_, at) => !pair.includes(at))),
+      );
+      return others.every((other) => right < other);
     },
   };
   return {

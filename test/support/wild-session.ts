@@ -36,6 +36,7 @@ export const KINDS: readonly Part['kind'][] = [
   'triangle',
   'duo-trio',
   'tetrad',
+  'two-out-of-five',
   'three-afc',
   'directional-pair',
   'preference',
@@ -227,6 +228,7 @@ function partOf(kind: Part['kind'], draw: Draw, borrows: boolean): Part {
   switch (kind) {
     case 'triangle':
     case 'tetrad':
+    case 'two-out-of-five':
       return { kind, ...difference };
     case 'duo-trio':
       return { kind, ...difference, reference: one(['constant', 'balanced'] as const) };
@@ -354,6 +356,7 @@ function answerOf(part: Part, { codes, attributeIds, noneShare, chance, one, mar
     case 'directional-pair':
       return choice(ordered.slice(-1));
     case 'tetrad':
+    case 'two-out-of-five':
       return choice(ordered.slice(-2));
     case 'preference':
       return choice(part.noPreference && chance(noneShare) ? [] : ordered.slice(-1));

@@ -3,6 +3,7 @@ import type { DifferenceTest } from '../../kinds/kind.ts';
 import { cupsOfChoice, differenceOf } from '../../kinds/kinds.ts';
 import type { ChoiceFigures } from './result.ts';
 import { inWords, plain } from '../../ground/phrases.ts';
+import { exactUpTo } from '../../stats/equal-places.ts';
 
 const INDEPENDENT =
   'Answers are independent, orders balanced, choices forced, and nothing but taste and smell tells the cups apart.';
@@ -182,7 +183,7 @@ function servingNotes({ positions, orders, settings }: ChoiceFigures, facts: Dif
       source:
         positions.rows.length === 2
           ? 'Exact binomial test against one half, two-sided'
-          : 'Exact multinomial test of equal shares (chi-square for more than 200 answers): Cochran 1952, Annals of Mathematical Statistics 23:315',
+          : `Exact multinomial test of equal shares (chi-square for more than ${exactUpTo(positions.rows.length)} answers): Cochran 1952, Annals of Mathematical Statistics 23:315`,
       inputs: positions.rows.map(({ place, chosen }) => `${place} ${chosen}`).join(', '),
       assumption: 'Orders are balanced, so that each place is right equally often.',
     },

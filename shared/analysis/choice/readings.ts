@@ -2,7 +2,7 @@ import type { Confidence } from '../../contracts/ballot.ts';
 import type { ChoicePart, DifferencePart } from '../../contracts/part.ts';
 import type { ChoiceResult } from '../../contracts/result-choice.ts';
 import { choiceOf, hasRightAnswer, servedOrders } from '../../kinds/kinds.ts';
-import { choiceBias } from '../../stats/choice-bias.ts';
+import { equalPlaces } from '../../stats/equal-places.ts';
 import { twoSidedP } from '../../stats/discrimination/preference.ts';
 import { wilson } from '../../stats/discrimination/proportion-interval.ts';
 import { rIndex } from '../../stats/discrimination/r-index.ts';
@@ -101,11 +101,9 @@ export function positionFigures(judged: readonly Judged[], part: ChoicePart): Ch
     rightThere: hasRight ? choices.filter(({ rightPlace }) => rightPlace === index).length : null,
   }));
   if (choices.length === 0) return { rows, p: null, reading: 'Nobody chose a cup.' };
-  const [left = 0, middle = 0, right = 0] = rows.map(({ chosen }) => chosen);
+  const chosen = rows.map((row) => row.chosen);
   const p =
-    places.length === 2
-      ? twoSidedP({ count: left, n: left + middle })
-      : choiceBias({ left, middle, right }).p;
+    places.length === 2 ? twoSidedP({ count: chosen[0] ?? 0, n: choices.length }) : equalPlaces(chosen).p;
   const what = picks(part).most === 2 ? 'The cups were paired' : 'Chosen were';
   const counts = rows.map(({ place, chosen }) => `${place} ${chosen}`);
   const reading = `${what} ${listed(counts)} times (${pEquals(p)} if each is equally likely).`;

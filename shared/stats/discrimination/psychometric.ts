@@ -2,9 +2,10 @@ import { gaussLegendre } from '../gauss-legendre.ts';
 import { finiteFrom } from '../../ground/input.ts';
 import { normalCdf, normalPdf } from '../normal.ts';
 import type { TestKind } from './guessing.ts';
+import { twoOfFive, twoOfFiveSlope } from './two-of-five.ts';
 
-/** Tests with a psychometric function here. */
-export type ThurstonianTest = Exclude<TestKind, 'two-of-five'>;
+/** Tests with a psychometric function: all of them. */
+export type ThurstonianTest = TestKind;
 
 const ROOT_2 = Math.SQRT2;
 const ROOT_3 = Math.sqrt(3);
@@ -50,6 +51,7 @@ const PROPORTION: Readonly<Record<ThurstonianTest, (d: number) => number>> = {
         const shifted = normalCdf(x - d);
         return 2 * cdf * shifted - shifted * shifted;
       }),
+  'two-of-five': twoOfFive,
 };
 
 const SLOPE: Readonly<Record<ThurstonianTest, (d: number) => number>> = {
@@ -63,6 +65,7 @@ const SLOPE: Readonly<Record<ThurstonianTest, (d: number) => number>> = {
     ROOT_2_3 *
     overHalfLine((x) => normalPdf(-x * ROOT_3 + d * ROOT_2_3) - normalPdf(-x * ROOT_3 - d * ROOT_2_3)),
   tetrad: (d) => 4 * overLine((x, cdf) => normalPdf(x - d) * (cdf - normalCdf(x - d))),
+  'two-of-five': twoOfFiveSlope,
 };
 
 /**
@@ -70,11 +73,12 @@ const SLOPE: Readonly<Record<ThurstonianTest, (d: number) => number>> = {
  * deviations apart.
  * 2-AFC Phi(d/sqrt2); 3-AFC Int phi(z) Phi(z + d)^2 dz; duo-trio Phi(d/sqrt2) Phi(d/sqrt6) + the same of both
  * complements; triangle 2 Int_0^inf [Phi(-z sqrt3 + d sqrt(2/3)) + Phi(-z sqrt3 - d sqrt(2/3))] phi(z) dz;
- * tetrad 1 - 2 Int phi(x) [2 Phi(x) Phi(x - d) - Phi(x - d)^2] dx.
+ * tetrad 1 - 2 Int phi(x) [2 Phi(x) Phi(x - d) - Phi(x - d)^2] dx; two-of-five in `two-of-five.ts`.
  * Not across methods: a triangle answer needs the triangle function, although 3-AFC has the same guess rate.
  *
  * d' finite, from 0; the result is a probability, within 1e-14. Errors: StatsInputError.
- * Source: Ura 1960; David & Trivedi 1962; Ennis 1993, J. Sens. Stud. 8:353; Ennis & Jesionka 2011 (tetrad).
+ * Source: Ura 1960; David & Trivedi 1962; Ennis 1993, J. Sens. Stud. 8:353; Ennis & Jesionka 2011 (tetrad);
+ * two-of-five by our own derivation.
  * Example: `psychometric('triangle', 1)` is 0.418046674715
  */
 export function psychometric(test: ThurstonianTest, dPrime: number): number {
@@ -83,8 +87,8 @@ export function psychometric(test: ThurstonianTest, dPrime: number): number {
 }
 
 /**
- * Slope of psychometric at d', by the analytic derivative: per unit of d'. 0 at d' = 0 for triangle, duo-trio
- * and tetrad. d' finite, from 0; within 1e-14. Errors: StatsInputError. Source: as psychometric;
+ * Slope of psychometric at d', by the analytic derivative: per unit of d'. 0 at d' = 0 for triangle, duo-trio,
+ * tetrad and two-of-five. d' finite, from 0; within 1e-14. Errors: StatsInputError. Source: as psychometric;
  * Bi, Ennis & O'Mahony 1997, J. Sens. Stud. 12:87.
  * Example: `psychometricSlope('triangle', 1.46626278006)` is 0.19066076509
  */

@@ -20,6 +20,7 @@ export const PARTS = {
   triangle: { kind: 'triangle', ...frame },
   'duo-trio': { kind: 'duo-trio', ...frame, reference: 'balanced' },
   tetrad: { kind: 'tetrad', ...frame },
+  'two-out-of-five': { kind: 'two-out-of-five', ...frame },
   'three-afc': { kind: 'three-afc', ...frame, attribute: 'bitter', strongerArmId: ARMS[1] },
   'directional-pair': { kind: 'directional-pair', ...frame, attribute: 'bitter', strongerArmId: ARMS[1] },
   'open-pair': { kind: 'directional-pair', ...frame, attribute: 'bitter', strongerArmId: null },
@@ -38,6 +39,28 @@ export const ORDERS: Readonly<Record<PartName, readonly string[]>> = {
   triangle: ['AAB', 'ABA', 'BAA', 'BBA', 'BAB', 'ABB'],
   'duo-trio': ['(A)AB', '(A)BA', '(B)AB', '(B)BA'],
   tetrad: ['AABB', 'ABAB', 'ABBA', 'BBAA', 'BABA', 'BAAB'],
+  'two-out-of-five': [
+    'AABBB',
+    'ABABB',
+    'ABBAB',
+    'ABBBA',
+    'BAABB',
+    'BABAB',
+    'BABBA',
+    'BBAAB',
+    'BBABA',
+    'BBBAA',
+    'BBAAA',
+    'BABAA',
+    'BAABA',
+    'BAAAB',
+    'ABBAA',
+    'ABABA',
+    'ABAAB',
+    'AABBA',
+    'AABAB',
+    'AAABB',
+  ],
   'three-afc': ['BAA', 'ABA', 'AAB'],
   'directional-pair': ['AB', 'BA'],
   'open-pair': ['AB', 'BA'],
@@ -95,6 +118,8 @@ export function rightPlaces(name: PartName, order: string): number[] {
       return at(order[1] ?? '');
     case 'tetrad':
       return at('B');
+    case 'two-out-of-five':
+      return at('A').length === 2 ? at('A') : at('B');
     case 'open-pair':
       return at('A');
     default:
@@ -106,6 +131,7 @@ export function rightPlaces(name: PartName, order: string): number[] {
 export function wrongPlaces(name: PartName, order: string): number[] {
   const right = rightPlaces(name, order);
   if (name === 'tetrad') return [1, [...order].findIndex((letter) => letter !== order[0]) + 1];
+  if (name === 'two-out-of-five') return [1, [...order].findIndex((letter) => letter !== order[0]) + 1];
   const cups = order.replace(/\(.\)/, '').length;
   return [1, 2, 3].filter((place) => place <= cups && !right.includes(place)).slice(0, 1);
 }

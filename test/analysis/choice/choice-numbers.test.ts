@@ -35,6 +35,7 @@ describe('figures of a choice against published and recomputed values', () => {
       triangle: 'triangle',
       'duo-trio': 'duo-trio',
       tetrad: 'tetrad',
+      'two-of-five': 'two-out-of-five',
       '3-AFC': 'three-afc',
       '2-AFC': 'directional-pair',
     };

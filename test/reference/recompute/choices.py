@@ -8,7 +8,7 @@ import numpy as np
 from scipy import stats
 
 GUESS = {"triangle": Fraction(1, 3), "3-AFC": Fraction(1, 3), "tetrad": Fraction(1, 3)}
-GUESS.update({"duo-trio": Fraction(1, 2), "2-AFC": Fraction(1, 2)})
+GUESS.update({"duo-trio": Fraction(1, 2), "2-AFC": Fraction(1, 2), "two-of-five": Fraction(1, 10)})
 
 
 def weights(n, p):
@@ -165,6 +165,7 @@ def sets(case):
         "2-AFC": orders("AB"),
         "3-AFC (B is the stronger)": orders("AAB"),
         "tetrad": orders("AABB"),
+        "two-out-of-five": orders("AABBB") | orders("AAABB"),
     }
     for test, stored in case["expected"].items():
         rank = {order: at for at, order in enumerate(stored)}

@@ -72,7 +72,7 @@ def studentized_range(x):
 
 
 def psychometric(x):
-    return [PC[test](x[0]) for test in ("2-AFC", "3-AFC", "triangle", "duo-trio", "tetrad")]
+    return [PC[test](x[0]) for test in ("2-AFC", "3-AFC", "triangle", "duo-trio", "tetrad", "two-of-five")]
 
 
 def fisher(x):

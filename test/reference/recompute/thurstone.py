@@ -9,7 +9,7 @@ import math
 
 import numpy as np
 from scipy import optimize, stats
-from scipy.special import betaln, ndtr
+from scipy.special import betaln, erf, ndtr
 
 from .choices import GUESS
 from .limits import both
@@ -59,7 +59,20 @@ def tetrad(d):
     return up + down
 
 
-PC = {"2-AFC": two_afc, "3-AFC": three_afc, "duo-trio": duo_trio, "triangle": triangle, "tetrad": tetrad}
+def two_of_five(d):
+    # With m the largest of the three, the two lie above it by more, in all, than the other two of the three below (least
+    # squares), or the same mirrored. Both sums: a normal sum's density times the chance of its halves; m integrated out.
+    def high(d):
+        x, w = nodes()
+        p, wp = 6.5 * (x + 1), 6.5 * w
+        z, wz = 10 * (x + 1), 10 * w
+        inner = erf(p[:, None] + z) * np.exp(-0.6 * (d - 5 * p[:, None] / 3 - z) ** 2)
+        return 3 / (math.pi * math.sqrt(5)) * float((wp * erf(p) * np.exp(-p * p / 3)) @ inner @ wz)
+
+    return high(d) + high(-d)
+
+
+PC = {"2-AFC": two_afc, "3-AFC": three_afc, "duo-trio": duo_trio, "triangle": triangle, "tetrad": tetrad, "two-of-five": two_of_five}
 
 
 def slope(f, d, h=1e-3):
