@@ -10,9 +10,15 @@ const seconds = (): number => Math.round((Date.now() - started) / 1000);
 
 async function kills(): Promise<boolean> {
   const [evenings, killsPerEvening] = [Number(first ?? 20), Number(second ?? 5)];
+  // None at all would lose nothing and prove nothing.
+  if (![evenings, killsPerEvening].every((count) => Number.isInteger(count) && count > 0))
+    throw new RangeError(
+      'npm run faults -- [evenings] [kills per evening]: whole numbers from 1; or: outage [kind]',
+    );
   const report = await runFaults(evenings, killsPerEvening, Math.random);
   console.log(JSON.stringify({ evenings, ...report, seconds: seconds() }, null, 2));
-  return report.lost === 0 && report.changed === 0;
+  if (report.sentAgain === 0) console.error('No kill hit a ballot on its way: this run proves nothing.');
+  return report.lost === 0 && report.changed === 0 && report.sentAgain > 0;
 }
 
 const OUTAGES: { kind: OutageKind; awayMs: number; times: number }[] = [

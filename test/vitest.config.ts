@@ -6,6 +6,8 @@ const here = (file: string): string => new URL(file, import.meta.url).pathname;
 export default defineConfig({
   root: here('..'),
   test: {
+    // vitest leaves a core free for a watcher; with two that is half the machine.
+    maxWorkers: '100%',
     projects: [
       {
         extends: true,

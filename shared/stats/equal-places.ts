@@ -20,7 +20,7 @@ export const exactUpTo = (places: number): number => (places <= 3 ? MOST_OF_THRE
  *
  * counts whole from 0, at least three of them. No data: p = 1. Errors: StatsInputError.
  * Source: W. G. Cochran 1952, Ann. Math. Stat. 23:315 (from memory).
- * Example: `equalPlaces([3, 0, 1, 0, 0, 1, 0, 0, 1, 0]).p` is 0.7264
+ * Example: `equalPlaces([3, 0, 1, 0, 0, 1, 0, 0, 1, 0]).p` is 0.1684
  */
 export function equalPlaces(counts: readonly number[]): ChoiceBias {
   const [left = 0, middle = 0, right = 0] = counts;

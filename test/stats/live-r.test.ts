@@ -13,7 +13,7 @@ import { missing } from '../support/missing.ts';
 const CASES = 200;
 const methods = [...distributions, ...tables, ...agreement, ...fits];
 const version = versionOfR();
-// A landing $1 depend on a rare draw, such as a nearly separated ordinal table: there the seed is fixed.
+// A landing must not depend on a rare draw, such as a nearly separated ordinal table: there the seed is fixed.
 const drawn = () => (process.env['CI'] ? 21 : randomBytes(4).readUInt32LE());
 const seed = Number(process.env['LIVE_R_SEED'] ?? drawn());
 

@@ -37,7 +37,7 @@ export interface MarkPlan {
 // Random orders for p by ranks: 9,999 shared over the attributes, and never so few that p is coarse.
 const PERMUTATIONS = 9999;
 const MIN_PERMUTATIONS = 999;
-// $1 check is flagged below this; a quarter of the marks at one end is a floor or a ceiling. Our own rules, no source.
+// A residual check is flagged below this; a quarter of the marks at one end is a floor or a ceiling. Our own rules, no source.
 const RESIDUAL_ALPHA = 0.01;
 const FLOOR_SHARE = 0.25;
 // Marks x samples x attributes up to which ordered categories are fitted: beyond it a page would wait for seconds.
@@ -47,7 +47,7 @@ const MAX_TO_LINK = 7000;
  * Every list of marks analysed by means, by ranks and, on scales of few steps, by the cumulative logit. p is adjusted over
  * all lists by Holm: the answers that findings stand on as one family, the others beside them each in its own. Which answer
  * a finding stands on is a rule fixed here: the means, unless residual checks are flagged or marks pile up at an end of the
- * scale. Pure; $1 depend on the order of marks.
+ * scale. Pure; sums do not depend on the order of marks.
  */
 export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigures[] {
   const { samples, scale, alpha, blocks, stands, random } = plan;

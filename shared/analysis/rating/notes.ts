@@ -34,7 +34,7 @@ export function markCaveats(input: PartInput<MarkPart>, facts: CaveatFacts): Cav
   }
   if (declined + unanswered > 0 && figures.some(({ test }) => test?.by === 'mixed')) {
     design(
-      'Where marks are missing, means and tests come from a mixed model that uses the marks there are; it takes them to be missing for reasons that $1 depend on the mark.',
+      'Where marks are missing, means and tests come from a mixed model that uses the marks there are; it takes them to be missing for reasons that do not depend on the mark.',
     );
   }
   if (dealtInBlocks(input)) {
@@ -151,7 +151,7 @@ function checksNote(part: MarkPart, inputs: string): MethodNote {
   return {
     id: 'checks',
     name: 'Residual checks, and which answer to trust',
-    explains: `Straightness of the normal plot (W’), equal spread across samples, residuals beyond 3 standard deviations; $1 check is flagged below p = 0.01. ${part.kind === 'control' ? 'The comparison of all cups' : 'The finding'} stands on the means unless $1 check is flagged or a quarter of the marks stand at one end of the scale; then on the ordered-category model on scales of few steps where it has a fit, else on ranks. This rule is our own and was fixed before any tasting.${part.kind === 'control' ? ' The comparison with the hidden control, which is the finding here, stands on the means in any case, with ranks beside it.' : ''}`,
+    explains: `Straightness of the normal plot (W’), equal spread across samples, residuals beyond 3 standard deviations; a check is flagged below p = 0.01. ${part.kind === 'control' ? 'The comparison of all cups' : 'The finding'} stands on the means unless a check is flagged or a quarter of the marks stand at one end of the scale; then on the ordered-category model on scales of few steps where it has a fit, else on ranks. This rule is our own and was fixed before any tasting.${part.kind === 'control' ? ' The comparison with the hidden control, which is the finding here, stands on the means in any case, with ranks beside it.' : ''}`,
     source: 'Shapiro & Francia 1972; Royston 1993 (from memory); Brown & Forsythe 1974',
     inputs,
     assumption:

@@ -60,7 +60,10 @@ export function twoOfFive(dPrime: number): number {
   return 1 - sum;
 }
 
-/** Slope of twoOfFive per unit of d', by its derivative; 0 at d' = 0. */
+/**
+ * Slope of twoOfFive per unit of d', by its derivative; 0 at d' = 0. Source: as twoOfFive.
+ * Example: `twoOfFiveSlope(1)` is 0.212475353303
+ */
 export function twoOfFiveSlope(dPrime: number): number {
   const delta = X_OF_D * dPrime;
   let sum = 0;

@@ -123,7 +123,7 @@ export function mixedModel({
     reason,
     method: 'Linear mixed model by REML, assessors random, Satterthwaite degrees of freedom',
     assumption:
-      'Steps of the scale mean the same everywhere; assessor effects and errors are normal; ratings are missing for reasons that $1 depend on them.',
+      'Steps of the scale mean the same everywhere; assessor effects and errors are normal; ratings are missing for reasons that do not depend on them.',
     source: 'Patterson & Thompson 1971; Satterthwaite 1946; Fai & Cornelius 1996',
   };
 }

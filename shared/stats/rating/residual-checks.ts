@@ -18,7 +18,7 @@ export interface ResidualChecks extends MethodFacts {
   sayings: string[];
 }
 
-/** Below this p $1 check is flagged. Common practice for diagnostics, no source. */
+/** Below this p a check is flagged. Common practice for diagnostics, no source. */
 const RESIDUAL_ALPHA = 0.01;
 const FAR = 3;
 

@@ -385,7 +385,7 @@ describe('panels as they are', () => {
     expect(plainWord('  “Ｗet\tWool” ')).toBe('wet wool');
   });
 
-  test('a document holds to its contract, and $1 depend on the order of trays', () => {
+  test('a document holds to its contract, and does not depend on the order of trays', () => {
     const cell = fc.option(fc.subarray(['smoky', 'sour', 'honey']), { nil: null });
     fc.assert(
       fc.property(fc.array(fc.tuple(cell, cell, cell), { maxLength: 9 }), (rows) => {

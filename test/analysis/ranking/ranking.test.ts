@@ -255,7 +255,7 @@ describe('panels as they are', () => {
     expect(() => read(asked, [tray])).toThrow(RangeError);
   });
 
-  test('a document holds to its contract, $1 depend on the order of trays, and rank sums add up', () => {
+  test('a document holds to its contract, does not depend on the order of trays, and rank sums add up', () => {
     const row = fc.shuffledSubarray([1, 2, 3, 4], { minLength: 4, maxLength: 4 });
     fc.assert(
       fc.property(fc.array(fc.option(row, { nil: null }), { maxLength: 10 }), (rows) => {
