@@ -1,5 +1,6 @@
 import type { IncomingMessage, ServerResponse } from 'node:http';
 import type { FastifyInstance } from 'fastify';
+import { INNER } from '../readers/readers.ts';
 
 /** The built pages: handles a raw request, or calls `next` when it has nothing. */
 export type WebHandler = (request: IncomingMessage, response: ServerResponse, next: () => void) => void;
@@ -23,12 +24,18 @@ export async function webPlugin(app: FastifyInstance, { handler }: { handler: We
       if (value !== undefined && name !== 'content-security-policy') reply.raw.setHeader(name, value);
     }
     request.raw.headers['x-forwarded-proto'] = request.readerScheme ?? request.protocol;
+    const inner = request.headers[INNER];
     const answerApi = async ({ method, url, headers, body }: ApiQuestion) => {
       const answer = await app.inject({
         method: method as 'GET',
         url,
-        // The answer stays in this process.
-        headers: { ...headers, 'accept-encoding': 'identity' },
+        // The answer stays in this process. A page for readers is made with the data as they are, not with those that are
+        // kept: these would wait for their turn behind the page.
+        headers: {
+          ...headers,
+          'accept-encoding': 'identity',
+          ...(inner !== undefined && { [INNER]: String(inner) }),
+        },
         ...(body !== undefined && { payload: body }),
         remoteAddress: request.ip,
       });

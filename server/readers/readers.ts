@@ -20,7 +20,8 @@ const READING: PaceOptions = { perSecond: 200, burst: 100, longestMs: 10_000 };
 // After something was made it rests three times as long, so that a wave of first readers takes a quarter of the process.
 const REST_AFTER_MAKING = 3;
 const PUBLIC = /^\/(?:api\/)?p\/(?:list\/([^/?]+)|([^/?]+))/;
-const INNER = 'x-oddglass-inner';
+/** By this header the app knows its own requests; what a page asks the API while it is made is one of them. */
+export const INNER = 'x-oddglass-inner';
 const COPIED = ['content-type', 'cache-control', 'content-disposition', 'content-security-policy', 'link'];
 
 /**

@@ -1,5 +1,5 @@
 import { brotliDecompressSync, gunzipSync } from 'node:zlib';
-import { request as ask } from 'node:http';
+import { request as ask, type IncomingMessage, type ServerResponse } from 'node:http';
 import { buildApp } from '@oddglass/server/app.ts';
 import { Pace } from '@oddglass/server/readers/pace.ts';
 import { Shelf } from '@oddglass/server/readers/shelf.ts';
@@ -18,13 +18,28 @@ let base: URL;
 let view: PublicationView;
 /** How often the pages were asked for, and whether they may answer. */
 let drawn = 0;
-const pages: WebHandler = (_request, response) => {
+const pages: WebHandler = (request, response) => {
   drawn += 1;
+  // As a page does while it is drawn.
+  const { answerApi } = request as IncomingMessage & {
+    answerApi: (asked: {
+      method: string;
+      url: string;
+      headers: object;
+      body: undefined;
+    }) => Promise<{ status: number }>;
+  };
+  const asked = answerApi({ method: 'GET', url: `/api/p/${view.address}`, headers: {}, body: undefined });
+  void asked.then(({ status }) => draw(response, status));
+};
+
+function draw(response: ServerResponse, status: number): void {
+  response.statusCode = status;
   response.setHeader('content-type', 'text/html; charset=utf-8');
   response.setHeader('cache-control', 'public, no-cache');
   response.setHeader('content-security-policy', "default-src 'self'; script-src 'self' 'nonce-abc123=='");
   response.end(`<!doctype html><script nonce="abc123=="></script>${'words '.repeat(2000)}`);
-};
+}
 
 beforeAll(async () => {
   server = await startServer({ webHandler: pages });
