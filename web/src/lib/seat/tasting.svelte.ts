@@ -1,10 +1,9 @@
 import type { BallotReceipt } from '@oddglass/shared/contracts/ballot.ts';
 import type { SeatMessage } from '@oddglass/shared/contracts/live.ts';
-import type { JoinInput, JoinOffer, SeatView } from '@oddglass/shared/contracts/seat.ts';
+import type { JoinOffer, SeatView } from '@oddglass/shared/contracts/seat.ts';
 import { ApiProblem } from '#lib/api/client.ts';
 import * as api from '#lib/api/seat.ts';
-import { retryDelay } from '#lib/live/retry-delay.ts';
-import { readFragment, readTyped, type Arrival } from './door/arrival.ts';
+import { Arriving } from './door/arriving.svelte.ts';
 import { fetchWithTimeout } from '#lib/device/device.ts';
 import * as device from './keep/device-store.ts';
 import { recallLight, recallLightShown, rememberLight, type Light } from './keep/masking-light.ts';
@@ -12,7 +11,7 @@ import type { Draft, SheetStep } from './tray/draft.ts';
 import { ballotsOf, dropDraft, keepChanges, keptDrafts } from './keep/drafts-kept.ts';
 import { Outbox, type KeptBallot } from './keep/outbox.ts';
 import { randomId } from './door/random-id.ts';
-import { isAway, isSeatUnknown } from './line/refusal.ts';
+import { isSeatUnknown } from './line/refusal.ts';
 import * as inHand from './tray/sheet-in-hand.ts';
 import { screenOf, withKnownReceipts, withReceipt, type Door } from './tray/screen.ts';
 import { SeatLine } from './line/seat-line.ts';
@@ -22,8 +21,6 @@ const newId = (): string => randomId((bytes) => crypto.getRandomValues(bytes));
 
 /** One assessor's evening on one device: which screen, which sheet, what is kept and what the host has. */
 export class Tasting {
-  door = $state<Door>('opening');
-  offer = $state.raw<JoinOffer | null>(null);
   view = $state.raw<SeatView | null>(null);
   /** The sheets in hand; null between trays and after the last. */
   hand = $state.raw<inHand.Hand | null>(null);
@@ -42,13 +39,20 @@ export class Tasting {
   light = $state<Light>(recallLight() ?? recallLightShown() ?? 'day');
 
   #seatToken: string | null = $state(null);
-  #joinInput: JoinInput | null = null;
-  #arrival: Arrival = { kind: 'bare' };
   #line: SeatLine | null = null;
-  #retryTimer: ReturnType<typeof setTimeout> | undefined;
-  #retries = 0;
   #goingOn = false;
   #sending = false;
+  readonly #arriving = new Arriving(
+    {
+      enter: (seatToken) => this.#enter(seatToken),
+      leaveSeat: () => this.#leaveSeat(),
+      lose: (seatToken) => this.#lose(seatToken),
+      offered: (session) => this.#lightOf(session),
+      storageRefused: () => (this.storageRefused = true),
+      trouble: (reason) => (this.trouble = reason),
+    },
+    Math.random,
+  );
   readonly #outbox = new Outbox({
     store: device.deviceBallots,
     send: (seatToken, ballot) => api.sendBallot(fetchWithTimeout, seatToken, ballot),
@@ -85,6 +89,12 @@ export class Tasting {
   /** Ballots kept here that belong to this seat, and to other seats this device had. */
   readonly keptHere = $derived(this.kept.filter(({ ballot }) => this.#isOurs(ballot.trayId)));
   readonly keptElsewhere = $derived(this.kept.filter(({ ballot }) => !this.#isOurs(ballot.trayId)));
+  get door(): Door {
+    return this.#arriving.door;
+  }
+  get offer(): JoinOffer | null {
+    return this.#arriving.offer;
+  }
   /** What this seat is known by; null before one is taken. */
   get seatToken(): string | null {
     return this.#seatToken;
@@ -98,13 +108,13 @@ export class Tasting {
     this.storageRefused = !(await device.deviceKeeps());
     await this.#outbox.load();
     this.#outbox.nudge();
-    await this.#arrive(readFragment(hash));
+    await this.#arriving.start(hash);
   }
 
   end(): void {
     removeEventListener('online', this.#onOnline);
     document.removeEventListener('visibilitychange', this.#onVisible);
-    clearTimeout(this.#retryTimer);
+    this.#arriving.end();
     this.#line?.end();
     this.#outbox.end();
   }
@@ -114,41 +124,20 @@ export class Tasting {
     rememberLight(light);
   }
 
-  /** Another fragment in the address of an open page: a QR scanned again. */
   arriveAnew(hash: string): void {
-    const arrival = readFragment(hash);
-    if (arrival.kind !== 'bare') void this.#arrive(arrival);
+    this.#arriving.arriveAnew(hash);
   }
 
   retry(): void {
-    void this.#arrive(this.#arrival);
+    this.#arriving.retry();
   }
 
-  async submitCode(typed: string): Promise<void> {
-    const arrival = readTyped(typed);
-    if (arrival?.kind === 'seat') return this.#arrive(arrival);
-    await this.#attempt(async () => {
-      if (arrival?.kind !== 'join')
-        throw new Error('This is not a whole code: it has eight letters and digits.');
-      await this.#offerOrResume(arrival.input);
-    });
+  submitCode(typed: string): Promise<void> {
+    return this.#attempt(() => this.#arriving.submitCode(typed));
   }
 
-  async takeSeat(seat: number): Promise<void> {
-    const input = this.#joinInput;
-    if (!input) return;
-    await this.#attempt(async () => {
-      try {
-        const { seatToken } = await api.takeSeat(fetchWithTimeout, { ...input, seat });
-        if (!device.rememberSeat(seatToken)) this.storageRefused = true;
-        await this.#enter(seatToken);
-      } catch (reason) {
-        if (reason instanceof ApiProblem && reason.name === 'seat-taken') {
-          this.offer = await api.join(fetchWithTimeout, input);
-        }
-        throw reason;
-      }
-    });
+  takeSeat(seat: number): Promise<void> {
+    return this.#attempt(() => this.#arriving.takeSeat(seat));
   }
 
   async confirmCautions(): Promise<void> {
@@ -220,9 +209,7 @@ export class Tasting {
 
   /** Frees this device for another seat. The seat itself stays as it is, and ballots kept here are still sent. */
   leave(): void {
-    device.rememberSeat(null);
-    this.#leaveSeat();
-    void this.#arrive(this.#joinInput ? { kind: 'join', input: this.#joinInput } : { kind: 'bare' });
+    this.#arriving.leave();
   }
 
   readonly #onOnline = (): void => {
@@ -259,64 +246,6 @@ export class Tasting {
     }
   }
 
-  async #arrive(arrival: Arrival): Promise<void> {
-    clearTimeout(this.#retryTimer);
-    this.#arrival = arrival;
-    this.trouble = undefined;
-    const stored = device.recallSeat();
-    try {
-      if (arrival.kind === 'seat') {
-        await this.#enter(arrival.seatToken);
-        if (!device.rememberSeat(arrival.seatToken)) this.storageRefused = true;
-      } else if (arrival.kind === 'join') {
-        await this.#offerOrResume(arrival.input);
-      } else if (stored) {
-        await this.#enter(stored);
-      } else {
-        this.door = 'code';
-        if (arrival.kind === 'broken-link') {
-          this.trouble = new Error('This link is not complete. Scan it again, or type the code.');
-        }
-      }
-      this.#retries = 0;
-    } catch (reason) {
-      if (isAway(reason)) {
-        this.door = 'no-network';
-        this.#retryTimer = setTimeout(() => this.retry(), retryDelay(this.#retries++, Math.random()));
-      } else if (isSeatUnknown(reason)) {
-        this.#lose(arrival.kind === 'seat' ? arrival.seatToken : stored);
-      } else {
-        this.door = 'code';
-        this.trouble = reason;
-      }
-    }
-  }
-
-  /** A scan of the same tasting leads back to the seat this device has; another tasting offers its seats. */
-  async #offerOrResume(input: JoinInput): Promise<void> {
-    const stored = device.recallSeat();
-    let offer: JoinOffer;
-    try {
-      offer = await api.join(fetchWithTimeout, input);
-    } catch (reason) {
-      const refused = reason instanceof ApiProblem && reason.name === 'join-refused';
-      if (!refused || !stored || this.door !== 'opening') throw reason;
-      return this.#enter(stored);
-    }
-    this.#joinInput = input;
-    if (stored) {
-      const view = await api.getSeat(fetchWithTimeout, stored).catch((reason: unknown) => {
-        if (isSeatUnknown(reason)) return null;
-        throw reason;
-      });
-      if (view?.session.fingerprint === offer.session.fingerprint) return this.#enter(stored);
-    }
-    this.#leaveSeat();
-    this.offer = offer;
-    this.#lightOf(offer.session);
-    this.door = 'seats';
-  }
-
   async #enter(seatToken: string): Promise<void> {
     const view = await api.getSeat(fetchWithTimeout, seatToken);
     if (this.#seatToken !== seatToken) this.#leaveSeat();
@@ -324,7 +253,7 @@ export class Tasting {
     const trays = view.trays.map(({ id }) => id);
     await this.#outbox.moveTo(seatToken, trays);
     this.#adopt(view);
-    this.door = 'seated';
+    this.#arriving.door = 'seated';
     this.#outbox.nudge();
     this.#line ??= new SeatLine({
       seatToken,
@@ -356,7 +285,7 @@ export class Tasting {
     if (device.recallSeat() === seatToken) device.rememberSeat(null);
     this.#line?.end();
     this.#line = null;
-    this.door = 'lost';
+    this.#arriving.door = 'lost';
     this.#outbox.nudge();
   }
 
