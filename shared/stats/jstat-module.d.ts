@@ -2,6 +2,8 @@
 declare module 'jstat' {
   const jstat: {
     beta: { inv(p: number, alpha: number, beta: number): number };
+    rank(values: readonly number[]): number[];
+    median(values: readonly number[]): number;
   };
   export default jstat;
 }

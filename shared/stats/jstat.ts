@@ -5,10 +5,27 @@ import { probability, properProbability, StatsInputError } from '../ground/input
 import { crossing } from './root.ts';
 
 /**
- * The only door to jstat (1.9.6). Measured over 63 quantiles (shapes 0.5 to 7001, p 0.001 to 0.999):
- * jstat's beta quantile is off by up to 6e-8 relative, too much for limits checked to 1e-8. So jstat gives the start
- * and our own incomplete beta the rest.
+ * The only door to jstat (1.9.6), and how far it can be trusted, measured (test/stats/jstat.test.ts):
+ * - ranks and median are exact, and taken as they are;
+ * - its beta quantile is off by up to 6e-8 relative over 63 quantiles (shapes 0.5 to 7001, p 0.001 to 0.999), too much
+ *   for limits checked to 1e-8: it gives the start and our own incomplete beta the rest;
+ * - its percentile does not interpolate between the two largest values, and upper tails of its distributions are 1 less
+ *   the lower: quantiles of resamples and tails are our own.
  */
+
+/**
+ * Ranks of one assessor's values, ties sharing the mean of their places (mid-ranks). Ranks stay as they are.
+ * Values finite. Errors: none. Source: Kendall & Gibbons 1990, Rank Correlation Methods (from memory).
+ * Example: `midRanks([3.2, 1, 3.2, 7])[0]` is 2.5
+ */
+export function midRanks(values: readonly number[]): number[] {
+  return jstat.rank(values);
+}
+
+/** Middle value, of an even number the mean of the middle two; null of nothing. Example: `median([1, 9, 3, 4])` is 3.5 */
+export function median(values: readonly number[]): number | null {
+  return values.length === 0 ? null : jstat.median(values);
+}
 
 /**
  * Quantile of the beta distribution: x with I_x(a, b) = p, for real a, b > 0 (counts of an effective n included).

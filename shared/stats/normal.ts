@@ -1,19 +1,86 @@
-import cdf from '@stdlib/stats-base-dists-normal-cdf';
 import { crossing } from './root.ts';
 import { properProbability } from '../ground/input.ts';
 
 /**
- * Standard normal distribution; the only door to @stdlib's cdf.
- * Accuracy measured against 30-digit arithmetic at -37, -20, -8, -3, -1, 0, 1, 3: within 1e-13 relative
- * (the library evaluates erfc, so the lower tail keeps its digits; take the upper tail as normalCdf(-z)).
+ * Standard normal distribution, the only door to it. The lower tail keeps its digits; take the upper one as
+ * normalCdf(-z). Measured at 1,230 points from -37.5 to 8.5 against 40-digit arithmetic: within 5e-16 relative, tails
+ * included; below -37.5 doubles themselves have fewer digits (test/stats/normal.test.ts).
+ * Source: W. J. Cody 1969, Math. Comp. 23:631, rational Chebyshev approximations, in the form and with the
+ * coefficients of ANORM, Cody 1993, ACM TOMS 19:22, algorithm 715 (from memory, hence checked so densely).
  */
 
-/** P(Z <= z). Example: `normalCdf(-3)` is 0.00134989803163 */
-export function normalCdf(z: number): number {
-  return cdf(z, 0, 1);
+const ROOT_TWO_PI = Math.sqrt(2 * Math.PI);
+
+/** Numerator and denominator from the highest power down; the denominator's first coefficient is 1. */
+interface Ratio {
+  over: readonly number[];
+  under: readonly number[];
 }
 
-const ROOT_TWO_PI = Math.sqrt(2 * Math.PI);
+// In z^2, for |z| up to 0.67448975: (Phi(z) - 1/2) / z.
+const MIDDLE: Ratio = {
+  over: [
+    0.065682337918207449113, 2.2352520354606839287, 161.02823106855587881, 1067.6894854603709582,
+    18154.981253343561249,
+  ],
+  under: [1, 47.20258190468824187, 976.09855173777669322, 10260.932208618978205, 45507.789335026729956],
+};
+// In z, up to sqrt(32): Phi(-z) exp(z^2 / 2).
+const SHOULDER: Ratio = {
+  over: [
+    1.0765576773720192317e-8, 0.39894151208813466764, 8.8831497943883759412, 93.506656132177855979,
+    597.27027639480026226, 2494.5375852903726711, 6848.1904505362823326, 11602.651437647350124,
+    9842.7148383839780218,
+  ],
+  under: [
+    1, 22.266688044328115691, 235.38790178262499861, 1519.377599407554805, 6485.558298266760755,
+    18615.571640885098091, 34900.952721145977266, 38912.003286093271411, 19685.429676859990727,
+  ],
+};
+// In 1 / z^2, beyond: what the first term of the asymptotic series lacks.
+const FAR: Ratio = {
+  over: [
+    0.02307344176494017303, 0.21589853405795699, 0.1274011611602473639, 0.022235277870649807,
+    0.001421619193227893466, 2.9112874951168792e-5,
+  ],
+  under: [
+    1, 1.28426009614491121, 0.468238212480865118, 0.0659881378689285515, 0.00378239633202758244,
+    7.29751555083966205e-5,
+  ],
+};
+const MIDDLE_ENDS = 0.67448975;
+const SHOULDER_ENDS = Math.sqrt(32);
+/** Phi(-z) is below half the smallest double from here. */
+const NOTHING = 38.6;
+
+/** P(Z <= z); 0 and 1 at the infinities, NaN for NaN. Example: `normalCdf(-3)` is 0.00134989803163 */
+export function normalCdf(z: number): number {
+  const y = Math.abs(z);
+  if (y <= MIDDLE_ENDS) return 0.5 + z * ratioAt(MIDDLE, z * z);
+  const tail = y > NOTHING ? 0 : lowerTail(y);
+  return z > 0 ? 1 - tail : tail;
+}
+
+/** Phi(-y) for y beyond the middle. */
+function lowerTail(y: number): number {
+  const square = 1 / (y * y);
+  const scaled =
+    y <= SHOULDER_ENDS ? ratioAt(SHOULDER, y) : (1 / ROOT_TWO_PI - square * ratioAt(FAR, square)) / y;
+  // y^2 in two parts, the first without rounding: an error of the exponent would be one of every digit.
+  const whole = Math.trunc(y * 16) / 16;
+  const rest = (y - whole) * (y + whole);
+  return Math.exp((-whole * whole) / 2) * Math.exp(-rest / 2) * scaled;
+}
+
+function ratioAt({ over, under }: Ratio, x: number): number {
+  return valueAt(over, x) / valueAt(under, x);
+}
+
+function valueAt(coefficients: readonly number[], x: number): number {
+  let sum = 0;
+  for (const one of coefficients) sum = sum * x + one;
+  return sum;
+}
 
 /** Density at z. Example: `normalPdf(1)` is 0.241970724519 */
 export function normalPdf(z: number): number {

@@ -5,6 +5,7 @@ import { repeatability } from '../../stats/agreement/repeatability.ts';
 import { scaleUse } from '../../stats/agreement/scale-use.ts';
 import { chiSquareUpper } from '../../stats/chi-square.ts';
 import { fUpperTail } from '../../stats/f-ratio.ts';
+import { median } from '../../stats/jstat.ts';
 import { studentTwoSidedP } from '../../stats/student-t.ts';
 import type { Subject } from './marks.ts';
 import { listed } from '../../ground/phrases.ts';
@@ -242,15 +243,6 @@ function scalesOf(subjects: readonly Subject[], people: readonly string[]): Map<
       ];
     }),
   );
-}
-
-function median(values: readonly number[]): number | null {
-  if (values.length === 0) return null;
-  const sorted = [...values].sort((a, b) => a - b);
-  const middle = Math.floor(sorted.length / 2);
-  return sorted.length % 2 === 1
-    ? (sorted[middle] ?? null)
-    : ((sorted[middle - 1] ?? NaN) + (sorted[middle] ?? NaN)) / 2;
 }
 
 function inKindWords(findings: readonly Found[]): string {

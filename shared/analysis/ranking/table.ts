@@ -1,5 +1,5 @@
 import type { RankingPart } from '../../contracts/part.ts';
-import { midRanks } from '../../stats/ranking/ranks.ts';
+import { midRanks } from '../../stats/jstat.ts';
 import { comparedSamples, type ComparedSamples } from '../common/compared-samples.ts';
 import type { PartInput } from '../common/served.ts';
 

@@ -8,7 +8,7 @@ import { holm } from '../multiplicity.ts';
 import { normalCdf } from '../normal.ts';
 import { cholesky, inverse } from '../rating/matrix.ts';
 import type { PermutationRoute } from './friedman.ts';
-import { midRanks } from './ranks.ts';
+import { midRanks } from '../jstat.ts';
 
 export interface BlockRankPair {
   /** Columns, 0-based, first < second. */

@@ -1,4 +1,5 @@
 import { completeRows, type AssessorRows } from '../complete-rows.ts';
+import { midRanks } from '../jstat.ts';
 
 export interface RankTable {
   /** Ranks within each assessor, 1 for the lowest value, ties sharing the mean of their places. */
@@ -10,19 +11,6 @@ export interface RankTable {
   excluded: number[];
   /** Sum of t^3 - t over all groups of t tied values. */
   ties: number;
-}
-
-/**
- * Ranks of one assessor's values, ties sharing the mean of their places (mid-ranks). Ranks stay as they are.
- * Values finite. Errors: none. Source: Kendall & Gibbons 1990, Rank Correlation Methods (from memory).
- * Example: `midRanks([3.2, 1, 3.2, 7])[0]` is 2.5
- */
-export function midRanks(values: readonly number[]): number[] {
-  return values.map((value) => {
-    const below = values.filter((other) => other < value).length;
-    const same = values.filter((other) => other === value).length;
-    return below + (same + 1) / 2;
-  });
 }
 
 /**
