@@ -1,6 +1,7 @@
 import { request } from 'node:http';
 import { setTimeout as wait } from 'node:timers/promises';
 import type { PublicationView } from '@oddglass/shared/contracts/publishing.ts';
+import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import type { Part } from '@oddglass/shared/contracts/part.ts';
 import {
   ballotsOf,
@@ -10,6 +11,7 @@ import {
   type FaultClient,
   type FaultHost,
 } from './support/fault-client.ts';
+import { trialInput } from './support/factories.ts';
 import { readWithoutPause } from './support/reader-load.ts';
 import { Service } from './support/service.ts';
 
@@ -27,9 +29,9 @@ const service = await Service.inNewFolder();
 try {
   await service.start();
   const hosted = await faultHost(service);
-  const urls = await publications(hosted);
+  const { session, urls } = await publications(hosted);
   console.log('bytes on the wire (identity, gzip):');
-  for (const line of await sizes(hosted, urls)) console.log(`  ${line}`);
+  for (const line of await sizes(hosted, session, urls)) console.log(`  ${line}`);
   const latencies = new Map(READERS.map((readers) => [readers, [] as number[]]));
   const reads = new Map(READERS.map((readers) => [readers, 0]));
   for (let round = 0; round < rounds; round++) {
@@ -56,9 +58,21 @@ try {
   await service.remove();
 }
 
-/** Two published sessions: 8 samples x 6 attributes x 100 people, and a triangle of 12. */
-async function publications(hosted: FaultHost): Promise<string[]> {
-  const arms = hosted.trial.arms.map(({ id }) => id);
+/** A published session of 8 samples by 6 attributes by 100 people: its id, and what readers ask for. */
+async function publications(hosted: FaultHost): Promise<{ session: string; urls: string[] }> {
+  const { host } = hosted;
+  const names = ['Alder', 'Birch', 'Cedar', 'Dogwood', 'Elder', 'Fir', 'Gorse', 'Hazel'];
+  const trial = await host.ask<TrialView>('POST', `/api/panels/${hosted.panel}/trials`, {
+    ...trialInput(),
+    arms: names.map((name) => ({
+      name,
+      differs: `aged on ${name.toLowerCase()}`,
+      volumeMl: 90_000,
+      abv: 4.1,
+      allergens: [],
+    })),
+  });
+  const arms = trial.arms.map(({ id }) => id);
   const rating: Part = {
     kind: 'rating',
     cups: 'own',
@@ -76,13 +90,12 @@ async function publications(hosted: FaultHost): Promise<string[]> {
     by: 'sample',
     returning: false,
   };
-  const session = await playFaultSession(hosted, [rating], 100, ({ codes, attributeIds }) => ({
+  const session = await playFaultSession({ ...hosted, trial }, [rating], 100, ({ codes, attributeIds }) => ({
     kind: 'rating',
     marks: codes.flatMap((code) =>
       attributeIds.map((attributeId) => ({ code, attributeId, value: Math.round(Math.random() * 100) })),
     ),
   }));
-  const { trial, host } = hosted;
   const { address } = await host.ask<PublicationView>('POST', `/api/trials/${trial.id}/publications`, {
     sessionIds: [session],
     title: 'An invented rating',
@@ -94,20 +107,31 @@ async function publications(hosted: FaultHost): Promise<string[]> {
     listed: true,
   });
   const at = `${service.address}/p/${address}`;
-  return [
+  const urls = [
     at,
     at,
     `${at}/picture.png`,
     `${service.address}/api/p/${address}`,
     `${service.address}/api/p/${address}/package.zip`,
   ];
+  return { session, urls };
 }
 
-async function sizes({ host, panel }: FaultHost, urls: readonly string[]): Promise<string[]> {
+async function sizes(hosted: FaultHost, session: string, urls: readonly string[]): Promise<string[]> {
   const lines: string[] = [];
   for (const url of new Set(urls)) lines.push(await sizeOf(url, {}));
+  const { host, panel } = hosted;
   const cookie = { cookie: host.cookie ?? '' };
-  for (const path of ['/bench', `/api/panels/${panel}/vocabulary`, `/bench/panel/${panel}/vocabulary`])
+  const { tablets } = await faultEvening(hosted, 1, 4);
+  const seat = { authorization: `Bearer ${tablets[0]?.seatToken ?? ''}` };
+  lines.push(await sizeOf(`${service.address}/api/seat`, seat));
+  for (const path of [
+    '/bench',
+    `/api/panels/${panel}/vocabulary`,
+    `/bench/panel/${panel}/vocabulary`,
+    `/bench/session/${session}/result`,
+    `/api/sessions/${session}/result`,
+  ])
     lines.push(await sizeOf(service.address + path, cookie));
   return lines;
 }
