@@ -179,7 +179,11 @@ describe('every kind of part, by touch and by keyboard', () => {
     await sitDown(keys, session, 2);
     const typed = await byKeyboard(keys, looker(`${folder}-keys`, false));
     expect(typed.length).toBe(touched.length);
-    for (const page of [tablet, keys]) await page.context().close();
+    for (const page of [tablet, keys]) {
+      // The thanks come at once; the last answer may still be on its way when they do.
+      await page.getByText('The host has all your answers').first().waitFor();
+      await page.context().close();
+    }
 
     await moved(host, session, 'close', 'reveal');
     const result = await host.caller.ok<ResultDocument>('GET', `/api/sessions/${session.id}/result`);
