@@ -16,8 +16,7 @@ const markedSample = z.object({
   /** Mean by the model, people being a sample of those meant, with its 95 % interval; null without a model. */
   estimated: interval.extend({ mean: z.number(), standardError: z.number(), df: z.number() }).nullable(),
   /**
-   * Samples without a common letter differ, by the ordered categories where the finding stands on them, else by means;
-   * null when no difference was shown. Letters by ranks stand with the ranks.
+   * Samples without a common letter differ, by means or by ranks as `trust` says; null when no difference was shown.
    */
   letters: z.string().nullable(),
   /** Marks by value, on scales of few steps; empty on a line. */
@@ -38,7 +37,7 @@ const markPair = z.object({
   pTukey: share,
   /** Difference in standard deviations of a single mark; null where it cannot be had. */
   standardised: z.number().nullable(),
-  /** The attribute was shown to differ, and this pair with it at alpha. */
+  /** The attribute was shown to differ, pairs are told by means, and this one differs at alpha. */
   differs: z.boolean(),
 });
 export type MarkPair = z.infer<typeof markPair>;
@@ -52,6 +51,24 @@ const fTest = z.object({
   p: share,
   /** Adjusted for all attributes of the part by Holm. */
   adjusted: share,
+});
+
+const verdict = z.object({
+  /**
+   * How much of what varies within people lies between samples, 0 to 1 of the squares, by marks and by ranks; against a
+   * control the largest difference from it. The larger of the two is tested.
+   */
+  marks: z.number(),
+  ranks: z.number(),
+  p: share,
+  /** Adjusted for all attributes of the part by Holm, those without any spread included. */
+  adjusted: share,
+  route: z.enum(['exact', 'permutation']),
+  /** Random orders drawn; null on the exact route. */
+  permutations: count.nullable(),
+  /** People with marks for two samples or more, and people left out for want of them. */
+  assessors: count,
+  leftOut: count,
 });
 
 const rankAnswer = z.object({
@@ -100,9 +117,14 @@ export const markFigures = z.object({
   declined: count,
   unanswered: count,
   samples: z.array(markedSample),
-  /** Null when there is no test: `reason` says why. */
-  test: fTest.nullable(),
+  /**
+   * The permutation test within people, fixed beforehand, on which the finding stands; null when nothing can be compared:
+   * `reason` says why. Null too in publications made before there was one.
+   */
+  verdict: verdict.nullable().default(null),
   reason: z.string().nullable(),
+  /** F test of means beside it; null where marks leave no error variation. */
+  test: fTest.nullable(),
   pairs: z.array(markPair),
   /** Standard deviations in units of the scale; interaction null when it cannot be told from the residual. */
   spread: z
@@ -123,14 +145,14 @@ export const markFigures = z.object({
   /** Shares of marks at the two ends of the scale. */
   ends: z.object({ low: share, high: share }),
   ranks: rankAnswer.nullable(),
-  /** Cumulative logit with people random, on scales of few steps, where the means are in doubt and it has a fit. */
+  /** Cumulative logit with people random, on scales of few steps, where the means are in doubt, no cup was repeated and it has a fit. */
   link: linkAnswer.nullable(),
-  /** Which answer the finding stands on, and why. */
+  /** By which answer pairs and letters are told. `link` only in publications made before there was a verdict. */
   trust: z.enum(['means', 'ranks', 'link']),
-  /** Do means and ranks say the same at alpha? Null when one of them says nothing. */
+  /** Do means and ranks say at alpha what the verdict says? Null when neither says anything. */
   agree: z.boolean().nullable(),
   trustReading: z.string(),
-  /** By the trusted answer, adjusted for all attributes, at alpha. */
+  /** By the verdict, adjusted for all attributes, at alpha. */
   shown: z.boolean(),
   /** Standard deviation between marks of one person for one sample; null when nobody marked one twice. */
   repeatability: z.object({ standardDeviation: z.number(), df: count }).nullable(),
@@ -178,7 +200,12 @@ export const controlResult = partFrame.extend({
   /** Key of the hidden control, with which every sample is compared. */
   control: key,
   figures: markFigures,
-  /** Null when no comparison could be made: `figures.reason` says why. */
+  /**
+   * The permutation test within people of the largest difference from the hidden control, on which the finding stands; null
+   * when nothing can be compared, and in publications made before there was one.
+   */
+  verdict: verdict.omit({ adjusted: true }).nullable().default(null),
+  /** Null where marks leave no error variation, or no comparison could be made. */
   comparisons: z
     .object({
       adjustment: z.enum(['dunnett', 'holm']),
@@ -195,6 +222,7 @@ export const controlResult = partFrame.extend({
           adjusted: share,
           /** By ranks within people against the hidden control, Holm over samples; null where ranks say nothing. */
           pRanks: share.nullable(),
+          /** The verdict shows a difference, and this sample with it. */
           differs: z.boolean(),
         }),
       ),

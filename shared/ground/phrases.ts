@@ -34,12 +34,36 @@ export function capital(sentence: string): string {
   return sentence.charAt(0).toUpperCase() + sentence.slice(1);
 }
 
+/** A sentence as it stands within another. */
+export function uncapital(sentence: string): string {
+  return sentence.charAt(0).toLowerCase() + sentence.slice(1);
+}
+
+// Levels that are chosen: a p just above one must not be read as one that reached it. Common practice, no source.
+const LEVELS = [0.01, 0.02, 0.05, 0.1, 0.2];
+
+/**
+ * Decimals in which p is told: three, and as many more as keep a p just above a usual level from reading as that level:
+ * 0.0503 beside alpha 0.05. At most eight.
+ */
+export function pDecimals(p: number): number {
+  let digits = 3;
+  // Halves up, as the page rounds.
+  while (
+    digits < 8 &&
+    LEVELS.some((level) => p > level && Math.round(p * 10 ** digits) / 10 ** digits <= level)
+  )
+    digits += 1;
+  return digits;
+}
+
 /** A p value for reading: three decimals, never 0.000 (methods of reporting: exact p, no stars). */
 export function pInWords(p: number): string {
   if (p < 0.001) return '< 0.001';
   if (p > 0.999 && p < 1) return '> 0.999';
+  const digits = pDecimals(p);
   // Halves up, as the page rounds; toFixed alone follows the binary digits (0.0065 would be 0.006).
-  return (Math.round(p * 1000) / 1000).toFixed(3);
+  return (Math.round(p * 10 ** digits) / 10 ** digits).toFixed(digits);
 }
 
 /** `p = 0.004`, `p < 0.001`. */

@@ -20,7 +20,7 @@ const STEPS_A_TURN = 40_000;
  * `mostSteps`. Rows are added one after the other; what was reached is kept as sorted totals, since all samples are
  * alike under the null. Only positive terms are added: within 1e-12 relative.
  * rows: whole numbers, all of one length; no rows, or only rows of equal values, give 1. Errors: none.
- * Source: the definition; van de Wiel 2001, Comput. Stat. Data Anal. 38:1, on the same route (from memory).
+ * Source: the definition; van de Wiel 2001, Comput. Stat. 16:519, on the same route (from memory).
  * Example: `exactTail([[1, 2, 3], [1, 2, 3], [1, 2, 3], [1, 2, 3]])` is 0.00462962962963
  */
 export function exactTail(rows: readonly (readonly number[])[], mostSteps = MAX_STEPS): number | null {

@@ -2,19 +2,21 @@ import type { ControlPart } from '../../contracts/part.ts';
 import type { Caveat, MethodNote } from '../../contracts/result-common.ts';
 import type { ControlResult } from '../../contracts/result-rating.ts';
 import { compareWithControl } from '../../stats/rating/compare-with-control.ts';
+import { withinAssessors } from '../../stats/rating/within-assessors.ts';
 import { plainCaveat } from '../common/caveats.ts';
 import { controlFinding } from './control-words.ts';
 import { markFigures } from './figures.ts';
 import { markTable, type AskedMark, type MarkTable } from './marks.ts';
-import { markCaveats, markMethods } from './notes.ts';
-import { ranksAgainst } from './ranks.ts';
+import { markCaveats, markMethods, verdictNote } from './notes.ts';
+import { personMeans, ranksAgainst } from './ranks.ts';
 import { dealtInBlocks, servedFacts, type PartInput } from '../common/served.ts';
 import { plain } from '../../ground/phrases.ts';
 
 /**
  * From degrees of difference to their result document: each sample compared with the hidden control, not with the marked
- * cup, by Dunnett's test where the table is full and by Holm on the mixed model's t otherwise. The mean degree given to the
- * hidden control is what expecting a difference alone gives. Duplicates, warm-ups and gaps as in a rating.
+ * cup. The finding stands on the permutation test within people of the largest difference from it; which samples these are
+ * is told by Dunnett's test where the table is full and by Holm on the mixed model's t otherwise. The mean degree given to
+ * the hidden control is what expecting a difference alone gives. Duplicates, warm-ups and gaps as in a rating.
  * Pure. Errors: RangeError for answers of another kind, or samples without a hidden control.
  * Sources: in the method notes of the document.
  */
@@ -36,8 +38,14 @@ export function analyseControl(input: PartInput<ControlPart>): ControlResult {
   });
   const [figures] = all;
   if (!figures) throw new RangeError('degrees of difference are one list of marks');
-  const comparisons = comparisonsOf(marks, table, control.key, part);
-  const found = { figures, samples, comparisons, control: control.key };
+  const verdict = withinAssessors({
+    rows: personMeans(marks, samples.length),
+    against: samples.indexOf(control),
+    random: random('control'),
+  });
+  const shown = verdict !== null && verdict.p <= part.alpha;
+  const comparisons = comparisonsOf(marks, table, control.key, { part, shown });
+  const found = { figures, samples, comparisons, verdict, control: control.key };
   return {
     part: number,
     kind: 'control',
@@ -56,6 +64,15 @@ export function analyseControl(input: PartInput<ControlPart>): ControlResult {
     comments,
     control: control.key,
     figures,
+    verdict: verdict && {
+      marks: verdict.marks,
+      ranks: verdict.ranks,
+      p: verdict.p,
+      route: verdict.route,
+      permutations: verdict.permutations,
+      assessors: verdict.assessors,
+      leftOut: verdict.leftOut,
+    },
     comparisons,
     finding: controlFinding(found, part, served.assessors),
     caveats: [
@@ -70,7 +87,7 @@ function comparisonsOf(
   marks: readonly AskedMark[],
   { samples }: MarkTable,
   control: string,
-  part: ControlPart,
+  { part, shown }: { part: ControlPart; shown: boolean },
 ): ControlResult['comparisons'] {
   const keys = samples.map(({ key }) => key);
   const ratings = marks.flatMap(({ assessor, place, value }) =>
@@ -100,7 +117,7 @@ function comparisonsOf(
         p: row.p,
         adjusted: row.adjusted,
         pRanks: byRanks.get(row.sample) ?? null,
-        differs: row.significant,
+        differs: shown && row.significant,
       }))
       // As the plan names samples.
       .sort((a, b) => keys.indexOf(a.sample) - keys.indexOf(b.sample)),
@@ -113,15 +130,23 @@ function controlCaveats(figures: ControlResult['figures'], control: string): Cav
   return [
     plainCaveat(
       'design',
-      `The hidden control held the same as the marked cup and still got ${plain(mean, 2)} on average: that is the noise of the table, and samples are compared with it, not with zero.`,
+      mean === 0
+        ? 'The hidden control held the same as the marked cup and got 0 from everybody; samples are compared with it all the same.'
+        : `The hidden control held the same as the marked cup and still got ${plain(mean, 2)} on average: that is the noise of the table, and samples are compared with it, not with zero.`,
     ),
   ];
 }
 
 function controlMethods(comparisons: ControlResult['comparisons'], part: ControlPart): MethodNote[] {
-  if (!comparisons) return [];
+  const verdict = verdictNote({
+    explains:
+      'Is the largest difference of a sample from the hidden control beyond chance? Each person’s means are put in all orders, or in random ones; p is the share of orders whose largest difference, by marks or by ranks, reaches the one seen.',
+    inputs: `degrees scored 0 to ${part.degrees.length - 1}, alpha ${part.alpha}`,
+  });
+  if (!comparisons) return [{ ...verdict, id: 'control-verdict' }];
   const dunnett = comparisons.adjustment === 'dunnett';
   return [
+    { ...verdict, id: 'control-verdict' },
     {
       id: 'control',
       name: dunnett

@@ -3,12 +3,13 @@ import type { SampleFacts } from '../../contracts/result-common.ts';
 import type { RandomSource } from '../../ground/random.ts';
 import { holm } from '../../stats/multiplicity.ts';
 import { normalQuantile } from '../../stats/normal.ts';
+import { withinAssessors, type WithinAssessorsTest } from '../../stats/rating/within-assessors.ts';
 import { sharedLetters } from '../../stats/ranking/shared-letters.ts';
 import type { AskedMark } from './marks.ts';
 import { meansDraft, repeatabilityOf, type MeansDraft } from './model.ts';
-import { linkDraft, rankDraft, type LinkDraft, type RankDraft } from './ranks.ts';
+import { linkDraft, personMeans, rankDraft, type RankDraft } from './ranks.ts';
 import { markReading } from './words.ts';
-import { capital, plain } from '../../ground/phrases.ts';
+import { capital, listed, plain } from '../../ground/phrases.ts';
 
 export interface MarkScale {
   lowest: number;
@@ -34,7 +35,8 @@ export interface MarkPlan {
   random: RandomSource;
 }
 
-// Random orders for p by ranks: 9,999 shared over the attributes, and never so few that p is coarse.
+// Random orders of the test that the finding stands on, for each attribute; for p by ranks shared over the attributes, and
+// never so few that p is coarse.
 const PERMUTATIONS = 9999;
 const MIN_PERMUTATIONS = 999;
 // A residual check is flagged below this; a quarter of the marks at one end is a floor or a ceiling. Our own rules, no source.
@@ -44,10 +46,11 @@ const FLOOR_SHARE = 0.25;
 const MAX_TO_LINK = 7000;
 
 /**
- * Every list of marks analysed by means, by ranks and, on scales of few steps, by the cumulative logit. p is adjusted over
- * all lists by Holm: the answers that findings stand on as one family, the others beside them each in its own. Which answer
- * a finding stands on is a rule fixed here: the means, unless residual checks are flagged or marks pile up at an end of the
- * scale. Pure; sums do not depend on the order of marks.
+ * Every list of marks analysed. What a finding stands on is one test fixed beforehand, whatever the marks look like: the
+ * permutation test within people, with p adjusted over all lists by Holm, those without any spread included. Beside it means
+ * with their F test, ranks, and on scales of few steps the cumulative logit. Pairs and letters, given only where the
+ * finding shows a difference, are by means, or by ranks where residual checks are flagged, marks pile up at an end, or means
+ * have no test. Pure; sums do not depend on the order of marks.
  */
 export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigures[] {
   const { samples, scale, alpha, blocks, stands, random } = plan;
@@ -61,35 +64,44 @@ export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigur
     const means = meansDraft(ratings, nameOf, alpha);
     const ends = endsOf(ratings, scale);
     const reasons = doubts(means, ends);
+    const repeatability = repeatabilityOf(ratings);
+    // The model knows no assessor by sample: where cups were repeated it would take them for further people.
     const linked =
-      scale.steps && reasons.length > 0 && ratings.length * keys.length * sets.length <= MAX_TO_LINK;
+      scale.steps &&
+      reasons.length > 0 &&
+      repeatability === null &&
+      ratings.length * keys.length * sets.length <= MAX_TO_LINK;
     const ranks = rankDraft(marks, keys, { blocks, permutations, random });
-    return { ratings, means, ends, reasons, ranks, link: linked ? linkDraft(ratings, scale) : null };
-  });
-  const byMeans = holm({ p: drafts.map(({ means }) => means.test?.p ?? null) }).adjusted;
-  const byRanks = holm({ p: drafts.map(({ ranks }) => ranks?.p ?? null) }).adjusted;
-  const byLink = holm({
-    p: drafts.map(({ link }) => link?.p ?? null),
-    planned: sets.length,
-  }).adjusted;
-  // The answers that findings stand on are one family, whichever method each comes from: alpha is that of all together.
-  const trusts = drafts.map((draft) => trusted(draft));
-  const byTrust = holm({ p: drafts.map((draft, at) => rawP(draft, trusts[at]?.by ?? 'means')) }).adjusted;
-  return drafts.map((draft, at) => {
-    const { means, ranks, link, ratings, ends } = draft;
-    const trust = trusts[at] ?? trusted(draft);
-    const adjusted = {
-      means: byMeans[at] ?? 1,
-      ranks: byRanks[at] ?? 1,
-      link: byLink[at] ?? 1,
-      [trust.by]: byTrust[at] ?? 1,
+    return {
+      ratings,
+      means,
+      ends,
+      reasons,
+      repeatability,
+      ranks,
+      link: linked ? linkDraft(ratings, scale) : null,
     };
-    const shown = hasAnswer(draft, trust.by) && adjusted[trust.by] <= alpha;
-    const meansShow = adjusted.means <= alpha;
-    const ranksShow = adjusted.ranks <= alpha;
+  });
+  // Drawn after the ranks of all lists, so that each has its own part of the random source.
+  const verdicts = sets.map(({ marks }) =>
+    withinAssessors({ rows: personMeans(marks, keys.length), random, permutations: PERMUTATIONS }),
+  );
+  const adjustedOver = (p: readonly (number | null)[]): (number | null)[] =>
+    holm({ p, planned: sets.length }).adjusted;
+  const byVerdict = adjustedOver(verdicts.map((verdict) => verdict?.p ?? null));
+  const byMeans = adjustedOver(drafts.map(({ means }) => means.test?.p ?? null));
+  const byRanks = adjustedOver(drafts.map(({ ranks }) => ranks?.p ?? null));
+  const byLink = adjustedOver(drafts.map(({ link }) => link?.p ?? null));
+  return drafts.map((draft, at) => {
+    const { means, link, ratings, ends, repeatability } = draft;
+    const verdict = verdicts[at] && verdictOf(verdicts[at], byVerdict[at] ?? 1);
+    const shown = verdict !== null && verdict !== undefined && verdict.adjusted <= alpha;
+    const trust = pairsBy(draft);
+    const test = means.test && { ...means.test, adjusted: byMeans[at] ?? 1 };
+    const ranks = draft.ranks && rankAnswer(draft.ranks, byRanks[at] ?? 1, shown && trust === 'ranks', alpha);
     const pairs = means.pairs.map((pair) => ({
       ...pair,
-      differs: means.test !== null && meansShow && pair.pTukey <= alpha,
+      differs: shown && trust === 'means' && pair.pTukey <= alpha,
     }));
     const marks = sets[at]?.marks ?? [];
     const rated = samplesOf(marks, samples, means, scale);
@@ -98,28 +110,26 @@ export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigur
       assessors: new Set(ratings.map(({ assessor }) => assessor)).size,
       declined: marks.filter(({ answered, value }) => answered && value === null).length,
       unanswered: marks.filter(({ answered }) => !answered).length,
-      samples:
-        trust.by === 'link'
-          ? withLetters(rated, linkPairs(link, alpha), shown)
-          : withLetters(rated, pairs, means.test !== null && meansShow),
-      test: means.test && { ...means.test, adjusted: adjusted.means },
-      reason: means.test ? null : means.reason,
+      samples: shown ? withLetters(rated, trust === 'ranks' ? ranks : null, pairs) : rated,
+      verdict: verdict ?? null,
+      test,
+      reason: verdict ? null : (means.reason ?? 'Nobody marked two samples, so there is nothing to compare.'),
       pairs,
       spread: means.spread,
       effect: means.effect,
       checks: means.checks,
       cautions: means.cautions,
       ends,
-      ranks: ranks && rankAnswer(ranks, adjusted.ranks, alpha),
-      link: link && { ...link, adjusted: adjusted.link },
-      trust: trust.by,
-      agree: means.test === null || ranks === null ? null : meansShow === ranksShow,
+      ranks,
+      link: link && { ...link, adjusted: byLink[at] ?? 1 },
+      trust,
+      agree: agreeing([test, ranks], shown, alpha),
       trustReading: '',
       shown,
-      repeatability: repeatabilityOf(ratings),
+      repeatability,
       positions: positionsOf(marks, means.spread),
     };
-    const told = { ...found, trustReading: trustReading(found, trust.why, { alpha, stands }) };
+    const told = { ...found, trustReading: trustReading(found, draft.reasons, { alpha, stands }) };
     return {
       ...told,
       reading: markReading(told, sets[at]?.about ?? '', { samples, alpha, many: sets.length }),
@@ -127,22 +137,20 @@ export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigur
   });
 }
 
+function verdictOf(
+  { marks, ranks, p, route, permutations, assessors, leftOut }: WithinAssessorsTest,
+  adjusted: number,
+): NonNullable<MarkFigures['verdict']> {
+  return { marks, ranks, p, adjusted, route, permutations, assessors, leftOut };
+}
+
 interface Drafts {
   means: MeansDraft;
   ranks: RankDraft | null;
-  link: LinkDraft | null;
   reasons: readonly string[];
 }
 
-function hasAnswer({ means, ranks, link }: Drafts, by: MarkFigures['trust']): boolean {
-  return { means: means.test, ranks, link }[by] !== null;
-}
-
-function rawP({ means, ranks, link }: Drafts, by: MarkFigures['trust']): number | null {
-  return { means: means.test, ranks, link }[by]?.p ?? null;
-}
-
-/** What speaks against standing on the means, as halves of a sentence. */
+/** What speaks against telling pairs by means, as halves of a sentence. */
 function doubts({ test, checks }: MeansDraft, ends: MarkFigures['ends']): string[] {
   if (test === null) return [];
   return [
@@ -154,45 +162,51 @@ function doubts({ test, checks }: MeansDraft, ends: MarkFigures['ends']): string
   ];
 }
 
-function trusted({ ranks, link, reasons }: Drafts): { by: MarkFigures['trust']; why: string | null } {
-  if (reasons.length === 0) return { by: 'means', why: null };
-  return { by: link ? 'link' : ranks ? 'ranks' : 'means', why: reasons.join(' and ') };
+function pairsBy({ means, ranks, reasons }: Drafts): MarkFigures['trust'] {
+  return ranks !== null && (means.test === null || reasons.length > 0) ? 'ranks' : 'means';
 }
 
-const ANSWERS = {
-  means: 'the comparison of means',
-  ranks: 'the rank-based answer',
-  link: 'the model for ordered categories (cumulative logit)',
-} as const;
+/** Do the answers beside the finding say at alpha what it says? Null without any. */
+function agreeing(
+  answers: readonly ({ adjusted: number } | null)[],
+  shown: boolean,
+  alpha: number,
+): boolean | null {
+  const said = answers.flatMap((answer) => (answer ? [answer.adjusted <= alpha] : []));
+  return said.length === 0 ? null : said.every((one) => one === shown);
+}
 
 function trustReading(
-  { test, ranks, agree, trust }: Omit<MarkFigures, 'reading'>,
-  why: string | null,
+  { verdict, test, ranks, agree, shown, trust }: Omit<MarkFigures, 'reading'>,
+  reasons: readonly string[],
   { alpha, stands }: Pick<MarkPlan, 'alpha' | 'stands'>,
 ): string {
-  if (!test || agree === null || !ranks) {
-    return why === null ? '' : `${capital(stands)} stands on ${ANSWERS[trust]}, since ${why}.`;
-  }
+  if (!verdict) return '';
+  const beside = [
+    ...(test ? [{ name: 'the F test of means', shows: test.adjusted <= alpha }] : []),
+    ...(ranks ? [{ name: 'the rank test', shows: ranks.adjusted <= alpha }] : []),
+  ];
+  const says = (shows: boolean): string => (shows ? 'shows a difference' : 'shows none');
   const together = agree
-    ? `Means and ranks say the same at alpha ${alpha}.`
-    : test.adjusted <= alpha
-      ? `Means and ranks disagree at alpha ${alpha}: means show a difference, ranks do not.`
-      : `Means and ranks disagree at alpha ${alpha}: ranks show a difference, means do not.`;
-  const said =
-    why === null
-      ? `${capital(stands)} stands on ${ANSWERS.means}, whose residual checks raise no doubt.`
-      : trust === 'means'
-        ? `Read it with care, since ${why}, and no other answer could be had.`
-        : `Trust ${ANSWERS[trust]}, on which ${stands} stands, since ${why}.`;
-  return `${together} ${said}`;
+    ? `At alpha ${alpha} ${listed(beside.map(({ name }) => name))} ${beside.length === 1 ? 'says' : 'say'} the same.`
+    : `At alpha ${alpha} the permutation test ${says(shown)}, ${listed(beside.map(({ name, shows }) => `${name} ${says(shows)}`))}. ${capital(stands)} stands on the permutation test, which was chosen before any tasting.`;
+  const why = reasons.length > 0 ? listed(reasons) : test === null ? 'marks leave no error variation' : null;
+  if (!shown || why === null) return beside.length === 0 ? '' : together;
+  const pairs =
+    trust === 'ranks'
+      ? `Pairs and letters are by ranks, since ${why}.`
+      : `Read pairs and letters with care, since ${why}, and ranks could not be had.`;
+  return beside.length === 0 ? pairs : `${together} ${pairs}`;
 }
 
-const linkPairs = (link: LinkDraft | null, alpha: number) =>
-  (link?.pairs ?? []).map(({ first, second, pTukey }) => ({ first, second, differs: pTukey <= alpha }));
-
-function rankAnswer(ranks: RankDraft, adjusted: number, alpha: number): NonNullable<MarkFigures['ranks']> {
-  const shown = adjusted <= alpha;
-  const pairs = ranks.pairs.map((pair) => ({ ...pair, differs: shown && pair.p <= alpha }));
+/** `telling`: the finding shows a difference, and pairs are told by ranks. */
+function rankAnswer(
+  ranks: RankDraft,
+  adjusted: number,
+  telling: boolean,
+  alpha: number,
+): NonNullable<MarkFigures['ranks']> {
+  const pairs = ranks.pairs.map((pair) => ({ ...pair, differs: telling && pair.p <= alpha }));
   const letters = lettersOf(
     ranks.samples.map(({ sample, meanRank }) => ({ sample, height: meanRank })),
     pairs,
@@ -203,7 +217,7 @@ function rankAnswer(ranks: RankDraft, adjusted: number, alpha: number): NonNulla
     pairs,
     samples: ranks.samples.map((row) => ({
       ...row,
-      letters: shown ? (letters.get(row.sample) ?? null) : null,
+      letters: telling ? (letters.get(row.sample) ?? null) : null,
     })),
   };
 }
@@ -246,16 +260,18 @@ function samplesOf(
   });
 }
 
+/** Letters by the answer that tells pairs: by ranks where given, else by means. */
 function withLetters(
   rated: readonly MarkedSample[],
+  ranks: MarkFigures['ranks'],
   pairs: readonly { first: string; second: string; differs: boolean }[],
-  shown: boolean,
 ): MarkedSample[] {
-  if (!shown) return [...rated];
-  const letters = lettersOf(
-    rated.map(({ sample, estimated }) => ({ sample, height: estimated?.mean ?? null })),
-    pairs,
-  );
+  const letters = ranks
+    ? new Map(ranks.samples.map(({ sample, letters: own }) => [sample, own]))
+    : lettersOf(
+        rated.map(({ sample, estimated }) => ({ sample, height: estimated?.mean ?? null })),
+        pairs,
+      );
   return rated.map((row) => ({ ...row, letters: letters.get(row.sample) ?? null }));
 }
 

@@ -5,7 +5,7 @@ import { plainCaveat } from '../common/caveats.ts';
 import { markFigures } from './figures.ts';
 import { markTable } from './marks.ts';
 import { LIKING_BESIDE, markCaveats, markMethods } from './notes.ts';
-import { meansInWords, pairsInWords, testInWords } from './words.ts';
+import { meansInWords, meansName, pairsInWords, testInWords } from './words.ts';
 import { dealtInBlocks, servedFacts, type PartInput } from '../common/served.ts';
 import { capital, inWords, people } from '../../ground/phrases.ts';
 
@@ -73,8 +73,8 @@ function likingFinding(
     };
   }
   const who = `${capital(people(assessors))} marked ${inWords(samples.length)} samples from 1 to 9`;
-  const means = `Means with 95 % intervals: ${meansInWords(figures, samples)}.`;
-  if (!figures.test && !figures.shown) {
+  const means = `${meansName(figures)}: ${meansInWords(figures, samples)}.`;
+  if (!figures.verdict) {
     return { headline: `${who}: too little for a test.`, lede: `${figures.reason ?? ''} ${means}`.trim() };
   }
   const tested = `${testInWords(figures, 1)}; alpha fixed beforehand at ${alpha}`;
@@ -84,7 +84,7 @@ function likingFinding(
       lede: `${who} (${tested}). ${means} Not shown does not mean alike.`,
     };
   }
-  const pairs = pairsInWords(figures, { samples, alpha, many: 1 });
+  const pairs = pairsInWords(figures, { samples });
   return {
     headline: 'These people did not like the samples equally well.',
     lede: `${who} (${tested}): ${pairs === '' ? 'no single pair stands out' : pairs}. ${means}`,

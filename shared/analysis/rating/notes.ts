@@ -34,7 +34,13 @@ export function markCaveats(input: PartInput<MarkPart>, facts: CaveatFacts): Cav
   }
   if (declined + unanswered > 0 && figures.some(({ test }) => test?.by === 'mixed')) {
     design(
-      'Where marks are missing, means and tests come from a mixed model that uses the marks there are; it takes them to be missing for reasons that do not depend on the mark.',
+      'Where marks are missing, tests compare each person’s marks that are there, and means come from a mixed model; both take marks to be missing for reasons that do not depend on the mark.',
+    );
+  }
+  const leftOut = Math.max(0, ...figures.map(({ verdict }) => verdict?.leftOut ?? 0));
+  if (leftOut > 0) {
+    design(
+      `${leftOut === 1 ? 'One person marked' : `${leftOut} people marked`} fewer than two samples of some list and ${leftOut === 1 ? 'is' : 'are'} in no test of it.`,
     );
   }
   if (dealtInBlocks(input)) {
@@ -44,13 +50,13 @@ export function markCaveats(input: PartInput<MarkPart>, facts: CaveatFacts): Cav
   }
   if (duplicates.length > 0) {
     design(
-      `Hidden duplicates count as further marks of their arm, with a person’s own variation from sample to sample as the error, so that they do not count as further people: ${listed(duplicates)}.`,
+      `Hidden duplicates count as further marks of their arm: each person’s mark of it is the mean of them, so that they do not count as further people: ${listed(duplicates)}.`,
     );
   }
   if (warmUps.length > 0) {
     caveats.push(plainCaveat('serving', `Warm-up, in no figure: ${listed(warmUps)}.`));
   }
-  if (figures.some(({ test, shown }) => test !== null && !shown)) {
+  if (figures.some(({ verdict, shown }) => verdict !== null && !shown)) {
     design('Not significant means that this panel demonstrated no difference; a larger one may.');
   }
   if (likingBeside(input)) {
@@ -76,7 +82,16 @@ export function markMethods(figures: readonly MarkFigures[], part: MarkPart): Me
   const marks = figures.reduce((sum, { n }) => sum + n, 0);
   const inputs = `${marks} marks, alpha ${part.alpha}`;
   const tested = figures.flatMap(({ test }) => (test ? [test] : []));
+  const routes = [...new Set(figures.flatMap(({ verdict }) => (verdict ? [routeInWords(verdict)] : [])))];
   return [
+    ...(routes.length > 0
+      ? [
+          verdictNote({
+            explains: `${part.kind === 'control' ? 'The comparison of all cups stands' : 'The finding stands'} on this test alone, which was fixed before any tasting: each person’s mean marks of the samples are put in other orders, and p is the share of orders in which the samples lie as far apart as they were found, by marks or by ranks, whichever is further (${listed(routes)}). It holds whatever the shape of the scale, floors, ties and differences between people.`,
+            inputs,
+          }),
+        ]
+      : []),
     meansNote(inputs),
     ...(tested.length > 0 ? [testNote(tested, inputs), ...pairNotes(inputs), checksNote(part, inputs)] : []),
     ...rankNotes(figures, part),
@@ -84,6 +99,24 @@ export function markMethods(figures: readonly MarkFigures[], part: MarkPart): Me
     ...familyNotes(figures, part),
     positionsNote(inputs),
   ];
+}
+
+/** The permutation test within people, as the finding of a part uses it. */
+export function verdictNote({ explains, inputs }: Pick<MethodNote, 'explains' | 'inputs'>): MethodNote {
+  return {
+    id: 'verdict',
+    name: 'Permutation test within people',
+    explains,
+    source:
+      'Pitman 1938, Biometrika 29:322; Westfall & Young 1993 (the larger of two statistics); Phipson & Smyth 2010, Statistical Applications in Genetics and Molecular Biology 9:39 (all from memory). Taking marks and ranks together is our own.',
+    inputs,
+    assumption:
+      'People are independent of each other; if samples do not differ, every order of one person’s marks is equally likely. Where one sample had more cups than others its means vary less, which bends p a little.',
+  };
+}
+
+function routeInWords({ route }: NonNullable<MarkFigures['verdict']>): string {
+  return route === 'exact' ? 'all orders' : 'random orders, 9,999 unless fewer show that p is large';
 }
 
 function meansNote(inputs: string): MethodNote {
@@ -129,7 +162,7 @@ function pairNotes(inputs: string): MethodNote[] {
       id: 'pairs',
       name: 'Pairs of samples by Tukey’s studentized range',
       explains:
-        'All pairs of samples together at alpha, with the error of the F test; with unequal numbers the form of Kramer, or of the mixed model, which is approximate. Letters are given where a difference was shown, by the answer on which the finding stands: samples with a common letter were not shown to differ.',
+        'All pairs of samples together at alpha, with the error of the F test; with unequal numbers the form of Kramer, or of the mixed model, which is approximate. Letters are given where a difference was shown, by means or by ranks as said there: samples with a common letter were not shown to differ.',
       source: 'Tukey 1953; Kramer 1956, Biometrics 12:307; letters: Piepho 2004 (from memory)',
       inputs,
       assumption: 'As for the test whose error it uses.',
@@ -150,9 +183,10 @@ function pairNotes(inputs: string): MethodNote[] {
 function checksNote(part: MarkPart, inputs: string): MethodNote {
   return {
     id: 'checks',
-    name: 'Residual checks, and which answer to trust',
-    explains: `Straightness of the normal plot (W’), equal spread across samples, residuals beyond 3 standard deviations; a check is flagged below p = 0.01. ${part.kind === 'control' ? 'The comparison of all cups' : 'The finding'} stands on the means unless a check is flagged or a quarter of the marks stand at one end of the scale; then on the ordered-category model on scales of few steps where it has a fit, else on ranks. This rule is our own and was fixed before any tasting.${part.kind === 'control' ? ' The comparison with the hidden control, which is the finding here, stands on the means in any case, with ranks beside it.' : ''}`,
-    source: 'Shapiro & Francia 1972; Royston 1993 (from memory); Brown & Forsythe 1974',
+    name: 'Residual checks, and by what pairs are told',
+    explains: `Straightness of the normal plot (W’), equal spread across samples, residuals beyond 3 standard deviations; a check is flagged below p = 0.01. Where a difference was shown, pairs and letters are by means unless a check is flagged, a quarter of the marks stand at one end of the scale or marks leave no error variation; then by ranks. This rule is our own and was fixed before any tasting; it decides which pairs are named, never whether a difference is claimed.${part.kind === 'control' ? ' The comparison with the hidden control, which is the finding here, tells its samples by means in any case, with ranks beside it.' : ''}`,
+    source:
+      'Shapiro & Francia 1972; Royston 1993, Statistics in Medicine 12:181 (from memory); Brown & Forsythe 1974',
     inputs,
     assumption:
       'Residuals are those of the fitted model; they hang together a little, so that p-values are approximate.',
@@ -179,7 +213,7 @@ function rankNotes(figures: readonly MarkFigures[], { alpha }: MarkPart): Method
     {
       id: 'ranks',
       name: friedman ? 'Friedman test on means within people' : 'Durbin’s test for incomplete blocks',
-      explains: `Each person’s means are turned into ranks, so that only order counts and not how the scale is used; pairs by ${friedman ? 'Nemenyi' : 'Holm'}. p: ${listed(routes)}. ${friedman ? 'People without a mark for some sample are left out.' : 'Ranks are within the cups a person had.'}`,
+      explains: `Each person’s means are turned into ranks, so that only order counts and not how the scale is used; pairs by ${friedman ? 'Nemenyi' : 'Holm'}. p: ${listed(routes)}. ${friedman ? 'Everybody marked every sample.' : 'Ranks are within the samples a person marked.'}`,
       source: friedman
         ? 'Friedman 1937, Journal of the American Statistical Association 32:675; Nemenyi 1963'
         : 'Durbin 1951, British Journal of Psychology 4:85; Conover 1999 (from memory)',
@@ -197,7 +231,7 @@ function linkNotes(figures: readonly MarkFigures[], inputs: string): MethodNote[
       id: 'link',
       name: 'Cumulative logit with assessors random',
       explains:
-        'Fitted where residual checks are flagged or marks pile up at an end, up to 7,000 marks x samples x attributes. Takes the steps of the scale as ordered categories, not as equal distances; likelihood ratio test of samples, pairs as odds ratios with Tukey’s adjustment, each interval of its own.',
+        'A look beside the finding, fitted where residual checks are flagged or marks pile up at an end and nobody had a sample twice, up to 7,000 marks x samples x attributes. Takes the steps of the scale as ordered categories, not as equal distances; likelihood ratio test of samples, pairs as odds ratios with Tukey’s adjustment, each interval of its own.',
       source:
         'McCullagh 1980, Journal of the Royal Statistical Society B 42:109; Tierney & Kadane 1986 (Laplace)',
       inputs,
@@ -212,7 +246,7 @@ function familyNotes(figures: readonly MarkFigures[], { alpha }: MarkPart): Meth
     notes.push({
       id: 'adjusted',
       name: 'Adjustment over attributes (Holm)',
-      explains: `The risk alpha is that of all ${figures.length} attributes together: the answers that findings stand on are adjusted together, the others beside them each in their own family; raw p stands beside.`,
+      explains: `The risk alpha is that of all ${figures.length} attributes together, those without any spread included; the F tests, rank tests and models beside the finding are each adjusted in their own family; raw p stands beside.`,
       source: 'Holm 1979, Scandinavian Journal of Statistics 6:65',
       inputs: `${figures.length} attributes, alpha ${alpha}`,
       assumption: 'All attributes of the part are counted, shown or not.',

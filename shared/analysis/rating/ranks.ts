@@ -24,8 +24,8 @@ export function personMeans(marks: readonly AskedMark[], samples: number): (numb
 }
 
 /**
- * Friedman's test on means within people over those who marked every sample, pairs by Nemenyi; Durbin's, pairs by Holm, where
- * cups were dealt in incomplete blocks. Null with fewer than two people or samples. Sources: in the method notes.
+ * Friedman's test on means within people, pairs by Nemenyi; Durbin's, pairs by Holm, where cups were dealt in incomplete
+ * blocks or marks are missing, so that nobody with two marks is left out. Null with fewer than two people or samples. Sources: in the method notes.
  */
 export function rankDraft(
   marks: readonly AskedMark[],
@@ -36,7 +36,7 @@ export function rankDraft(
   const told = personMeans(marks, keys.length).filter((row) => row.some((value) => value !== null));
   const keyOf = (place: number): string => keys[place] ?? '';
   const undecided = (row: (number | null)[]): boolean => row.filter((value) => value !== null).length < 2;
-  if (blocks) {
+  if (blocks || told.some((row) => row.includes(null))) {
     const rows = told.filter((row) => !undecided(row));
     if (rows.length < 2) return null;
     const result = durbin({ rows, random, permutations });
@@ -60,7 +60,7 @@ export function rankDraft(
       adjustment: 'holm',
     };
   }
-  const rows = told.filter((row) => row.every((value) => value !== null));
+  const rows = told;
   if (rows.length < 2) return null;
   const result = friedman({ rows, random, permutations });
   // The level only sets critical differences, which are not shown here.

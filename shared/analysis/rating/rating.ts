@@ -3,13 +3,14 @@ import type { RatingResult } from '../../contracts/result-rating.ts';
 import { markFigures } from './figures.ts';
 import { markTable } from './marks.ts';
 import { markCaveats, markMethods } from './notes.ts';
-import { meansInWords, pairsInWords, testInWords } from './words.ts';
+import { meansInWords, meansName, pairsInWords, testInWords } from './words.ts';
 import { dealtInBlocks, servedFacts, type PartInput } from '../common/served.ts';
-import { capital, inWords, listed, people } from '../../ground/phrases.ts';
+import { capital, inWords, listed, people, uncapital } from '../../ground/phrases.ts';
 
 /**
- * From marks to the result document of a rating: for each attribute estimated means with intervals, F test, pairs with
- * letters, spreads, residual checks, the answer by ranks beside it and which to trust, p adjusted over attributes by Holm.
+ * From marks to the result document of a rating: for each attribute the permutation test within people on which the finding
+ * stands, p adjusted over attributes by Holm; estimated means with intervals, pairs with letters, F test, spreads, residual
+ * checks and the answer by ranks beside it.
  *
  * Hidden duplicates and repeated trays are replicates of their arm, spiked samples stand for themselves, warm-ups are left
  * out; missing marks are counted. Pure: the same input gives the same document, in any order of trays.
@@ -75,8 +76,8 @@ function ratingFinding(
   }
   const many = attributes.length;
   const shown = attributes.filter((attribute) => attribute.shown);
-  const tested = attributes.filter(({ test, shown: found }) => test !== null || found);
-  const who = `${capital(people(assessors))} marked ${inWords(samples.length)} samples`;
+  const tested = attributes.filter(({ verdict }) => verdict !== null);
+  const who = whoMarked(attributes, samples, assessors);
   if (tested.length === 0) {
     return {
       headline: `${who}: too little for a test.`,
@@ -97,17 +98,29 @@ function ratingFinding(
   const names = listed(shown.map(({ name }) => `‘${name}’`));
   const gap = not.length > 0 ? ` No difference was demonstrated in ${listed(not)}.` : '';
   return {
-    headline: `The samples differ in ${names}.${shown.length === 1 ? oneIn(shown[0], samples, alpha) : ''}`,
-    lede: `${who} (alpha fixed beforehand at ${alpha}${over}). ${attributesInWords(shown, samples, many, alpha)}${gap}`,
+    headline: `The samples differ in ${names}.${shown.length === 1 ? oneIn(shown[0], samples) : ''}`,
+    lede: `${who} (alpha fixed beforehand at ${alpha}${over}). ${attributesInWords(shown, samples, many)}${gap}`,
   };
+}
+
+/** 'Eight people marked three of four samples': a sample without a mark is told, since it is in no comparison. */
+function whoMarked(
+  attributes: RatingResult['attributes'],
+  samples: RatingResult['samples'],
+  assessors: number,
+): string {
+  const marked = samples.filter(({ key }) =>
+    attributes.some((attribute) => attribute.samples.some(({ sample, n }) => sample === key && n > 0)),
+  ).length;
+  const some = marked < samples.length ? `${inWords(marked)} of ` : '';
+  return `${capital(people(assessors))} marked ${some}${inWords(samples.length)} samples`;
 }
 
 function oneIn(
   attribute: RatingResult['attributes'][number] | undefined,
   samples: RatingResult['samples'],
-  alpha: number,
 ): string {
-  const pairs = attribute ? pairsInWords(attribute, { samples, alpha, many: 1 }) : '';
+  const pairs = attribute ? pairsInWords(attribute, { samples }) : '';
   return pairs === '' || pairs.includes(';') ? '' : ` ${pairs}.`;
 }
 
@@ -118,13 +131,12 @@ function attributesInWords(
   attributes: RatingResult['attributes'],
   samples: RatingResult['samples'],
   many: number,
-  alpha?: number,
 ): string {
   const named = attributes.slice(0, MAX_NAMED).map((attribute) => {
-    const pairs = alpha === undefined ? '' : pairsInWords(attribute, { samples, alpha, many });
+    const pairs = pairsInWords(attribute, { samples });
     const tested = testInWords(attribute, many);
-    const means = meansInWords(attribute, samples);
-    return `${capital(attribute.name)}: ${pairs === '' ? '' : `${pairs}; `}means with 95 % intervals ${means}${tested === '' ? '' : ` (${tested})`}.`;
+    const means = `${uncapital(meansName(attribute))} ${meansInWords(attribute, samples)}`;
+    return `${capital(attribute.name)}: ${pairs === '' ? '' : `${pairs}; `}${means}${tested === '' ? '' : ` (${tested})`}.`;
   });
   const more = attributes.length - named.length;
   return `${named.join(' ')}${more > 0 ? ` ${capital(inWords(more))} more below.` : ''}`;

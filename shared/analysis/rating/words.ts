@@ -28,17 +28,12 @@ export function meansInWords(found: Found, samples: readonly SampleFacts[], digi
 }
 
 /** Pairs that differ by the answer the finding stands on, the higher sample first. */
-export function differingPairs(found: Found, alpha: number): { high: string; low: string }[] {
+export function differingPairs(found: Found): { high: string; low: string }[] {
   if (!found.shown) return [];
   if (found.trust === 'ranks') {
     return (found.ranks?.pairs ?? [])
       .filter(({ differs }) => differs)
       .map(({ first, second, difference }) => ordered(first, second, difference));
-  }
-  if (found.trust === 'link') {
-    return (found.link?.pairs ?? [])
-      .filter(({ pTukey }) => pTukey <= alpha)
-      .map(({ first, second, oddsRatio }) => ordered(first, second, Math.log(oddsRatio)));
   }
   return found.pairs
     .filter(({ differs }) => differs)
@@ -50,38 +45,37 @@ function ordered(first: string, second: string, difference: number): { high: str
 }
 
 /** 'Warm above Cool and Dry; Dry above Cool', samples by name. */
-export function pairsInWords(found: Found, { samples, alpha }: Setting): string {
+export function pairsInWords(found: Found, { samples }: Pick<Setting, 'samples'>): string {
   const nameOf = (key: string): string => samples.find((sample) => sample.key === key)?.name ?? key;
-  const groups = Map.groupBy(differingPairs(found, alpha), ({ high }) => high);
+  const groups = Map.groupBy(differingPairs(found), ({ high }) => high);
   return [...groups]
     .sort(([, a], [, b]) => b.length - a.length)
     .map(([high, own]) => `${nameOf(high)} above ${listed(own.map(({ low }) => nameOf(low)))}`)
     .join('; ');
 }
 
-/** The test the finding stands on: 'F(3, 24) = 25.14, p < 0.001, adjusted for 2 attributes p < 0.001'. */
-export function testInWords(found: Found, many: number): string {
-  const { trust, test, ranks, link } = found;
-  const adjustedOf = (answer: { p: number; adjusted: number }): string =>
+/** The test the finding stands on: 'permutation test within people, p < 0.001, adjusted for 2 attributes p < 0.001'. */
+export function testInWords({ verdict, test }: Found, many: number): string {
+  if (!verdict) return '';
+  const p =
     many > 1
-      ? `${pEquals(answer.p)}, adjusted for ${many} attributes ${pEquals(answer.adjusted)}`
-      : pEquals(answer.p);
-  if (trust === 'ranks' && ranks) {
-    const name = ranks.by === 'durbin' ? 'Durbin test' : 'Friedman test';
-    return `${name}, ${adjustedOf(ranks)}`;
-  }
-  if (trust === 'link' && link) {
-    return `cumulative logit, chi-square(${link.df}) = ${plain(link.chiSquare, 2)}, ${adjustedOf(link)}`;
-  }
-  return test ? `F(${test.df1}, ${plain(test.df2, 1)}) = ${plain(test.f, 2)}, ${adjustedOf(test)}` : '';
+      ? `${pEquals(verdict.p)}, adjusted for ${many} attributes ${pEquals(verdict.adjusted)}`
+      : pEquals(verdict.p);
+  const beside = test ? `; F(${test.df1}, ${plain(test.df2, 1)}) = ${plain(test.f, 2)}` : '';
+  return `permutation test within people, ${p}${beside}`;
+}
+
+/** 'Means with 95 % intervals', or plain means where the model gives none. */
+export function meansName({ samples }: Found): string {
+  return samples.some(({ estimated }) => estimated !== null) ? 'Means with 95 % intervals' : 'Means';
 }
 
 /** What one list of marks says. 'Not shown' is never written as 'the same'. */
 export function markReading(found: Found, about: string, setting: Setting): string {
   const { samples, alpha, many } = setting;
   if (found.n === 0) return `Nobody gave a mark for ${about}.`;
-  const means = `Means with 95 % intervals: ${meansInWords(found, samples)}.`;
-  if (!found.test && !found.shown) return `${found.reason ?? 'No test could be made.'} ${means}`;
+  const means = `${meansName(found)}: ${meansInWords(found, samples)}.`;
+  if (!found.verdict) return `${found.reason ?? 'No test could be made.'} ${means}`;
   const tested = `${testInWords(found, many)}; alpha ${alpha}`;
   if (!found.shown) {
     return `No difference in ${about} was demonstrated (${tested}). ${means} Not shown does not mean alike.`;

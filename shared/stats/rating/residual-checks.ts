@@ -27,7 +27,7 @@ const FAR = 3;
  * equal spread across samples (Brown and Forsythe: analysis of variance of distances from the sample's median), residuals
  * beyond 3 SD. A look, not a licence: with few ratings little is found, with many everything; F tests bear mild departures.
  * Nobody is left out because of it. Residuals finite. Errors: StatsInputError.
- * Source: Shapiro & Francia 1972, J. Am. Stat. Assoc. 67:215; Royston 1993, Stat. Comput. 3:83 (p, 5 to 5000 residuals;
+ * Source: Shapiro & Francia 1972, J. Am. Stat. Assoc. 67:215; Royston 1993, Stat. Med. 12:181 (p, 5 to 5000 residuals;
  * from memory); Brown & Forsythe 1974, J. Am. Stat. Assoc. 69:364.
  * Example: `residualChecks({ residuals: [-1.2, -0.7, -0.3, 0, 0.3, 0.7, 1.2].map((residual) => ({ sample: 's', residual })) }).straightness` is 0.999492471244
  */

@@ -53,15 +53,18 @@ describe('difference from control', () => {
   });
 
   it('does not say that its finding stands on another answer than the comparison it gives', () => {
-    // Most marks at the low end: of all cups the ordered categories are to be trusted.
+    // Most marks at the low end: pairs of all cups would be by ranks.
     const low = Array.from({ length: 16 }, (_who, at) => [0, at % 5 === 0 ? 1 : 0, 2 + (at % 3)]);
     const { figures, methods } = analyseControl(controlInput(controlPart(2), low));
     expect(figures.trust).not.toBe('means');
-    expect(figures.trustReading).toMatch(
-      /on which the comparison of all cups stands|comparison of all cups stands on/i,
-    );
     expect(figures.trustReading).not.toMatch(/finding/);
-    expect(methods.find(({ id }) => id === 'checks')?.explains).toContain('stands on the means in any case');
+    expect(methods.find(({ id }) => id === 'checks')?.explains).toContain(
+      'tells its samples by means in any case',
+    );
+    expect(methods.find(({ id }) => id === 'verdict')?.explains).toMatch(
+      /^The comparison of all cups stands/,
+    );
+    expect(methods.find(({ id }) => id === 'control-verdict')?.explains).toMatch(/largest difference/);
   });
 
   it('says of marks below those of the hidden control that something is amiss, also beside a difference', () => {
@@ -96,6 +99,18 @@ describe('difference from control', () => {
     expect(comparisons?.adjustment).toBe('dunnett');
     expect(comparisons?.rows.every(({ df }) => df < 30)).toBe(true);
     expect(comparisons?.rows[1]?.differs).toBe(true);
+  });
+
+  it('takes what everybody says alike as evidence, though it leaves no error variation', () => {
+    const alike = Array.from({ length: 10 }, () => [0, 0, 3]);
+    const { comparisons, finding, verdict } = analyseControl(controlInput(controlPart(2), alike));
+    expect(comparisons).toBeNull();
+    // Each of the ten puts the one that differs in one of three places, and there are three such places.
+    expect(verdict?.p).toBeLessThanOrEqual(0.001);
+    expect(finding.headline).toBe('Warm differs from the control.');
+    expect(finding.lede).toContain('adjusted for two samples');
+    const few = analyseControl(controlInput(controlPart(2), alike.slice(0, 3))).finding;
+    expect(few.headline).toBe('No difference from the control was demonstrated.');
   });
 
   it('makes no comparison without answers or with one person', () => {

@@ -4,8 +4,9 @@ import { describe, expect, test } from 'vitest';
 import { flightInput } from '../common/flight-input.ts';
 import { noise, ratedTray, ratingPart } from './rating-input.ts';
 
-// Which answer a finding stands on is a rule of our own, said beside the figures: by ranks when a residual check has p of
-// 0.01 or less, or a quarter of the marks stand at one end of the scale; by means otherwise.
+// By which answer pairs are told is a rule of our own, said beside the figures: by ranks when a residual check has p of 0.01
+// or less, or a quarter of the marks stand at one end of the scale; by means otherwise. Whether a difference is claimed
+// stands on neither.
 
 const PEOPLE = 12;
 const ARMS = 3;
@@ -26,13 +27,21 @@ function marked(mark: (person: number, arm: number) => number): RatingResult['at
 }
 
 /** Sixty panels whose residuals are more or less far from normal, or whose third sample is marked more widely. */
-function panels({ tails, wide }: { tails: number; wide: number }): RatingResult['attributes'] {
+function panels({
+  tails,
+  wide,
+  apart = 0,
+}: {
+  tails: number;
+  wide: number;
+  apart?: number;
+}): RatingResult['attributes'] {
   return Array.from({ length: 60 }, (_, at) => {
     const { normal } = noise(at + 1);
     return marked((_person, arm) => {
       const drawn = normal();
       const off = (arm === 2 ? wide : 1) * 6 * (drawn + tails * drawn ** 3);
-      return Math.min(99, Math.max(1, 50 + off));
+      return Math.min(99, Math.max(1, 50 + apart * (arm - 1) + off));
     });
   });
 }
@@ -41,20 +50,21 @@ describe.each([
   ['normalP', 'spreadP', { tails: 0.08, wide: 1 }, 'residuals do not look normal'],
   ['spreadP', 'normalP', { tails: 0, wide: 2.3 }, 'spread differs between samples'],
 ] as const)('the residual check %s', (check, other, far, why) => {
-  const found = panels(far)
-    .map(({ checks, trust, trustReading }) => ({
+  const found = panels({ ...far, apart: 25 })
+    .map(({ checks, trust, trustReading, shown }) => ({
       p: checks![check]!,
       beside: checks![other]!,
       trust,
       trustReading,
+      shown,
     }))
     // Panels of which the other check says nothing.
     .filter(({ beside }) => beside > 0.1);
 
   test('leads away from the means at 0.01 or less, and only then', () => {
-    for (const { p, trust, trustReading } of found) {
-      expect([p, trust]).toEqual([p, p <= 0.01 ? 'ranks' : 'means']);
-      expect(trustReading.includes(why)).toBe(p <= 0.01);
+    for (const { p, trust, trustReading, shown } of found) {
+      expect([p, trust, shown]).toEqual([p, p <= 0.01 ? 'ranks' : 'means', true]);
+      expect(trustReading.includes(`Pairs and letters are by ranks, since ${why}`)).toBe(p <= 0.01);
     }
   });
 
@@ -90,7 +100,8 @@ describe('marks at one end of the scale', () => {
         expect(checks!.spreadP).toBeGreaterThan(0.02);
       }
       expect([less.trust, quarter.trust]).toEqual(['means', 'ranks']);
-      expect(quarter.trustReading).toContain('a quarter or more of the marks stand at one end of the scale');
+      // Pairs are told, and why by ranks, only where a difference was shown.
+      expect([quarter.shown, quarter.trustReading.includes('by ranks')]).toEqual([false, false]);
     },
   );
 });

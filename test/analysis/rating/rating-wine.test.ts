@@ -126,7 +126,7 @@ describe('nine judges on wine (Randall 1989; R package ordinal, lmerTest)', () =
 
   it('says it in words and keeps to its contract', () => {
     expect(result.finding.headline).toBe('The samples differ in ‘bitterness’.');
-    expect(result.finding.lede).toContain('F(3, 24) = 25.14, p < 0.001');
+    expect(result.finding.lede).toContain('permutation test within people, p < 0.001; F(3, 24) = 25.14');
     expect(ratingResult.parse(structuredClone(result))).toEqual(result);
     expect(result.duplicates).toHaveLength(4);
   });

@@ -52,9 +52,12 @@ describe('a panel whose truth is known', () => {
 
   it('names the pairs: the third arm is smokier than both, which do not differ from each other', () => {
     const smoky = result.attributes[1];
+    // One marks at random and one the other way round, so that pairs are told by ranks.
+    expect(smoky?.trust).toBe('ranks');
     expect(
-      smoky?.pairs.filter(({ differs }) => differs).map(({ first, second }) => `${first} ${second}`),
+      smoky?.ranks?.pairs.filter(({ differs }) => differs).map(({ first, second }) => `${first} ${second}`),
     ).toEqual(['s1 s3', 's2 s3']);
+    expect(smoky?.pairs.some(({ differs }) => differs)).toBe(false);
     expect(smoky?.samples.map(({ letters }) => letters)).toEqual(['b', 'b', 'a']);
     expect(result.attributes[2]?.samples.every(({ letters }) => letters === null)).toBe(true);
   });
@@ -137,49 +140,91 @@ describe('ends, gaps and disagreement', () => {
       [1, 0],
       [0, 1],
     ]);
-    expect(own?.ranks?.leftOut).toBe(2);
+    // Ranks use the marks there are; of these two people each has one sample only.
+    expect(own?.ranks).toMatchObject({ by: 'durbin', assessors: 8, leftOut: 2 });
+    expect(own?.verdict).toMatchObject({ assessors: 8, leftOut: 2 });
   });
 
-  it('on nine points piled up at an end trusts the ordered categories, and says why', () => {
+  it('on nine points piled up at an end tells pairs by ranks, and sets the ordered categories beside', () => {
     const part = { ...ratingPart(3, ['sour']), scale: 'nine-point' as const };
     const { uniform } = noise(77);
-    const trays = Array.from({ length: 30 }, (_who, at) =>
+    const rows = Array.from({ length: 30 }, () =>
+      [0.75, 0.7, 0.1].map((floor) => (uniform() < floor ? 1 : 1 + Math.floor(5 * uniform()))),
+    );
+    const trays = rows.map((row, at) =>
       ratedTray(
         part,
         `p${at}`,
         [0, 1, 2],
-        [0.75, 0.7, 0.1].map((floor) => [uniform() < floor ? 1 : 1 + Math.floor(5 * uniform())]),
+        row.map((value) => [value]),
       ),
     );
     const { attributes } = analyseRating(flightInput(part, trays));
-    expect(attributes[0]?.ends.low).toBeGreaterThan(0.25);
-    expect(attributes[0]?.trust).toBe('link');
-    expect(attributes[0]?.trustReading).toMatch(/at one end of the scale/);
-    expect(attributes[0]?.shown).toBe(true);
+    const own = attributes[0];
+    expect(own?.ends.low).toBeGreaterThan(0.25);
+    expect(own?.trust).toBe('ranks');
+    expect(own?.trustReading).toMatch(/Pairs and letters are by ranks, since .*at one end of the scale/);
+    expect(own?.shown).toBe(true);
+    expect(own?.link?.p).toBeLessThan(0.01);
     // Letters are those of the pairs that the sentence names, not those of the means.
-    const letters = attributes[0]?.samples.map((row) => row.letters ?? '') ?? [];
-    for (const { first, second, pTukey } of attributes[0]?.link?.pairs ?? []) {
+    const letters = own?.samples.map((row) => row.letters ?? '') ?? [];
+    for (const { first, second, p } of own?.ranks?.pairs ?? []) {
       const [one = '', other = ''] = [first, second].map((key) => letters[Number(key.slice(1)) - 1]);
-      expect([...one].some((letter) => other.includes(letter))).toBe(pTukey > part.alpha);
+      expect([...one].some((letter) => other.includes(letter))).toBe(p > part.alpha);
     }
+    // With a second tray each the model, which knows no assessor by sample, is not asked.
+    const twice = { ...part, replicates: 2 };
+    const second = rows.map((row, at) =>
+      ratedTray(
+        twice,
+        `p${at}`,
+        [2, 0, 1],
+        [2, 0, 1].map((place) => [row[place] ?? null]),
+        2,
+      ),
+    );
+    const repeated = analyseRating(flightInput(twice, [...trays, ...second])).attributes[0];
+    expect(repeated?.link).toBeNull();
+    expect(repeated?.shown).toBe(true);
   });
 
-  it('by ordered categories gives the letters of its own pairs where the means see fewer', () => {
-    // Warm lies above Cool within the mass of ones only by odds; the rare high marks of both hide it from the means.
-    const part = { ...ratingPart(3, ['sour']), scale: 'nine-point' as const };
-    const { uniform } = noise(5);
-    const draw = (floor: number, top: number): number => {
-      const at = uniform();
-      return at < floor ? 1 : at > 1 - top ? 9 : 2;
-    };
-    const trays = Array.from({ length: 40 }, (_who, at) =>
-      ratedTray(part, `p${at}`, [0, 1, 2], [[draw(0.85, 0.14)], [draw(0.2, 0.1)], [draw(0, 0.8)]]),
+  it('takes marks that are all alike within samples for the evidence they are', () => {
+    const part = ratingPart(2, ['sour', 'salty']);
+    const trays = Array.from({ length: 10 }, (_who, at) =>
+      ratedTray(
+        part,
+        `p${at}`,
+        [0, 1],
+        [
+          [3, at],
+          [7, (at * 7) % 10],
+        ],
+      ),
     );
-    const own = analyseRating(flightInput(part, trays)).attributes[0];
-    expect(own?.trust).toBe('link');
-    expect(own?.link?.pairs.every(({ pTukey }) => pTukey <= 0.05)).toBe(true);
-    expect(own?.pairs.every(({ differs }) => differs)).toBe(false);
-    expect(own?.samples.map(({ letters }) => letters).sort()).toEqual(['a', 'b', 'c']);
+    const { attributes, finding } = analyseRating(flightInput(part, trays));
+    expect(attributes[0]?.test).toBeNull();
+    expect(attributes[0]?.verdict?.p).toBeCloseTo(2 ** -9, 12);
+    expect(finding.headline).toBe('The samples differ in ‘sour’. Warm above Cool.');
+    expect(finding.lede).toContain('Sour: Warm above Cool; means Warm 7.0 and Cool 3.0');
+  });
+
+  it('leaves out only who has marks for fewer than two samples, and says of how many samples', () => {
+    const part = ratingPart(4, ['sour']);
+    const { normal } = noise(9);
+    const trays = Array.from({ length: 12 }, (_who, at) =>
+      ratedTray(
+        part,
+        `p${at}`,
+        [0, 1, 2, 3],
+        [0, 1, 2, 3].map((place) =>
+          place === 3 || (at > 3 && place === at % 3) ? null : [40 + 12 * place + 4 * normal()],
+        ),
+      ),
+    );
+    const { attributes, finding } = analyseRating(flightInput(part, trays));
+    expect(attributes[0]?.verdict).toMatchObject({ assessors: 12, leftOut: 0 });
+    expect(attributes[0]?.ranks).toMatchObject({ assessors: 12, leftOut: 0 });
+    expect(finding.lede).toMatch(/^Twelve people marked three of four samples/);
   });
 
   it('asked on cups dealt in incomplete blocks before it, ranks within blocks too', () => {
@@ -227,7 +272,7 @@ describe('ends, gaps and disagreement', () => {
     }
   });
 
-  it('means and ranks that disagree are said to, with which to trust', () => {
+  it('says which tests beside the finding say something else, and by what pairs are told', () => {
     // Ranks agree in every person; one wild mark hides it from the means.
     const part = ratingPart(2, ['sour']);
     const trays = Array.from({ length: 12 }, (_who, at) =>
@@ -238,7 +283,7 @@ describe('ends, gaps and disagreement', () => {
     expect(own?.agree).toBe(false);
     expect(own?.trust).toBe('ranks');
     expect(own?.trustReading).toBe(
-      'Means and ranks disagree at alpha 0.05: ranks show a difference, means do not. Trust the rank-based answer, on which the finding stands, since residuals do not look normal.',
+      'At alpha 0.05 the permutation test shows a difference, the F test of means shows none and the rank test shows a difference. The finding stands on the permutation test, which was chosen before any tasting. Pairs and letters are by ranks, since residuals do not look normal.',
     );
     expect(finding.headline).toBe('The samples differ in ‘sour’. Warm above Cool.');
   });

@@ -2,6 +2,8 @@
  * How numbers stand on a result page. Rounding happens here and nowhere before. One locale on server and
  * in the browser, so that a page reads the same before and after its scripts run.
  */
+import { pDecimals } from '@oddglass/shared/ground/phrases.ts';
+
 const LOCALE = 'en';
 const MINUS = '\u2212';
 const NO_BREAK = '\u00a0';
@@ -16,9 +18,9 @@ export function decimals(value: number, places: number): string {
   return /^-0(\.0+)?$/.test(shown) ? shown.slice(1) : shown.replace('-', MINUS);
 }
 
-/** Three decimals, '< 0.001' below that; never 0.000. */
+/** Three decimals, more where a p just above a usual level would read as that level, '< 0.001' below; never 0.000. */
 export function pValue(p: number): string {
-  return p < 0.001 ? `<${NO_BREAK}0.001` : decimals(p, 3);
+  return p < 0.001 ? `<${NO_BREAK}0.001` : decimals(p, pDecimals(p));
 }
 
 /** A share (0 to 1) as whole percent; what would round to none or to all says so instead. */

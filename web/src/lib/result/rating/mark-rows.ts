@@ -5,12 +5,14 @@ import { asChosen, countOf, decimals } from '#lib/text/numbers.ts';
 import type { PlanRow } from '../plan-rows.ts';
 import type { RawNumber } from '../raw-numbers.ts';
 
-/** Letters by the answer that the finding stands on; null where no difference was shown. */
+/** Letters of a sample; null where no difference was shown. */
 export function lettersFor(figures: MarkFigures, key: string): string | null {
   if (!figures.shown) return null;
+  const own = figures.samples.find(({ sample }) => sample === key)?.letters ?? null;
+  // In publications made before, letters by ranks stand with the ranks alone.
   return figures.trust === 'ranks'
-    ? (figures.ranks?.samples.find(({ sample }) => sample === key)?.letters ?? null)
-    : (figures.samples.find(({ sample }) => sample === key)?.letters ?? null);
+    ? (figures.ranks?.samples.find(({ sample }) => sample === key)?.letters ?? own)
+    : own;
 }
 
 /** One list of marks as a row of the profile. */
@@ -75,7 +77,7 @@ export function markNumbers(
   samples: readonly SampleFacts[],
 ): RawNumber[] {
   const nameOf = (key: string): string => samples.find((sample) => sample.key === key)?.name ?? key;
-  const { test, spread, effect, checks, ranks, link, repeatability } = figures;
+  const { verdict, test, spread, effect, checks, ranks, link, repeatability } = figures;
   const to = label === '' ? '' : `${label}, `;
   const rows: RawNumber[] = figures.samples.flatMap(({ sample, mean, estimated }) => [
     { name: `${to}${nameOf(sample)}: mean of marks`, value: mean },
@@ -83,13 +85,21 @@ export function markNumbers(
     { name: `${to}${nameOf(sample)}: lower limit`, value: estimated?.lower ?? null },
     { name: `${to}${nameOf(sample)}: upper limit`, value: estimated?.upper ?? null },
   ]);
+  if (verdict) {
+    rows.push(
+      { name: `${to}share of samples within people, marks`, value: verdict.marks },
+      { name: `${to}share of samples within people, ranks`, value: verdict.ranks },
+      { name: `${to}p, permutation within people`, value: verdict.p },
+      { name: `${to}p, permutation, Holm`, value: verdict.adjusted },
+    );
+  }
   if (test) {
     rows.push(
       { name: `${to}F`, value: test.f },
       { name: `${to}numerator df`, value: test.df1 },
       { name: `${to}denominator df`, value: test.df2 },
-      { name: `${to}p`, value: test.p },
-      { name: `${to}p, Holm`, value: test.adjusted },
+      { name: `${to}p of F`, value: test.p },
+      { name: `${to}p of F, Holm`, value: test.adjusted },
     );
   }
   for (const { first, second, difference, lower, upper, pTukey } of figures.pairs) {
