@@ -1,4 +1,4 @@
-import { randomInt, shuffled, type RandomSource } from '../ground/random.ts';
+import { randomInt, seededRandom, shuffled, type RandomSource } from '../ground/random.ts';
 
 // Measured over 1000 seeds a block of six seats never took 300 tries; the bound is there so that none takes for ever.
 const MAX_STEPS = 5_000;
@@ -19,6 +19,29 @@ export function dealOrders<T>(
   const rows: T[][] = [];
   while (rows.length < seats) rows.push(...drawBlock(random, orders, replicates));
   return rows.slice(0, seats);
+}
+
+/**
+ * Deals serving orders tray by tray, each replicate by itself: whole sets in random order, one order to a seat, from a
+ * source of its own. So one person's trays are independent of each other, every order equally likely on each whatever
+ * came before: whoever is sure of earlier trays, or alternates by habit, is right at the guessing rate on the next. In each
+ * replicate, counted over the seats 1 to s, for every s, the orders are balanced to within one.
+ * @param orders at least one, all different.
+ * @param replicates trays per seat, from 1.
+ * @returns for each seat its orders, one for each tray.
+ * Source: complete sets in blocks as in ISO 4120; independence is what the binomial test of all answers rests on.
+ */
+export function dealIndependently<T>(
+  random: RandomSource,
+  { orders, seats, replicates }: { orders: readonly T[]; seats: number; replicates: number },
+): T[][] {
+  const columns = Array.from({ length: replicates }, () => {
+    const own = seededRandom(random.bytes(32));
+    const column: T[] = [];
+    while (column.length < seats) column.push(...shuffled(own, orders));
+    return column;
+  });
+  return Array.from({ length: seats }, (_, seat) => columns.map((column) => column[seat] as T));
 }
 
 /**
@@ -83,7 +106,7 @@ function commonDivisor(a: number, b: number): number {
 }
 
 /**
- * The most cups of the sample `letter` that `trays` trays can need, if the orders are dealt as by dealOrders: whole sets
+ * The most cups of the sample `letter` that `trays` trays of one replicate can need, dealt in whole sets: these
  * hold what they hold, and of the trays left over each is the order with most cups still to be had.
  * Example: `worstCaseOfOrders(['AAB', 'ABB'], 'A', 3)` is 5
  */

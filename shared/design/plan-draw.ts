@@ -7,7 +7,7 @@ import { drawCodes } from './codes.ts';
 import { checkApart, drawFlightOrders } from './flight.ts';
 import { type FlightSample } from './flight-sample.ts';
 import { incompleteBlockDesign } from './incomplete-blocks.ts';
-import { dealOrders, worstCaseOfOrders } from './orders.ts';
+import { dealIndependently, worstCaseOfOrders } from './orders.ts';
 import { randomUuid, seededRandom, shuffled, type RandomSource } from '../ground/random.ts';
 
 export interface PlannedServing {
@@ -131,7 +131,7 @@ function dealChoice(part: ChoicePartDesign, seats: number, random: RandomSource)
   const { orders, letters } = choiceOrders(part);
   const { reference } = choiceOf(part);
   const [a, b] = letters ?? (shuffled(random, part.sampleIds) as [string, string]);
-  return dealOrders(random, { orders, seats, replicates: part.replicates }).map((trays) =>
+  return dealIndependently(random, { orders, seats, replicates: part.replicates }).map((trays) =>
     trays.map((order) =>
       Array.from(order, (letter, place) => ({
         sampleId: letter === 'A' ? a : b,
@@ -186,7 +186,7 @@ export function worstCaseCupsOf(part: PartDesign, seats: number): Map<string, nu
   if (!isFlightDesign(part)) {
     const { orders, letters } = choiceOrders(part);
     const [a, b] = letters ?? part.sampleIds;
-    const either = (letter: string) => worstCaseOfOrders(orders, letter, trays);
+    const either = (letter: string) => part.replicates * worstCaseOfOrders(orders, letter, seats);
     if (letters) {
       return new Map([
         [a, either('A')],

@@ -2,7 +2,7 @@ import { capital, people } from '../ground/phrases.ts';
 import type { Publication, PublishedSession } from '../contracts/publication.ts';
 import { isDifferenceKind, isFlightKind } from '../kinds/kinds.ts';
 import { linesOf, peopleOf, type AssembleInput, type PublishableSession } from './assemble-choices.ts';
-import { BLUR_BELOW, MIN_BATCH, PublicationRefused, tierOf } from './disclosure.ts';
+import { MIN_BATCH, PublicationRefused, tierOf } from './disclosure.ts';
 
 /** Stops at the first thing that may not be published as it is; its message says what to do. */
 export function refuseEarly(input: AssembleInput): void {
@@ -82,8 +82,8 @@ function refuseBatch(before: PublishedSession, withdrawn: number, assessors: num
 }
 
 /**
- * Refuses a version that, subtracted from the one before, would tell of fewer than five people who left what all of them
- * said. Looks at what was counted in each choice; marks and words of three together stay open.
+ * Refuses a version that, subtracted from the one before, would tell of people who left what all of them said, however many
+ * they are: those who know who left would know what each said. Looks at what was counted in each choice; marks and words of three together stay open.
  */
 export function refuseSubtraction(earlier: Publication | null, sessions: readonly PublishedSession[]): void {
   sessions.forEach((session, at) => {
@@ -96,7 +96,7 @@ export function refuseSubtraction(earlier: Publication | null, sessions: readonl
       const gone = left.answers - said.answers;
       const counted = left.counted - said.counted;
       const telling = gone < MIN_BATCH || counted <= 0 || counted >= gone;
-      if (gone > 0 && gone < BLUR_BELOW && telling) {
+      if (gone > 0 && telling) {
         refuse(
           `sessions.${at}.withdrawn`,
           'subtraction',

@@ -119,7 +119,7 @@ function nextVersion(
   random: RandomSource,
 ): { two: Publication; left: number[]; session: PublishableSession } {
   const order = shuffled(random, persons).map(({ seat }) => seat);
-  for (let count = 1; count <= 6; count += 1) {
+  for (let count = 1; count <= 8; count += 1) {
     const left = order.slice(0, count);
     const now = without(session, left);
     try {
@@ -128,7 +128,7 @@ function nextVersion(
       if (!(reason instanceof PublicationRefused)) throw reason;
     }
   }
-  throw new Error('no version may be published after six people left');
+  throw new Error('no version may be published after eight people left');
 }
 
 /** One choice test alone, for attacks on its tables; the attacker sat on the first seat and knows their own answer. */
