@@ -38,7 +38,7 @@ const wordTest = z.object({
   informative: count,
   /** Benjamini and Hochberg over all words offered. */
   pAdjusted: share,
-  /** Adjusted p at or below alpha. */
+  /** Adjusted p at or below the level of words in the family. */
   differs: z.boolean(),
 });
 
@@ -137,9 +137,13 @@ export const descriptionResult = partFrame.extend({
   family: z.object({
     /** Words offered: the number of tests adjusted for. */
     tests: count,
+    /** The part of alpha at which single words are judged; null in publications made before it was shared. */
+    level: share.nullable().default(null),
     /** People who answered for every sample, on whom the tests stand, and people left out of them. */
     assessors: count,
     leftOut: count,
+    /** Names of samples in no test of a word: fewer than half of the people answered for them. */
+    leftOutSamples: z.array(z.string()).default([]),
     differ: count,
     /** One sentence on what was tested, by which route, and how many tests were looked at. */
     reading: z.string(),
@@ -152,6 +156,8 @@ export const descriptionResult = partFrame.extend({
       permutations: count,
       assessors: count,
       informative: count,
+      /** At its part of alpha; false in publications made before that was shared, which say it in the reading. */
+      shown: z.boolean().default(false),
       reading: z.string(),
     })
     .nullable(),

@@ -3,7 +3,7 @@ import type { DescriptionResult } from '../../contracts/result-description.ts';
 import { describedTwice, likingOf, ownWordsOf, type LikingMark } from './beside.ts';
 import { descriptionCaveats } from './caveats.ts';
 import { descriptionFinding, type DescriptionFigures } from './finding.ts';
-import { mapOf, profileOf } from './map.ts';
+import { mapOf, profileOf, profileVerdict } from './map.ts';
 import { descriptionMethods } from './methods.ts';
 import { descriptionTable, firstAnswer, type DescriptionTable } from './table.ts';
 import { describedWords, LEVEL, type OfferedWords } from './words.ts';
@@ -25,7 +25,10 @@ export function analyseDescription(
   const { part, number, trays, random } = input;
   const table = descriptionTable(input);
   const asked = { table, offered: offeredWords(input, table), alpha: part.alpha, random };
-  const { words, unchecked, family } = describedWords(asked);
+  const profile = profileOf(asked);
+  const { words, unchecked, family } = describedWords(asked, profile?.p ?? null);
+  const tested = words.flatMap(({ test }) => (test ? [test.pAdjusted] : []));
+  const leastWordP = tested.length === 0 ? null : Math.min(...tested);
   const figures: DescriptionFigures = {
     part: number,
     served: servedFacts(trays),
@@ -43,7 +46,7 @@ export function analyseDescription(
     words,
     unchecked,
     family,
-    profile: profileOf(asked),
+    profile: profile && profileVerdict(profile, leastWordP, part.alpha),
     map: mapOf(asked),
     ownWords: ownWordsOf(table),
     duplicates: describedTwice(table),

@@ -26,13 +26,13 @@ export function descriptionFinding(result: DescriptionFigures): DescriptionResul
   if (differing.length > 0) {
     return {
       headline: differingHeadline(differing, samples),
-      lede: `${whole}${capital(inWords(differing.length))} of ${family.tests} words ${differing.length === 1 ? 'differs' : 'differ'} at alpha ${result.settings.alpha} after adjusting for all of them. ${differing
+      lede: `${whole}${capital(inWords(differing.length))} of ${family.tests} words ${differing.length === 1 ? 'differs' : 'differ'} ${levelInWords(result)} after adjusting for all of them. ${differing
         .slice(0, 2)
         .map((word) => capital(endsOf(word, result)))
         .join(' ')} Exploratory: ${family.tests} words were looked at.`,
     };
   }
-  const wholeShown = profile !== null && profile.p <= result.settings.alpha;
+  const wholeShown = profile?.shown === true;
   if (words.every(({ test }) => test === null)) {
     const commonest = words.toSorted((a, b) => b.checked - a.checked).slice(0, MAX_NAMED);
     return {
@@ -51,10 +51,16 @@ export function descriptionFinding(result: DescriptionFigures): DescriptionResul
       ? 'The samples were described differently; no single word was shown to differ.'
       : 'No word was shown to differ between the samples.',
     lede:
-      `${whole}Of ${family.tests} words none differs at alpha ${result.settings.alpha} after adjusting for all of them.` +
+      `${whole}Of ${family.tests} words none differs ${levelInWords(result)} after adjusting for all of them.` +
       (ends ? ` The smallest p has ${ends}` : '') +
       ' Not shown does not mean alike.',
   };
+}
+
+/** 'at alpha 0.05', or 'at alpha 0.025, half of 0.05' where the words share it with the test of all of them. */
+function levelInWords({ family, settings }: DescriptionFigures): string {
+  const level = family.level ?? settings.alpha;
+  return level < settings.alpha ? `at alpha ${level}, half of ${settings.alpha},` : `at alpha ${level}`;
 }
 
 /** Which words differ; of two samples also for which each was checked more. */

@@ -55,29 +55,55 @@ export function frequentWords({ table, offered }: WordsAsked): WordsAsked['offer
   return offered.filter(({ id }) => (times.get(id) ?? 0) >= least);
 }
 
-/** Do the samples differ in their words at all? Over every word checked, ballots dealt within assessors. */
-export function profileOf({ table, offered, alpha, random }: WordsAsked): DescriptionResult['profile'] {
+/** Do the samples differ in their words at all? Over every word checked, ballots dealt within assessors; without its verdict. */
+export function profileOf({
+  table,
+  offered,
+  random,
+}: WordsAsked): (NonNullable<DescriptionResult['profile']> & { words: number }) | null {
   const { times } = timesChecked(table);
   const ids = offered.filter(({ id }) => times.has(id)).map(({ id }) => id);
   const people = table.cups.filter((row) => row.filter((own) => own.length > 0).length > 1).length;
-  if (table.samples.length < 2 || people < 2 || ids.length === 0) return null;
+  // Of one word offered the test of the word is the test of all.
+  if (table.samples.length < 2 || people < 2 || ids.length === 0 || offered.length < 2) return null;
   const marks = [...times.values()].reduce((sum, count) => sum + count, 0);
   const { p, chiSquare, permutations, assessors, informative } = profileTest({
     ballots: ballotsOf(table, ids),
     random: random('profiles'),
     permutations: marks > MANY_MARKS ? DEALINGS_OF_MANY : DEALINGS,
   });
-  const verdict =
-    p <= alpha
-      ? `the samples differ in how they were described (${pEquals(p)}, alpha fixed beforehand at ${alpha})`
-      : `no difference in how the samples were described was demonstrated (${pEquals(p)}, alpha fixed beforehand at ${alpha})`;
   return {
     p,
     chiSquare,
     permutations,
     assessors,
     informative,
-    reading: `Over ${ids.length === 1 ? 'the one checked word' : `all ${ids.length} checked words together`}, ${verdict}.`,
+    shown: false,
+    words: ids.length,
+    reading: '',
+  };
+}
+
+/**
+ * The test of all words together with its verdict: shown at half of alpha, or at alpha where single words hold at half of it
+ * (Holm over the two).
+ */
+export function profileVerdict(
+  profile: NonNullable<DescriptionResult['profile']> & { words: number },
+  leastWordP: number | null,
+  alpha: number,
+): NonNullable<DescriptionResult['profile']> {
+  const { words, ...facts } = profile;
+  const level = leastWordP === null || leastWordP <= alpha / 2 ? alpha : alpha / 2;
+  const shown = profile.p <= level;
+  const at = level < alpha ? `alpha ${level}, half of ${alpha}` : `alpha fixed beforehand at ${alpha}`;
+  const verdict = shown
+    ? `the samples differ in how they were described (${pEquals(profile.p)}, ${at})`
+    : `no difference in how the samples were described was demonstrated (${pEquals(profile.p)}, ${at})`;
+  return {
+    ...facts,
+    shown,
+    reading: `Over ${words === 1 ? 'the one checked word' : `all ${words} checked words together`}, ${verdict}.`,
   };
 }
 

@@ -46,16 +46,16 @@ function wordNotes({ words, family, samples, settings }: DescriptionFigures): Me
       name: 'Cochran’s Q test',
       explains: `Whether one word was checked more for some samples than for others by the same people. p by all orders within assessors where they can be gone through${orders ? `, else by ${orders} random ones` : ''}.`,
       source: 'Cochran 1950, Biometrika 37:256; random orders: Phipson & Smyth 2010',
-      inputs: `${family.assessors} people who answered for all ${samples.length} samples`,
+      inputs: `${family.assessors} people who answered for all ${samples.length - family.leftOutSamples.length} samples tested`,
       assumption: `If samples do not differ, every order within an assessor is equally likely. ${PEOPLE}`,
     });
     notes.push({
       id: 'adjustment',
       name: 'Benjamini-Hochberg adjustment',
       explains:
-        'Of the words said to differ, at most the share alpha is said so wrongly, on average. For screening: exploratory, not for a claim that has to stand alone.',
+        'Of the words said to differ, at most the share alpha is said so wrongly, on average. For screening: exploratory, not for a claim that has to stand alone. Single words and all words together share the alpha of the part (Holm): each is judged at half of it, and the other at the whole once one of them holds.',
       source: 'Benjamini & Hochberg 1995, Journal of the Royal Statistical Society B 57:289',
-      inputs: `${family.tests} words offered, checked or not; alpha ${settings.alpha}`,
+      inputs: `${family.tests} words offered, checked or not; alpha ${family.level ?? settings.alpha}`,
       assumption: 'Words are independent or go together positively.',
     });
   }
@@ -81,7 +81,7 @@ function wholeNotes({ profile, map }: DescriptionFigures): MethodNote[] {
     notes.push({
       id: 'profiles',
       name: 'Permutation test of all words together',
-      explains: `Whether the samples were described differently at all. Whole answers are dealt to the samples of one assessor at random, ${profile.permutations} times; the chi-square of the table is only the measure.`,
+      explains: `Whether the samples were described differently at all. Whole answers are dealt to the samples of one assessor at random, ${profile.permutations} times; the chi-square of the table is only the measure. It shares the alpha of the part with the single words.`,
       source:
         'Good 2005, Permutation, Parametric, and Bootstrap Tests of Hypotheses (from memory); Phipson & Smyth 2010',
       inputs: `${profile.informative} people with answers for two samples or more`,

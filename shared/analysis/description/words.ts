@@ -15,6 +15,7 @@ export type OfferedWords = readonly { id: string; word: string; family: string }
 export interface WordsAsked {
   table: DescriptionTable;
   offered: OfferedWords;
+  /** The risk of the part, shared by its two gates: all words together, and single words. */
   alpha: number;
   random: (purpose: string) => RandomSource;
 }
@@ -34,14 +35,31 @@ const ENOUGH = 100;
 const STEPS_OF_LIST = 1_000_000;
 const STEPS_OF_WORD = 600_000;
 
-/** Every word that was checked, with its shares and tests, the strongest evidence first; and what was tested in all. */
-export function describedWords({ table, offered, alpha, random }: WordsAsked): {
+/**
+ * The level at which single words are judged. A part claims a difference by either of two tests, all words together or
+ * single words, at alpha in all (Holm): where the first holds at half of alpha, the second has the whole.
+ */
+export function levelOfWords(pTogether: number | null, alpha: number): number {
+  return pTogether === null || pTogether <= alpha / 2 ? alpha : alpha / 2;
+}
+
+/**
+ * Every word that was checked, with its shares and tests, the strongest evidence first; and what was tested in all.
+ * `pTogether`: p of the test of all words together; null where there is none.
+ */
+export function describedWords(
+  { table, offered, alpha, random }: WordsAsked,
+  pTogether: number | null,
+): {
   words: DescribedWord[];
   unchecked: string[];
   family: DescriptionResult['family'];
 } {
-  const { samples, cups } = table;
-  const complete = cups.filter((row) => row.every((own) => own.length > 0)).length;
+  const { cups } = table;
+  const level = levelOfWords(pTogether, alpha);
+  const { places, dropped } = testedPlaces(table);
+  const samples = places.flatMap((place) => table.samples[place] ?? []);
+  const complete = cups.filter((row) => places.every((place) => (row[place]?.length ?? 0) > 0)).length;
   const comparable = samples.length >= 2 && complete >= 2;
   const orders = ordersFor(offered.length, alpha);
   const seen = new Set(cups.flat().flatMap((own) => firstAnswer(own)?.words.map(({ id }) => id) ?? []));
@@ -50,7 +68,7 @@ export function describedWords({ table, offered, alpha, random }: WordsAsked): {
     const rows = choicesOf(table, id);
     const shares = descriptorFrequencies({ rows, level: LEVEL }).samples.map(
       ({ chosen, asked, share, lower, upper }, place) => ({
-        sample: samples[place]?.key ?? '',
+        sample: table.samples[place]?.key ?? '',
         checked: chosen,
         asked,
         share,
@@ -59,16 +77,17 @@ export function describedWords({ table, offered, alpha, random }: WordsAsked): {
         intensity: meanIntensity(table, id, place),
       }),
     );
+    const tested = rows.map((row) => places.map((place) => row[place] ?? null));
     const test = comparable
       ? cochranQ({
-          rows,
+          rows: tested,
           random: random(`word ${id}`),
           permutations: orders,
           enough: ENOUGH,
           mostSteps: Math.min(STEPS_OF_WORD, Math.ceil(STEPS_OF_LIST / checkedWords.length)),
         })
       : null;
-    return { id, word, family, rows, shares, test };
+    return { id, word, family, rows: tested, shares, test };
   });
   // A word that nobody checked stays in the family with p = 1.
   const { adjusted, tests } = benjaminiHochberg({
@@ -76,7 +95,7 @@ export function describedWords({ table, offered, alpha, random }: WordsAsked): {
     planned: offered.length,
   });
   const words = figures.map((figure, index) =>
-    describedWord(figure, { pAdjusted: adjusted[index] ?? 1, alpha, samples }),
+    describedWord(figure, { pAdjusted: adjusted[index] ?? 1, level, samples }),
   );
   words.sort(byEvidence);
   const differ = words.filter(({ test }) => test?.differs).length;
@@ -85,18 +104,38 @@ export function describedWords({ table, offered, alpha, random }: WordsAsked): {
     unchecked: offered.filter(({ id }) => !seen.has(id)).map(({ word }) => word),
     family: {
       tests,
+      level,
       assessors: complete,
       leftOut: cups.length - complete,
+      leftOutSamples: dropped.map(({ name }) => name),
       differ,
       reading: familyReading(words, {
         tests,
         complete,
         leftOut: cups.length - complete,
         comparable,
-        samples: samples.length,
+        samples: table.samples.length,
+        dropped: dropped.map(({ name }) => name),
       }),
     },
   };
+}
+
+/**
+ * Places of the samples on which words are tested: those for which half of the people or more answered. A test needs people
+ * who answered for all of them, and one sample that hardly anybody answered would leave none.
+ */
+function testedPlaces({ samples, cups }: DescriptionTable): {
+  places: number[];
+  dropped: DescriptionTable['samples'];
+} {
+  const places = samples.flatMap((_sample, place) => {
+    const answers = cups.filter((row) => (row[place]?.length ?? 0) > 0).length;
+    return answers > 0 && 2 * answers >= cups.length ? [place] : [];
+  });
+  // In incomplete blocks nobody has all samples: then none is to blame, and the words of none can be tested.
+  if (places.length < 2) return { places: samples.map((_sample, place) => place), dropped: [] };
+  return { places, dropped: samples.filter((_sample, place) => !places.includes(place)) };
 }
 
 interface WordFigures extends Pick<DescribedWord, 'id' | 'word' | 'family' | 'shares'> {
@@ -106,9 +145,9 @@ interface WordFigures extends Pick<DescribedWord, 'id' | 'word' | 'family' | 'sh
 
 function describedWord(
   { id, word, family, rows, shares, test }: WordFigures,
-  { pAdjusted, alpha, samples }: { pAdjusted: number; alpha: number; samples: DescriptionTable['samples'] },
+  { pAdjusted, level, samples }: { pAdjusted: number; level: number; samples: DescriptionTable['samples'] },
 ): DescribedWord {
-  const differs = test !== null && pAdjusted <= alpha;
+  const differs = test !== null && pAdjusted <= level;
   return {
     id,
     word,
@@ -180,7 +219,11 @@ function familyReading(
     leftOut,
     comparable,
     samples,
-  }: Record<'tests' | 'complete' | 'leftOut' | 'samples', number> & { comparable: boolean },
+    dropped,
+  }: Record<'tests' | 'complete' | 'leftOut' | 'samples', number> & {
+    comparable: boolean;
+    dropped: readonly string[];
+  },
 ): string {
   if (samples < 2) return 'One sample: there is nothing to compare it with.';
   if (!comparable) {
@@ -204,8 +247,12 @@ function familyReading(
       ? ''
       : ` ${leftOut === 1 ? 'One person' : `${leftOut} people`} without an answer for some sample ${leftOut === 1 ? 'is' : 'are'} left out of the tests, not of the shares.`;
   const by = said.length === 0 ? '' : `, p by ${listed(said)}`;
+  const without =
+    dropped.length === 0
+      ? ''
+      : ` Fewer than half of the people answered for ${listed(dropped)}, which ${dropped.length === 1 ? 'is' : 'are'} in no test of a word.`;
   return (
-    `Cochran’s Q for each word on ${inWords(complete)} people who answered for every sample${by}; ` +
-    `adjusted over all ${tests} words offered, those nobody checked included.${left}`
+    `Cochran’s Q for each word on ${inWords(complete)} people who answered for every ${dropped.length === 0 ? 'sample' : 'other sample'}${by}; ` +
+    `adjusted over all ${tests} words offered, those nobody checked included.${left}${without}`
   );
 }

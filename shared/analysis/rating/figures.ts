@@ -7,7 +7,7 @@ import { withinAssessors, type WithinAssessorsTest } from '../../stats/rating/wi
 import { sharedLetters } from '../../stats/ranking/shared-letters.ts';
 import type { AskedMark } from './marks.ts';
 import { meansDraft, repeatabilityOf, type MeansDraft } from './model.ts';
-import { linkDraft, personMeans, rankDraft, type RankDraft } from './ranks.ts';
+import { linkDraft, personMeans, rankDraft, type LinkDraft, type RankDraft } from './ranks.ts';
 import { markReading } from './words.ts';
 import { capital, listed, plain } from '../../ground/phrases.ts';
 
@@ -53,35 +53,9 @@ const MAX_TO_LINK = 7000;
  * have no test. Pure; sums do not depend on the order of marks.
  */
 export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigures[] {
-  const { samples, scale, alpha, blocks, stands, random } = plan;
+  const { samples, scale, alpha, stands, random } = plan;
   const keys = samples.map(({ key }) => key);
-  const nameOf = (key: string): string => samples.find((sample) => sample.key === key)?.name ?? key;
-  const permutations = Math.max(MIN_PERMUTATIONS, Math.floor((PERMUTATIONS + 1) / sets.length) - 1);
-  const drafts = sets.map(({ marks }) => {
-    const ratings = marks.flatMap(({ assessor, place, value }) =>
-      value === null ? [] : [{ assessor, sample: keys[place] ?? '', value }],
-    );
-    const means = meansDraft(ratings, nameOf, alpha);
-    const ends = endsOf(ratings, scale);
-    const reasons = doubts(means, ends);
-    const repeatability = repeatabilityOf(ratings);
-    // The model knows no assessor by sample: where cups were repeated it would take them for further people.
-    const linked =
-      scale.steps &&
-      reasons.length > 0 &&
-      repeatability === null &&
-      ratings.length * keys.length * sets.length <= MAX_TO_LINK;
-    const ranks = rankDraft(marks, keys, { blocks, permutations, random });
-    return {
-      ratings,
-      means,
-      ends,
-      reasons,
-      repeatability,
-      ranks,
-      link: linked ? linkDraft(ratings, scale) : null,
-    };
-  });
+  const drafts = sets.map(({ marks }) => draftOf(marks, sets.length, plan));
   // Drawn after the ranks of all lists, so that each has its own part of the random source.
   const verdicts = sets.map(({ marks }) =>
     withinAssessors({ rows: personMeans(marks, keys.length), random, permutations: PERMUTATIONS }),
@@ -137,17 +111,49 @@ export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigur
   });
 }
 
+interface Drafts {
+  ratings: { assessor: string; sample: string; value: number }[];
+  means: MeansDraft;
+  ends: MarkFigures['ends'];
+  /** What speaks against telling pairs by means. */
+  reasons: readonly string[];
+  repeatability: MarkFigures['repeatability'];
+  ranks: RankDraft | null;
+  link: LinkDraft | null;
+}
+
+/** All answers about one of `many` lists, before adjusting over the lists. */
+function draftOf(
+  marks: readonly AskedMark[],
+  many: number,
+  { samples, scale, alpha, blocks, random }: MarkPlan,
+): Drafts {
+  const keys = samples.map(({ key }) => key);
+  const nameOf = (key: string): string => samples.find((sample) => sample.key === key)?.name ?? key;
+  const permutations = Math.max(MIN_PERMUTATIONS, Math.floor((PERMUTATIONS + 1) / many) - 1);
+  const ratings = marks.flatMap(({ assessor, place, value }) =>
+    value === null ? [] : [{ assessor, sample: keys[place] ?? '', value }],
+  );
+  const means = meansDraft(ratings, nameOf, alpha);
+  const ends = endsOf(ratings, scale);
+  const reasons = doubts(means, ends);
+  const repeatability = repeatabilityOf(ratings);
+  // The model knows no assessor by sample: where cups were repeated it would take them for further people.
+  const linked =
+    scale.steps &&
+    reasons.length > 0 &&
+    repeatability === null &&
+    ratings.length * keys.length * many <= MAX_TO_LINK;
+  const ranks = rankDraft(marks, keys, { blocks, permutations, random });
+  const link = linked ? linkDraft(ratings, scale) : null;
+  return { ratings, means, ends, reasons, repeatability, ranks, link };
+}
+
 function verdictOf(
   { marks, ranks, p, route, permutations, assessors, leftOut }: WithinAssessorsTest,
   adjusted: number,
 ): NonNullable<MarkFigures['verdict']> {
   return { marks, ranks, p, adjusted, route, permutations, assessors, leftOut };
-}
-
-interface Drafts {
-  means: MeansDraft;
-  ranks: RankDraft | null;
-  reasons: readonly string[];
 }
 
 /** What speaks against telling pairs by means, as halves of a sentence. */

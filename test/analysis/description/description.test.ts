@@ -1,5 +1,7 @@
 import { analyseDescription } from '@oddglass/shared/analysis/description/description.ts';
 import { plainWord } from '@oddglass/shared/analysis/description/beside.ts';
+import { profileVerdict } from '@oddglass/shared/analysis/description/map.ts';
+import { levelOfWords } from '@oddglass/shared/analysis/description/words.ts';
 import type { DescriptionPart, SampleInput } from '@oddglass/shared/contracts/part.ts';
 import { descriptionResult, type DescriptionResult } from '@oddglass/shared/contracts/result-description.ts';
 import { seededRandom } from '@oddglass/shared/ground/random.ts';
@@ -9,7 +11,7 @@ import { describe, expect, test } from 'vitest';
 import { named, referenceCase } from '../../stats/reference-case.ts';
 import { expectWithin } from '../../stats/within.ts';
 import { panel, part, says, WORDS } from './description-input.ts';
-import { armId, flightInput, flightTray } from '../common/flight-input.ts';
+import { ARM_NAMES, armId, flightInput, flightTray } from '../common/flight-input.ts';
 
 const read = (asked: DescriptionPart, trays: ReturnType<typeof panel>) =>
   analyseDescription(flightInput(asked, trays, { words: WORDS }));
@@ -36,7 +38,8 @@ describe('published and computed examples, from served trays to the document', (
 
   test(named(cochran), () => {
     const { expected, input, tolerance } = cochran;
-    const asked = part(3, { words: ['smoky', 'sour'] });
+    // At 0.1, of which single words have half: adjusted for two words, p is 0.03.
+    const asked = part(3, { words: ['smoky', 'sour'], alpha: 0.1 });
     const result = read(
       asked,
       panel(
@@ -60,6 +63,44 @@ describe('published and computed examples, from served trays to the document', (
       expectWithin(p, expected.mcnemar_exact_p[index] ?? NaN, tolerance, 'pair');
       expectWithin(pAdjusted, expected.holm_p[index] ?? NaN, tolerance, 'pair, Holm');
     });
+  });
+
+  test('single words and all words together share alpha: each has half, and the whole once the other holds', () => {
+    expect([null, 0.025, 0.0251, 1].map((p) => levelOfWords(p, 0.05))).toEqual([0.05, 0.05, 0.025, 0.025]);
+    const profile = {
+      p: 0.04,
+      chiSquare: 9,
+      permutations: 999,
+      assessors: 9,
+      informative: 9,
+      shown: false,
+      words: 7,
+      reading: '',
+    };
+    const at = (p: number, least: number | null) => profileVerdict({ ...profile, p }, least, 0.05);
+    expect(at(0.04, 0.5)).toMatchObject({ shown: false });
+    expect(at(0.04, 0.5).reading).toContain('(p = 0.040, alpha 0.025, half of 0.05)');
+    expect([at(0.025, 0.5), at(0.04, 0.025), at(0.04, null)].map(({ shown }) => shown)).toEqual([
+      true,
+      true,
+      true,
+    ]);
+    expect(at(0.04, 0.025).reading).toContain(
+      'differ in how they were described (p = 0.040, alpha fixed beforehand at 0.05)',
+    );
+  });
+
+  test('a sample that hardly anybody answered leaves the tests of words, not everybody else', () => {
+    const asked = part(3, { words: ['smoky', 'sour'] });
+    const rows = Array.from({ length: 12 }, (_who, at) => [['smoky'], [], at === 0 ? ['sour'] : null]);
+    const result = read(asked, panel(asked, rows));
+    expect(result.family).toMatchObject({ assessors: 12, leftOut: 0, leftOutSamples: [ARM_NAMES[2]] });
+    expect(result.family.reading).toContain(`Fewer than half of the people answered for ${ARM_NAMES[2]}`);
+    const smoky = wordOf(result, 'smoky');
+    expect(smoky.test).toMatchObject({ df: 1, differs: true });
+    // Two samples, twelve people: the exact McNemar test of 12 against 0, adjusted for the two words offered.
+    expect(smoky.test?.pAdjusted).toBeCloseTo(2 * 2 ** -11, 12);
+    expect(smoky.shares).toHaveLength(3);
   });
 
   test('cochran-q-edge: two samples are the exact McNemar test; a word everybody or nobody checks says nothing', () => {
