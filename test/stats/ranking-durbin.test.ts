@@ -122,6 +122,23 @@ describe('Durbin', () => {
     expect(ends?.pHolm ?? 1).toBeLessThan(0.001);
   });
 
+  it.each([
+    [2, 1],
+    [3, 2],
+    [4, 3],
+    [6, 5],
+  ])('of %i samples that everybody ranked alike says first and last are %i ranks apart', (k, apart) => {
+    const rows = Array.from({ length: 5 }, () => Array.from({ length: k }, (_, at) => at + 1));
+    const ends = durbin({ rows }).pairs.find(({ first, second }) => first === 0 && second === k - 1);
+    expect(ends?.difference).toBeCloseTo(-apart, 10);
+    // Of samples that nobody had there are no ranks.
+    const wider = durbin({ rows: rows.map((row) => [...row, null]) }).pairs;
+    expect(wider.find(({ first, second }) => first === 0 && second === k - 1)?.difference).toBeCloseTo(
+      -apart,
+      10,
+    );
+  });
+
   it('says when nothing can be compared', () => {
     expect(durbin({ rows: [] })).toMatchObject({ chiSquare: null, p: 1, df: 0 });
     expect(durbin({ rows: [[1, null, null]] })).toMatchObject({ chiSquare: null, p: 1, blocks: 0 });

@@ -57,7 +57,6 @@ function rankedFacts({
   averaged,
   complete,
   trays,
-  rows,
   samples,
 }: RankingTable): RankingResult['ranked'] {
   const telling = new Set(
@@ -68,7 +67,7 @@ function rankedFacts({
   const trayNote = trays.length > assessors ? ` in ${trays.length} orders` : '';
   const what = complete
     ? `${people(assessors)} ranked all ${inWords(samples.length)} samples${trayNote}.`
-    : `${people(assessors)} ranked some of ${inWords(samples.length)} samples each, in ${rows.length} trays.`;
+    : `${people(assessors)} ranked some of ${inWords(samples.length)} samples each, in ${trays.length} trays.`;
   return {
     assessors: telling.size,
     leftOut: assessors - telling.size,

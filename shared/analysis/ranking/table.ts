@@ -13,7 +13,7 @@ export interface RankingTable extends ComparedSamples {
   trays: RankedTray[];
   /** Every tray held every sample. */
   complete: boolean;
-  /** One per person when complete (mean over their trays), one per tray otherwise; in a fixed order. */
+  /** One per person: mean ranks over their trays, in incomplete blocks less the middle rank of each tray; in a fixed order. */
   rows: (number | null)[][];
   /** People behind the rows. */
   assessors: number;
@@ -26,8 +26,9 @@ export interface RankingTable extends ComparedSamples {
 
 /**
  * The orders given in a ranking. The warm-up is taken out of each order and the cups behind it move up; a sample with two cups
- * on a tray has the mean of their ranks; with several complete trays per person the mean over trays. So everybody counts once.
- * In incomplete blocks ranks of different trays do not compare, and each tray stays a block of its own.
+ * on a tray has the mean of their ranks; with several trays per person the mean over those that held the sample. So everybody
+ * counts once: trays of one person hang together by what that person tastes, and are no further people. In incomplete blocks
+ * a rank counts by how far it lies from the middle of its tray.
  * Errors: RangeError for an answer of another kind, or an order that does not hold the cups of its sheet.
  */
 export function rankingTable({ samples, trays }: PartInput<RankingPart>): RankingTable {
@@ -68,24 +69,30 @@ export function rankingTable({ samples, trays }: PartInput<RankingPart>): Rankin
   }
   const complete = ranked.every(({ row }) => row.every((value) => value !== null));
   const people = Map.groupBy(ranked, ({ assessor }) => assessor);
-  const rows = complete
-    ? [...people.values()].map((own) => own[0]?.row.map((_value, place) => meanAt(own, place)) ?? [])
-    : ranked.map(({ row }) => row);
+  const rows = [...people.values()].map((own) =>
+    compared.samples.map((_sample, place) => meanAt(own, place, complete)),
+  );
   return {
     ...compared,
     trays: ranked,
     complete,
     rows,
     assessors: people.size,
-    averaged: doubled || (complete && ranked.length > people.size),
+    averaged: doubled || ranked.length > people.size,
     twice,
     // By wording, so that the order of rows tells nothing about seats.
     comments: comments.sort(),
   };
 }
 
-function meanAt(trays: readonly RankedTray[], place: number): number {
-  return trays.reduce((sum, { row }) => sum + (row[place] ?? 0), 0) / trays.length;
+function meanAt(trays: readonly RankedTray[], place: number, complete: boolean): number | null {
+  const own = trays.flatMap(({ row }) => {
+    const rank = row[place];
+    if (rank === null || rank === undefined) return [];
+    const middle = (row.filter((value) => value !== null).length + 1) / 2;
+    return [complete ? rank : rank - middle];
+  });
+  return own.length === 0 ? null : own.reduce((sum, rank) => sum + rank, 0) / own.length;
 }
 
 /** Ranks within one row, ties sharing the mean of their places; null where the row has no value. */

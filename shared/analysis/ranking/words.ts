@@ -42,8 +42,6 @@ export function rankingFinding(result: RankingFigures): RankingResult['finding']
       lede: `${means} One order cannot be told from chance.`,
     };
   }
-  const most = sorted[0]?.name ?? '';
-  const least = sorted.at(-1)?.name ?? '';
   const name = {
     friedman: 'Friedman test',
     incomplete: 'rank test for incomplete blocks',
@@ -58,12 +56,39 @@ export function rankingFinding(result: RankingFigures): RankingResult['finding']
   }
   const letters = result.pairs ? ` ${result.pairs.reading.split('. ')[0] ?? ''}.` : '';
   return {
-    headline:
-      test.kind === 'sign'
-        ? `${most} was ranked more ${attribute} than ${least}.`
-        : `${most} was ranked most ${attribute}, ${least} least.`,
+    headline: endsInWords(result, sorted),
     lede: `${signSentence(result)}The samples are perceptibly different in ‘${attribute}’ (${tested}).${letters} ${means}`,
   };
+}
+
+/**
+ * Which sample was ranked most and which least: only those that the pairs tell apart, and all of them where several stand
+ * level. Samples that share a letter are not split by a sentence.
+ */
+function endsInWords(
+  { samples, pairs, settings, test }: RankingFigures,
+  sorted: RankingFigures['samples'],
+): string {
+  const { attribute } = settings;
+  const near = (a: number | null, b: number | null | undefined): boolean =>
+    a !== null && b !== null && b !== undefined && Math.abs(a - b) < 1e-9;
+  const most = sorted.filter(({ meanRank }) => near(meanRank, sorted[0]?.meanRank));
+  const least = sorted.filter(({ meanRank }) => near(meanRank, sorted.at(-1)?.meanRank));
+  const names = (list: RankingFigures['samples']): string => listed(list.map(({ name }) => name));
+  if (test?.kind === 'sign') return `${names(most)} was ranked more ${attribute} than ${names(least)}.`;
+  const apart = (one: string, other: string): boolean =>
+    (pairs?.rows ?? []).some(
+      ({ first, second, differs }) =>
+        differs && ((first === one && second === other) || (first === other && second === one)),
+    );
+  if (!most.every(({ key }) => least.every((other) => apart(key, other.key)))) {
+    const differing = (pairs?.rows ?? []).some(({ differs }) => differs);
+    return `The samples differ in ‘${attribute}’${differing ? '.' : '; no single pair stands out.'}`;
+  }
+  const were = (list: RankingFigures['samples']): string => (list.length === 1 ? 'was' : 'were');
+  return most.length + least.length === samples.length && samples.length > 2 && most.length > 1
+    ? `${names(most)} ${were(most)} ranked more ${attribute} than ${names(least)}.`
+    : `${names(most)} ${were(most)} ranked most ${attribute}, ${names(least)} least.`;
 }
 
 function signSentence({ sign, samples, settings }: RankingFigures): string {
@@ -78,7 +103,7 @@ function signSentence({ sign, samples, settings }: RankingFigures): string {
 
 /** What goes with a ranking: what every part shares, averaging, blocks, small panels, and what a rank is. */
 export function rankingCaveats(input: PartInput<RankingPart>, result: RankingFigures): Caveat[] {
-  const { ranked, test, samples, duplicates, settings } = result;
+  const { ranked, test, samples, duplicates } = result;
   const caveats = commonCaveats(input, result.served);
   const design = (text: string): void => void caveats.push(plainCaveat('design', text));
   if (ranked.assessors + ranked.leftOut === 0) return caveats;
@@ -87,15 +112,12 @@ export function rankingCaveats(input: PartInput<RankingPart>, result: RankingFig
   );
   if (ranked.averaged) {
     design(
-      'Several cups of one sample in one person’s orders count as one, by the mean of their ranks, and samples are ranked again by these means: everybody counts once.',
+      'Several cups of one sample in one person’s orders count as one, by the mean of their ranks (of trays with part of the samples: of their distance from the middle), and samples are ranked again by these means: everybody counts once.',
     );
   }
   if (test?.kind === 'incomplete') {
     design(
-      'Nobody ranked all samples: ranks are within the cups of one tray, and the test and pairs allow for which samples stood together.' +
-        (settings.replicates > 1
-          ? ' Trays of one person count as blocks of their own, as if they were different people; that is right while samples do not differ.'
-          : ''),
+      'Nobody ranked all samples: ranks are within the samples a person had, and the test and pairs allow for which samples stood together.',
     );
   }
   if (test?.smallestP !== undefined && test.smallestP !== null && ranked.assessors < SMALL_PANEL) {

@@ -14,7 +14,10 @@ export interface BlockRankPair {
   /** Columns, 0-based, first < second. */
   first: number;
   second: number;
-  /** Difference of their effects in ranks, freed of the company each sample kept; null when no chain of blocks joins them. */
+  /**
+   * Difference of their effects in ranks within a block, freed of the company each sample kept (least squares of ranks on
+   * blocks and samples); null when no chain of blocks joins them.
+   */
   difference: number | null;
   pUnadjusted: number | null;
   /** Holm's p over all pairs. */
@@ -52,7 +55,8 @@ interface Block {
  * chi2 = A' V^- A, V the covariance of A over all orders within blocks: of a block with m samples and sum of squared scores S,
  * S / m on the diagonal and -S / (m (m - 1)) beside it. df = rank of V. With balanced blocks this is Durbin's statistic
  * (corrected for ties), with complete ones Friedman's; an assessor who left does not spoil it.
- * Pairs: differences of V^- A over their standard errors, normal, Holm.
+ * Pairs: p from differences of V^- A over their standard errors, normal, Holm; told in ranks, as differences of C^- A, C the
+ * sum over blocks of I - J / m.
  * p from random orders within blocks when a random source is given, else chi-square, which is rough for few blocks.
  *
  * rows: values or ranks, one row per block, null where the block does not hold the sample; blocks with fewer than two values
@@ -103,7 +107,7 @@ export function durbin({
     route: drawn ? 'permutation' : 'chi-square',
     permutations: drawn ? permutations : null,
     pChiSquare,
-    pairs: pairsOf(inverted, sums, groups, k),
+    pairs: pairsOf(inverted, inRanks(telling, groups, k), sums, groups),
     method: `Durbin's test for rankings in incomplete blocks, ${drawn ? 'p by random orders within blocks' : 'p by the chi-square approximation'}`,
     assumption:
       'Blocks are independent of each other and were dealt by chance; if samples do not differ, every order within a block is equally likely.',
@@ -145,16 +149,39 @@ function joined(blocks: readonly Block[], k: number): number[] {
   return group;
 }
 
-/** V, with each group's null direction filled up: what lies within groups stays as it is, and the whole can be inverted. */
+/** V of all orders within blocks. */
 function covariance(blocks: readonly Block[], groups: readonly number[], k: number): number[][] {
-  const v = Array.from({ length: k }, () => new Array<number>(k).fill(0));
-  for (const { places, scores } of blocks) {
+  return gathered(groups, k, blocks, ({ scores, places: { length: m } }) => {
     const squares = scores.reduce((sum, score) => sum + score * score, 0);
-    const m = places.length;
-    for (const i of places) {
+    return { diagonal: squares / m, beside: -squares / (m * (m - 1)) };
+  });
+}
+
+/** Inverse of C, the information on samples after blocks: with it sums of scores become effects in ranks. */
+function inRanks(blocks: readonly Block[], groups: readonly number[], k: number): number[][] | null {
+  const factor = cholesky(
+    gathered(groups, k, blocks, ({ places: { length: m } }) => ({ diagonal: 1 - 1 / m, beside: -1 / m })),
+  );
+  return factor && inverse(factor);
+}
+
+/**
+ * A matrix gathered over blocks, with each group's null direction filled up: what lies within groups stays as it is, and the
+ * whole can be inverted.
+ */
+function gathered(
+  groups: readonly number[],
+  k: number,
+  blocks: readonly Block[],
+  of: (block: Block) => { diagonal: number; beside: number },
+): number[][] {
+  const v = Array.from({ length: k }, () => new Array<number>(k).fill(0));
+  for (const block of blocks) {
+    const { diagonal, beside } = of(block);
+    for (const i of block.places) {
       const row = v[i];
       if (!row) continue;
-      for (const j of places) row[j] = (row[j] ?? 0) + (i === j ? squares / m : -squares / (m * (m - 1)));
+      for (const j of block.places) row[j] = (row[j] ?? 0) + (i === j ? diagonal : beside);
     }
   }
   groups.forEach((group, i) =>
@@ -219,13 +246,16 @@ function permuted(
 
 function pairsOf(
   inverted: readonly (readonly number[])[] | null,
+  ranked: readonly (readonly number[])[] | null,
   sums: Float64Array,
   groups: readonly number[],
-  k: number,
 ): BlockRankPair[] {
-  const effects = Array.from({ length: k }, (_, j) =>
-    (inverted?.[j] ?? []).reduce((sum, value, at) => sum + value * (sums[at] ?? 0), 0),
-  );
+  const k = sums.length;
+  const effectsBy = (matrix: readonly (readonly number[])[] | null): number[] =>
+    Array.from({ length: k }, (_, j) =>
+      (matrix?.[j] ?? []).reduce((sum, value, at) => sum + value * (sums[at] ?? 0), 0),
+    );
+  const [effects, ranks] = [effectsBy(inverted), effectsBy(ranked)];
   const at = (i: number, j: number) => inverted?.[i]?.[j] ?? 0;
   const bare: Omit<BlockRankPair, 'pHolm'>[] = [];
   for (let first = 0; first < k; first += 1) {
@@ -234,9 +264,14 @@ function pairsOf(
         bare.push({ first, second, difference: null, pUnadjusted: null });
         continue;
       }
-      const difference = (effects[first] ?? 0) - (effects[second] ?? 0);
+      const apart = (effects[first] ?? 0) - (effects[second] ?? 0);
       const error = Math.sqrt(at(first, first) + at(second, second) - 2 * at(first, second));
-      bare.push({ first, second, difference, pUnadjusted: 2 * normalCdf(-Math.abs(difference) / error) });
+      bare.push({
+        first,
+        second,
+        difference: (ranks[first] ?? 0) - (ranks[second] ?? 0),
+        pUnadjusted: 2 * normalCdf(-Math.abs(apart) / error),
+      });
     }
   }
   const { adjusted } = holm({ p: bare.map(({ pUnadjusted }) => pUnadjusted), planned: bare.length });

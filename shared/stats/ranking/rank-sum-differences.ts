@@ -46,11 +46,11 @@ export interface RankSumDifferences extends MethodFacts {
 
 /**
  * Which samples differ, after a significant Friedman test? All pairs of rank sums.
- * s = sqrt(n k (k + 1) / 6). Unadjusted: z = d / s, LSD = z(1 - alpha / 2) s. Holm: on these p. Nemenyi:
+ * s^2 = 2 / (k - 1) times the sum, over assessors, of squared ranks less their mean: n k (k + 1) / 6 without ties, less with
+ * them (all orders within assessors equally likely). Unadjusted: z = d / s, LSD = z(1 - alpha / 2) s. Holm: on these p. Nemenyi:
  * P(Q_k > sqrt(2) d / s), Q_k the range of k standard normals; CD = q(1 - alpha; k) s / sqrt(2). Conover:
  * t with (n - 1)(k - 1) df of d / sqrt(2 (n A - sum R^2) / ((n - 1)(k - 1))), A the sum of squared ranks.
- * s makes no allowance for ties and so is too large with them: z, Holm and Nemenyi err on the safe side; Conover's form
- * counts them. For k = 2 take the exact p of friedman instead. All are approximations for few assessors.
+ * For k = 2 take the exact p of friedman instead. All are approximations for few assessors.
  * Not for pairs picked after looking at the rank sums, except by Holm's or Nemenyi's p.
  *
  * rows as in friedman, of 2 to 500 samples; alpha between 0 and 1. Errors: StatsInputError.
@@ -67,7 +67,7 @@ export function rankSumDifferences({
 }): RankSumDifferences {
   properProbability('alpha', alpha);
   const { ranks, rankSums, assessors: n, samples: k, excluded } = rankTable(rows);
-  const scale = Math.sqrt((n * k * (k + 1)) / 6);
+  const scale = Math.sqrt((2 * withinSquares(ranks)) / (k - 1));
   const df = (n - 1) * (k - 1);
   const conoverScale = n < 2 ? 0 : Math.sqrt((2 * leftOver(ranks, rankSums)) / df);
   const bare: Omit<RankSumPair, 'pHolm'>[] = [];
@@ -75,7 +75,8 @@ export function rankSumDifferences({
     for (let first = 0; first < k; first += 1) {
       for (let second = first + 1; second < k; second += 1) {
         const difference = (rankSums[first] ?? 0) - (rankSums[second] ?? 0);
-        const z = Math.abs(difference) / scale;
+        // Everybody ties everything: no difference, and no scale to hold it against.
+        const z = scale === 0 ? 0 : Math.abs(difference) / scale;
         bare.push({
           first,
           second,
@@ -128,6 +129,14 @@ function criticalDifferences({
     nemenyiMeanRank: nemenyi / n,
     conover: conoverScale === 0 ? null : -studentQuantile(alpha / 2, df) * conoverScale,
   };
+}
+
+/** Squared ranks less the mean of their assessor, over all assessors. */
+function withinSquares(ranks: readonly (readonly number[])[]): number {
+  return ranks.reduce((sum, own) => {
+    const middle = (own.length + 1) / 2;
+    return sum + own.reduce((squares, rank) => squares + (rank - middle) ** 2, 0);
+  }, 0);
 }
 
 /** n A - sum R^2, as a sum of squares that cannot turn negative: n sum over cells of (rank - mean rank of the sample)^2. */
