@@ -9,7 +9,7 @@ import type { SessionSettings } from '../contracts/session.ts';
 import { seededRandom } from '../ground/random.ts';
 import { isDifferenceKind } from '../kinds/kinds.ts';
 import { cupsIndex, sheetsOfTray } from '../rules/parts.ts';
-import { analyseAgreement } from './agreement/agreement.ts';
+import { analyseAgreement, type Shows } from './agreement/agreement.ts';
 import { analyseChoice } from './choice/choice.ts';
 import { analyseControl } from './rating/control.ts';
 import type { LikingMark } from './description/beside.ts';
@@ -74,7 +74,7 @@ export function analyseSession(
     if (told?.value) made.parts.push(withGaps(told.value, told.gaps));
     else made.failed.push(failed(one));
   }
-  const agreement = attempt(null, () => analyseAgreement(inputs), report);
+  const agreement = attempt(null, () => analyseAgreement(inputs, showsOf(made.parts)), report);
   const told = agreement && presentable(agreementResult, agreement);
   told?.gaps.forEach((gap) => report({ part: null, ...gap }));
   made.agreement = told?.value ? withGaps(told.value, told.gaps) : null;
@@ -97,6 +97,23 @@ function failed({ number, part }: PartInput): FailedPart {
     kind: part.kind,
     headline: 'This part could not be worked out.',
     lede: 'Its answers are kept and can be downloaded; the log of the server names the reason. What the other parts say is not touched by it.',
+  };
+}
+
+/** Which findings show a difference, for what leans on them. */
+function showsOf(parts: readonly PartResult[]): Shows {
+  return (number, about) => {
+    const part = parts.find((one) => one.part === number);
+    switch (part?.kind) {
+      case 'rating':
+        return part.attributes.some(({ name, shown }) => name === about && shown);
+      case 'ranking':
+        return part.test?.shown === true;
+      case 'control':
+        return part.verdict !== null && part.verdict.p <= part.settings.alpha;
+      default:
+        return false;
+    }
   };
 }
 

@@ -16,9 +16,16 @@ import { capital, inWords, listed, plain } from '../../ground/phrases.ts';
 
 const FEW_SAMPLES = 20;
 
-/** How far the assessors of a session agree; null when no part lets that be asked. Liking is everybody's own and not asked. */
-export function analyseAgreement(inputs: readonly PartInput[]): AgreementResult | null {
-  const parts = inputs.flatMap((input) => partAgreement(input) ?? []);
+/** Does the finding of a part show a difference in what is marked? */
+export type Shows = (part: number, about: string) => boolean;
+
+/**
+ * How far the assessors of a session agree; null when no part lets that be asked. Liking is everybody's own and not asked.
+ * A common order is claimed only where the finding of the part shows a difference: samples that were not told apart have
+ * none, and the claim would be a second chance to be wrong.
+ */
+export function analyseAgreement(inputs: readonly PartInput[], shows: Shows): AgreementResult | null {
+  const parts = inputs.flatMap((input) => partAgreement(input, shows) ?? []);
   if (parts.length === 0) return null;
   return {
     headline: headlineOf(parts),
@@ -29,7 +36,7 @@ export function analyseAgreement(inputs: readonly PartInput[]): AgreementResult 
   };
 }
 
-function partAgreement(input: PartInput): PartAgreement | null {
+function partAgreement(input: PartInput, shows: Shows): PartAgreement | null {
   const { part, number } = input;
   if (isChoiceKind(part)) return null;
   switch (part.kind) {
@@ -40,24 +47,25 @@ function partAgreement(input: PartInput): PartAgreement | null {
     case 'rating':
     case 'control':
     case 'ranking':
-      return marksAgreement(input, number, part.kind);
+      return marksAgreement(input, part.kind, (about) => shows(number, about));
   }
 }
 
 function marksAgreement(
   input: PartInput,
-  number: number,
   kind: Exclude<PartAgreement['kind'], 'description'>,
+  shows: (about: string) => boolean,
 ): PartAgreement | null {
   const subjects = subjectsOf(input).filter(({ ratings }) => ratings.length > 0);
   if (subjects.length === 0) return null;
   const resamples = resamplesFor(subjects.reduce((sum, { ratings }) => sum + ratings.length, 0));
   const measures = withAdjusted(
     subjects.map((subject) => measureOf(subject, resamples, input.random(`agreement on ${subject.about}`))),
+    shows,
   );
   const separating = new Set(measures.filter(isSeparating).map(({ about }) => about));
   return {
-    part: number,
+    part: input.number,
     kind,
     measures,
     assessors: assessorsOf(subjects, separating),

@@ -16,7 +16,7 @@ const MARK_NOTES: readonly MethodNote[] = [
     id: 'agreement-w',
     name: 'Kendall’s W',
     explains:
-      'How far the assessors put the samples in the same order, 0 to 1, with the p of no common order, alone and adjusted for all attributes of the part. The adjusted one decides what is called a common order (0.05).',
+      'How far the assessors put the samples in the same order, 0 to 1, with the p of no common order, alone and adjusted for all attributes of the part. A common order is claimed only where the finding of the part shows a difference and the adjusted p is at most 0.05, so that it adds no chance of a false claim.',
     source: 'Kendall & Babington Smith 1939; Legendre 2005; adjusted by Holm 1979',
     inputs: 'Ranks within each person, of those who judged every sample',
     assumption: 'Assessors ranked independently.',

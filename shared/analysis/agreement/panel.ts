@@ -83,8 +83,14 @@ export function measureOf(subject: Subject, resamples: number, random: RandomSou
 /** Could W be computed? */
 export const hasOrder = ({ concordance }: AgreementMeasure): boolean => typeof concordance?.w === 'number';
 
-/** The measures of one part with the p of W adjusted for how many there are (Holm). */
-export function withAdjusted(measures: readonly AgreementMeasure[]): AgreementMeasure[] {
+/**
+ * The measures of one part with the p of W adjusted for how many there are (Holm), and whether there is a common order: where
+ * the finding of the part shows a difference, and W is beyond chance too.
+ */
+export function withAdjusted(
+  measures: readonly AgreementMeasure[],
+  shows: (about: string) => boolean,
+): AgreementMeasure[] {
   const tested = measures.filter(hasOrder);
   const { adjusted } = holm({ p: tested.map(({ concordance }) => concordance?.p ?? 1) });
   return measures.map((measure) => {
@@ -92,7 +98,14 @@ export function withAdjusted(measures: readonly AgreementMeasure[]): AgreementMe
     const p = place < 0 ? null : (adjusted[place] ?? null);
     return measure.concordance === null || p === null
       ? measure
-      : { ...measure, concordance: { ...measure.concordance, adjusted: p, common: p <= ORDER_RISK } };
+      : {
+          ...measure,
+          concordance: {
+            ...measure.concordance,
+            adjusted: p,
+            common: shows(measure.about) && p <= ORDER_RISK,
+          },
+        };
   });
 }
 

@@ -3,7 +3,8 @@ import { kindOf } from '../../kinds/kinds.ts';
 import { borrowsCups, isChoice } from '../../contracts/part-fit.ts';
 import { armsOfPart, cupsIndex } from '../../rules/parts.ts';
 import type { PartInput } from './served.ts';
-import { capital, people } from '../../ground/phrases.ts';
+import type { Part } from '../../contracts/part.ts';
+import { capital, inWords, people, percent } from '../../ground/phrases.ts';
 
 // Below this, one person weighs so much that a reader must know. Our own bound; no source.
 const SMALL_PANEL = 10;
@@ -59,6 +60,8 @@ export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
       ),
     );
   }
+  const claims = sharedRisk(settings.parts);
+  if (served.assessors > 0 && claims) caveats.push(plainCaveat('design', claims));
   caveats.push(
     plainCaveat(
       'generalisation',
@@ -66,6 +69,20 @@ export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
     ),
   );
   return caveats;
+}
+
+/**
+ * What several parts risk together: each claims a difference at its own alpha, and nothing is shared between them. Parts
+ * that look for likeness claim none.
+ */
+function sharedRisk(parts: readonly Part[]): string | null {
+  const claiming = parts.filter((part) => !('aim' in part && part.aim === 'similarity'));
+  if (claiming.length < 2) return null;
+  const risk = Math.min(
+    1,
+    claiming.reduce((sum, { alpha }) => sum + alpha, 0),
+  );
+  return `${capital(inWords(claiming.length))} parts of this tasting can each claim a difference, each at its own alpha. Where nothing differs at all, some part would still claim one in up to ${percent(risk)} of such tastings.`;
 }
 
 /** Deviations of the arms that stood on the trays of this part, as the trial record has them. */

@@ -23,6 +23,9 @@ import { named, referenceCase } from '../../stats/reference-case.ts';
 import { expectWithin } from '../../stats/within.ts';
 import { armId, flight, flightInput, flightTray } from '../common/flight-input.ts';
 
+/** Findings that show a difference wherever one is asked for. */
+const everywhere = (): boolean => true;
+
 const duplicates = (arms: readonly number[]): SampleInput[] =>
   arms.map((arm) => ({ armId: armId(arm), role: 'duplicate', spike: null }));
 
@@ -72,7 +75,7 @@ function rates(
 
 /** The agreement of these parts, checked against its contract. */
 function read(...inputs: PartInput[]): AgreementResult {
-  const result = analyseAgreement(inputs);
+  const result = analyseAgreement(inputs, everywhere);
   return agreementResult.parse(result);
 }
 
@@ -287,7 +290,7 @@ describe('ranking and words', () => {
         [{ kind: 'ranking', order: ['101', '102'] }],
       ),
     );
-    expect(analyseAgreement([flightInput(blocks, trays)])).toBeNull();
+    expect(analyseAgreement([flightInput(blocks, trays)], everywhere)).toBeNull();
   });
 
   const description: DescriptionPart = {
@@ -328,15 +331,17 @@ describe('what there is too little of', () => {
   test('liking and choices say nothing of agreement', () => {
     const part: LikingPart = { kind: 'liking', ...flight(3) };
     const tray = flightTray(part, 'a1', [0, 1, 2], [{ kind: 'liking', value: 5 }, null, null]);
-    expect(analyseAgreement([flightInput(part, [tray])])).toBeNull();
+    expect(analyseAgreement([flightInput(part, [tray])], everywhere)).toBeNull();
   });
   test('nobody came', () => {
-    expect(analyseAgreement([flightInput(ratingPart(3, ['bitterness']), [])])).toBeNull();
-    expect(analyseAgreement([])).toBeNull();
+    expect(analyseAgreement([flightInput(ratingPart(3, ['bitterness']), [])], everywhere)).toBeNull();
+    expect(analyseAgreement([], everywhere)).toBeNull();
   });
   test('everybody left without an answer', () => {
     const part = ratingPart(3, ['bitterness']);
-    expect(analyseAgreement([flightInput(part, [rates(part, 'a1', [null, null, null])])])).toBeNull();
+    expect(
+      analyseAgreement([flightInput(part, [rates(part, 'a1', [null, null, null])])], everywhere),
+    ).toBeNull();
   });
   test('one assessor: nothing is said of agreement, nobody is accused', () => {
     const part = ratingPart(3, ['bitterness'], duplicates([0, 1, 2]));
@@ -405,4 +410,14 @@ test('few samples: the interval is said to be too narrow', () => {
 });
 test('a label is shown as A3', () => {
   expect(labelOf('a3')).toBe('A3');
+});
+
+test('claims no common order where the finding shows no difference, however the orders agree', () => {
+  const input = simulated(7);
+  const shown = (about: string): boolean => about !== 'fruit';
+  const result = agreementResult.parse(analyseAgreement([input], (_part, about) => shown(about)));
+  expect(measure(result, 'fruit').concordance?.adjusted).toBeLessThan(0.05);
+  expect(measure(result, 'fruit').concordance?.common).toBe(false);
+  expect(measure(result, 'bitterness').concordance?.common).toBe(true);
+  expect(result.headline).toContain('No common order was shown on fruit');
 });
