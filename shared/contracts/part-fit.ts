@@ -28,12 +28,25 @@ export function partErrors(parts: readonly Part[]): PartError[] {
   );
 }
 
+/** For likeness beta is the risk of a false claim, as alpha is for a difference. Our own bound; ISO 4120 speaks of 0.05. */
+export const MAX_BETA_OF_LIKENESS = 0.1;
+
 function errorsOf(part: Part, index: number): PartError[] {
   if (isChoice(part)) {
     const stronger = 'strongerArmId' in part ? part.strongerArmId : null;
-    return stronger === null || part.armIds.includes(stronger)
-      ? []
-      : [{ at: ['strongerArmId'], message: 'Choose one of the two arms.' }];
+    return [
+      ...(stronger === null || part.armIds.includes(stronger)
+        ? []
+        : [{ at: ['strongerArmId'], message: 'Choose one of the two arms.' }]),
+      ...('aim' in part && part.aim === 'similarity' && part.beta > MAX_BETA_OF_LIKENESS
+        ? [
+            {
+              at: ['beta'],
+              message: `For likeness beta is the risk of claiming it wrongly: ${MAX_BETA_OF_LIKENESS} or less.`,
+            },
+          ]
+        : []),
+    ];
   }
   return part.cups === 'before' ? errorsOfBorrowing(part, index) : errorsOfFlight(part);
 }

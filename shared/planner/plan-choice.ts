@@ -96,7 +96,7 @@ function figuresOf(part: DifferencePart, reading: DifferenceReading): PlanFigure
       note: `By the ${test} at ${similarity ? `beta ${part.beta}` : `alpha ${part.alpha}`}.`,
     },
     {
-      label: similarity ? 'chance to show it if nobody can tell' : 'chance to find what matters (power)',
+      label: similarity ? 'chance to show it if everybody guesses' : 'chance to find what matters (power)',
       value: percent(power),
       note: `Exact, for ${percent(part.meaningfulShare)} discriminators (Ennis 1993; Schlich 1993).`,
     },
@@ -125,9 +125,9 @@ function sayingsOfDifference(part: DifferencePart, reading: DifferenceReading): 
       ? `At least ${critical} of ${answers} answers for one arm, whichever it is, show a difference (alpha ${alpha}, both sides, since ` +
         `no direction was written down). Guessing alone gives each ${guessed} on average.`
       : `At least ${critical} of ${answers} right answers show a difference (alpha ${alpha}). Guessing alone gives ${guessed} on average.`,
-    `If ${percent(meaningfulShare)} of people like these can tell the arms apart, the panel finds it with a chance of ${percent(power)}.`,
+    `If the share of discriminators is ${percent(meaningfulShare)} (a share always tells, the rest guess), the panel finds it with a chance of ${percent(power)}.`,
     `Fewer than ${critical} ${twoSided ? 'for either arm' : 'right'} means: no difference was demonstrated with this panel. It does not mean that there is none; ` +
-      `one that ${percent(meaningfulShare)} can tell stays unseen ${percent(1 - power)} of the time.`,
+      `one of that size stays unseen ${percent(1 - power)} of the time.`,
   ];
   if (replicates > 1) {
     sayings.push(
@@ -146,14 +146,14 @@ function sayingsOfSimilarity(part: DifferencePart, reading: DifferenceReading): 
   if (mostCorrect === null) {
     return [
       twoSided
-        ? `Even an equal share of ${answers} answers would not support that at most ${limit} can tell: this panel can show nothing.`
+        ? `Even an equal share of ${answers} answers would not support a share of discriminators of at most ${limit}: this panel can show nothing.`
         : `Even no right answer of ${answers} would not support that at most ${limit} can tell: this panel can show nothing.`,
     ];
   }
   const count = twoSided ? `${mostCorrect} of ${answers} answers for either arm` : '';
   const sayings = [
-    `At most ${count || `${mostCorrect} of ${answers} right answers`} support that fewer than ${limit} can tell the arms apart (risk of a wrong claim: ${beta}).`,
-    `If nobody can tell, the panel supports it with a chance of ${percent(power)}.`,
+    `At most ${count || `${mostCorrect} of ${answers} right answers`} support that the share of discriminators is below ${limit} (risk of a wrong claim: ${beta}).`,
+    `If everybody guesses, the panel supports it with a chance of ${percent(power)}.`,
     `More than ${mostCorrect} ${twoSided ? 'for one arm' : 'right'} means: similarity was not demonstrated. It does not mean that the arms differ.`,
   ];
   if (replicates > 1) {

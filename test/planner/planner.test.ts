@@ -145,7 +145,7 @@ describe('a test of difference', () => {
       expect(first(part, { assessors: 2 }).sayings.join(' ')).toMatch(/can show nothing/);
       expect(first(part, { assessors: 2 }).figures[0]?.value).toBe('none');
     }
-    expect(first({ ...triangle, aim: 'similarity' }, { assessors: 1 }).sayings.join(' ')).toMatch(
+    expect(first({ ...triangle, aim: 'similarity', beta: 0.05 }, { assessors: 1 }).sayings.join(' ')).toMatch(
       /can show nothing/,
     );
   });
@@ -154,7 +154,7 @@ describe('a test of difference', () => {
     const four = first({ ...triangle, replicates: 4 }, { cupMl: 5 }).difference;
     expect(four?.answers).toBe(48);
     expect(four?.powerPerPerson).toBeLessThan(four?.power ?? 0);
-    expect(first({ ...triangle, replicates: 4, aim: 'similarity' }).difference?.answers).toBe(12);
+    expect(first({ ...triangle, replicates: 4, aim: 'similarity', beta: 0.05 }).difference?.answers).toBe(12);
   });
 });
 
@@ -374,7 +374,7 @@ describe('the evening', () => {
   test('never says what no plan can promise', () => {
     const all = [
       triangle,
-      { ...triangle, aim: 'similarity' as const },
+      { ...triangle, aim: 'similarity' as const, beta: 0.05 },
       pair,
       rating,
       description,

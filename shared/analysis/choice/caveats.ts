@@ -25,7 +25,8 @@ export function choiceCaveats(input: PartInput<DifferencePart>, figures: ChoiceF
   }
   if (replicates) caveats.push(plainCaveat('design', replicates.reading));
   if (!similarity && answers > 0 && test.p > test.alpha) {
-    const reach = share ? `; up to ${percent(Math.max(0, share.upper))} of people may still tell` : '';
+    const reach =
+      share && share.upper > 0 ? `; the share of discriminators may be up to ${percent(share.upper)}` : '';
     caveats.push(
       plainCaveat('design', `Not significant means that this panel demonstrated no difference${reach}.`),
     );

@@ -61,14 +61,14 @@ function foundBy(figures: ChoiceFigures, names: Names, count: number): string {
 }
 
 function differenceFinding(figures: ChoiceFigures, names: Names): Finding {
-  const { counted, p, alpha, critical, expectedByGuessing } = figures.test;
+  const { counted, answers, p, alpha, critical, expectedByGuessing, guessRate } = figures.test;
   const found = foundBy(figures, names, counted);
   const test = `exact one-sided ${pEquals(p)}, alpha fixed beforehand at ${alpha}`;
   const interval = shareSentence(figures);
   if (critical !== null && counted >= critical) {
     const shown = figures.stronger
       ? `${names.stronger} is perceptibly stronger in ${names.attribute} than ${names.weaker}`
-      : 'The two arms can be told apart by taste';
+      : 'The two arms can be told apart';
     return {
       verdict: 'difference-shown',
       headline: `${found}. Guessing alone reaches that ${timesIn(p)}.`,
@@ -80,15 +80,16 @@ function differenceFinding(figures: ChoiceFigures, names: Names): Finding {
     ? ' or for a direction that was expected wrongly, which this test cannot show'
     : '';
   const low =
-    counted < expectedByGuessing
-      ? ` Fewer were right than guessing gives: look for mistakes in labels or serving${turned}.`
+    lowerTail(counted, answers, guessRate) <= FEW
+      ? ` Guessing alone seldom gives so few (${timesIn(lowerTail(counted, answers, guessRate))}): look for mistakes in labels or serving${turned}.`
       : '';
+  const reached = counted === 0 ? '' : ` and reaches ${counted} or more ${timesIn(p)}`;
   return {
     verdict: 'difference-not-shown',
     headline: `${found}: no difference${figures.stronger ? ` in ${names.attribute}` : ''} was demonstrated.`,
     lede:
-      `Guessing alone gives ${plain(expectedByGuessing)} on average and reaches ${counted} or more ${timesIn(p)} ` +
-      `(${test}). ${interval} ${powerSentence(figures, direction)}${low}`,
+      `Guessing alone gives ${plain(expectedByGuessing)} on average${reached} (${test}). ` +
+      `${interval} ${powerSentence(figures, direction)}${low}`,
   };
 }
 
@@ -127,22 +128,22 @@ function intervalOfMost({ lower, upper }: { lower: number; upper: number }, firs
   return `${percent(low)} to ${percent(high)}`;
 }
 
-function powerSentence({ power }: ChoiceFigures, direction: string): string {
+function powerSentence({ power, replicates }: ChoiceFigures, direction: string): string {
+  const independent = replicates ? ', were the answers of one person independent' : '';
   return (
-    `With these answers a difference${direction} that ${percent(power.meaningfulShare)} can tell would have been found ` +
-    `with a chance of ${percent(power.power ?? 0)}.`
+    `With these answers a difference${direction} of which the share of discriminators is ${percent(power.meaningfulShare)} would have been found ` +
+    `with a chance of ${percent(power.power ?? 0)}${independent}.`
   );
 }
 
+/** By the guessing model, which is no count of heads: a share always tells, the rest guess. */
 function shareSentence({ share }: ChoiceFigures): string {
   if (!share) return '';
   const lower = Math.max(0, share.lower);
   const upper = Math.max(0, share.upper);
-  const range =
-    lower === 0
-      ? `Up to ${percent(upper)} of people like these assessors may be able to tell`
-      : `Between ${percent(lower)} and ${percent(upper)} of people like these assessors would be able to tell`;
-  return `${range} (${percent(share.level)} interval).`;
+  if (upper === 0) return '';
+  const range = lower === 0 ? `up to ${percent(upper)}` : `between ${percent(lower)} and ${percent(upper)}`;
+  return `The share of discriminators, if a share always tells and the rest guess, is ${range} (${percent(share.level)} interval).`;
 }
 
 function similarityFinding(
@@ -160,42 +161,68 @@ function similarityFinding(
 ): Finding {
   const found = `${capital(inWords(counted))} of ${inWords(answers)} ${didRight(figures, names)}`;
   const limit = percent(meaningfulShare);
-  const reach = percent(Math.max(0, upperShare));
+  const sure = percent(1 - beta);
+  const reach = upperShare < 0.01 ? 'less than 1 %' : `at most ${percent(upperShare)}`;
   const once = figures.replicates ? ' One answer per person counts here: the first tray each answered.' : '';
-  const what = differenceWords(figures, names);
+  const few = fewFor(figures, { counted, answers });
+  if (few !== null) {
+    return {
+      verdict: 'similarity-not-shown',
+      headline: `${found}, fewer than guessing explains: nothing can be said of likeness.`,
+      lede: `${few}${once}`,
+    };
+  }
+  const differ = alsoDiffer(figures, names);
+  const bound = `with ${sure} confidence the share of discriminators${inWhat(figures, names)} is ${reach}`;
   if (mostCounted !== null && counted <= mostCounted) {
     return {
       verdict: 'similarity-shown',
-      headline: `${found}: at most ${reach} of people like these can tell.`,
+      headline: `${found}: alike enough by the limit fixed beforehand${differ === '' ? '' : ', and yet they differ'}.`,
       lede:
-        `${what} is perceptible to at most ${reach} of comparable assessors, below the limit of ` +
-        `${limit} fixed beforehand (exact ${pEquals(p)}, risk of a wrong claim ${beta}).${once}${fewSentence(figures)}`,
+        `If a share always tells and the rest guess, ${bound}, below the limit of ${limit} ` +
+        `(exact ${pEquals(p)}, risk of a wrong claim ${beta}).${once}${differ}`,
     };
   }
   return {
     verdict: 'similarity-not-shown',
-    headline: `${found}: similarity was not demonstrated.`,
+    headline: `${found}: similarity was not demonstrated${differ === '' ? '' : ', and they differ'}.`,
     lede:
-      `Up to ${reach} of comparable assessors may be able to tell; the limit fixed beforehand was ${limit} ` +
-      `(exact ${pEquals(p)}, needed ${beta} or less). This does not show that the arms differ.${once}`,
+      `If a share always tells and the rest guess, ${bound}; the limit fixed beforehand was ${limit} ` +
+      `(exact ${pEquals(p)}, needed ${beta} or less).${differ === '' ? ' This does not show that the arms differ.' : differ}${once}`,
   };
 }
 
-/** What similarity is about: a test with a direction knows of that direction only. */
-function differenceWords({ stronger, test }: ChoiceFigures, names: Names): string {
-  if (!stronger) return 'Any difference';
-  return test.side === 'greater'
-    ? `That ${names.stronger} is stronger in ${names.attribute} than ${names.weaker}`
-    : `Any difference in ${names.attribute}`;
+/** Likeness within a limit and a difference that can be perceived go together: then both are said. */
+function alsoDiffer(figures: ChoiceFigures, names: Names): string {
+  const { p, alpha, side } = figures.test;
+  if (p > alpha) return '';
+  const what = figures.stronger
+    ? `${names.stronger} is perceptibly stronger in ${names.attribute} than ${names.weaker}`
+    : 'The arms can be told apart';
+  return ` ${what} nevertheless: guessing alone gives such answers ${timesIn(p)} (exact ${side === 'greater' ? 'one-sided' : 'two-sided'} ${pEquals(p)}, alpha ${alpha}).`;
 }
 
-// So few by luck that serving or direction is the likelier reason. Our own bound; no source.
-const SUSPICIOUSLY_FEW = 0.05;
+/** What likeness is about: a test with a direction knows of that direction only. */
+function inWhat({ stronger, test }: ChoiceFigures, names: Names): string {
+  if (!stronger) return '';
+  return test.side === 'greater'
+    ? ` who find ${names.stronger} stronger in ${names.attribute} than ${names.weaker}`
+    : ` in ${names.attribute}`;
+}
 
-/** Far fewer right than guessing gives is no proof of similarity but a reason to look. */
-function fewSentence({ test, stronger }: ChoiceFigures): string {
-  if (test.side === 'two-sided') return '';
-  if (lowerTail(test.counted, test.answers, test.guessRate) > SUSPICIOUSLY_FEW) return '';
+// Below this a count is by luck so seldom that serving or direction is the likelier reason. Our own bounds; no source: the
+// warning at one in twenty, the verdict withheld at one in a hundred.
+const FEW = 0.05;
+const FAR_TOO_FEW = 0.01;
+
+/** Far fewer right than guessing gives is no proof of likeness but a reason to look; null where chance explains it. */
+function fewFor(
+  { test, stronger }: ChoiceFigures,
+  { counted, answers }: { counted: number; answers: number },
+): string | null {
+  if (test.side === 'two-sided') return null;
+  const p = lowerTail(counted, answers, test.guessRate);
+  if (p > FAR_TOO_FEW) return null;
   const turned = stronger ? ', or for a difference the other way round' : '';
-  return ` Far fewer were right than guessing gives: look for mistakes in labels or serving${turned}.`;
+  return `Guessing alone gives ${plain(answers * test.guessRate)} on average and so few only ${timesIn(p)}: look for mistakes in labels or serving${turned}.`;
 }

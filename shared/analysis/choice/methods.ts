@@ -119,7 +119,7 @@ function powerNote({ test, similarity, power }: ChoiceFigures): MethodNote {
     id: 'power',
     name: similarity ? 'Chance to show similarity' : 'Power for the difference planned',
     explains: similarity
-      ? 'Chance that this many people support similarity if nobody can tell the arms apart. Not computed from the result.'
+      ? 'Chance that this many people support similarity if everybody guesses. Not computed from the result.'
       : 'Chance that this many answers show a difference of the size fixed beforehand. Not computed from the result.',
     source: 'Exact binomial; ISO 4120; ASTM E1885',
     inputs: similarity
@@ -134,11 +134,12 @@ function posteriorNote({ posterior }: ChoiceFigures, { guessWords }: DifferenceT
     id: 'posterior',
     name: 'Probability that the share matters',
     explains:
-      'A reading beside the test, not in its place: with every share of discriminators alike likely beforehand, how likely it is after the answers that more than the share fixed beforehand can tell. With few answers it depends mainly on that beginning.',
+      'A reading beside the test, not in its place: with every share of discriminators alike likely beforehand, how likely it is after the answers that the share is larger than the one fixed beforehand. With few answers it depends mainly on that beginning.',
     source:
       'Gelman et al., Bayesian Data Analysis, section 2.4 (beta prior); exact mixture of beta distributions',
     inputs: `${posterior?.answers ?? 0} people, one answer each, guessing rate ${guessWords}, share ${posterior?.meaningfulShare ?? 0}, prior Beta(1, 1)`,
-    assumption: 'An assessor either can tell and is right, or guesses; one answer per person.',
+    assumption:
+      'By the guessing model: an answer is known, or guessed; one answer per person. The share is a parameter of that model, no count of heads.',
   };
 }
 

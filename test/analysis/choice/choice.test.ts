@@ -188,8 +188,13 @@ describe('the result of a choice', () => {
       const all = analyseChoice(input(PARTS[name], trays(name, 6, 6)));
       expect(all.dPrime).toMatchObject({ estimate: null, upper: null });
     }
-    const few = analyseChoice(input(PARTS.triangle, trays('triangle', 12, 1)));
+    // One of twelve is what guessing gives in one tasting of 19; none of twelve in one of 130.
+    const one = analyseChoice(input(PARTS.triangle, trays('triangle', 12, 1)));
+    expect(one.finding.lede).not.toMatch(/labels or serving/);
+    const few = analyseChoice(input(PARTS.triangle, trays('triangle', 12, 0)));
     expect(few.finding.lede).toMatch(/labels or serving\.$/);
+    expect(few.finding.lede).not.toMatch(/0 or more|up to 0 %/);
+    expect(JSON.stringify(few.caveats)).not.toMatch(/up to 0 %/);
     const turned = analyseChoice(input(PARTS['directional-pair'], trays('directional-pair', 12, 1)));
     expect(turned.finding).toMatchObject({ verdict: 'difference-not-shown' });
     expect(turned.finding.lede).toMatch(/direction that was expected wrongly/);
@@ -217,11 +222,16 @@ describe('the result of a choice', () => {
   });
 
   test('similarity of a test with a direction is claimed for that direction only', () => {
-    const part = { ...PARTS['directional-pair'], aim: 'similarity' as const };
-    const { finding, caveats } = analyseChoice(input(part, trays('directional-pair', 12, 1)));
+    const part = { ...PARTS['directional-pair'], aim: 'similarity' as const, beta: 0.05 };
+    const { finding, caveats } = analyseChoice(input(part, trays('directional-pair', 40, 20)));
     expect(finding.verdict).toBe('similarity-shown');
-    expect(finding.lede).toMatch(/^That Warm is stronger in “bitter” than Cool is perceptible to at most/);
-    expect(finding.lede).toMatch(/a difference the other way round\.$/);
+    expect(finding.lede).toContain(
+      'the share of discriminators who find Warm stronger in “bitter” than Cool is at most',
+    );
+    const turned = analyseChoice(input(part, trays('directional-pair', 12, 1))).finding;
+    expect(turned.verdict).toBe('similarity-not-shown');
+    expect(turned.headline).toMatch(/fewer than guessing explains: nothing can be said of likeness\.$/);
+    expect(turned.lede).toMatch(/a difference the other way round\.$/);
     expect(JSON.stringify(caveats)).toMatch(/other way round cannot show/);
   });
 

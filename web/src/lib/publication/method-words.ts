@@ -113,8 +113,8 @@ function plannedWords(settings: PartResult['settings']): string {
   if (!('meaningfulShare' in settings)) return `${alpha}.`;
   const { aim, meaningfulShare, beta } = settings;
   return aim === 'similarity'
-    ? `The aim was similarity: that fewer than ${percent(meaningfulShare)} can tell, beta fixed at ${asChosen(beta)} beforehand.`
-    : `${alpha}, with ${percent(meaningfulShare)} of people who can tell as the share that would matter, and beta ${asChosen(beta)}.`;
+    ? `The aim was similarity: that the share of discriminators is below ${percent(meaningfulShare)}, beta fixed at ${asChosen(beta)} beforehand.`
+    : `${alpha}, with a share of discriminators of ${percent(meaningfulShare)} as what would matter, and beta ${asChosen(beta)}.`;
 }
 
 /** Names of the statistics with their sources, once each. */

@@ -50,7 +50,7 @@ export class PartDraft {
   replicates = $state<number | null>(1);
   alpha = $state<number | null>(0.05);
   aim = $state<Aim>('difference');
-  meaningfulShare = $state<number | null>(0.5);
+  meaningfulShare = $state<number | null>(0.35);
   beta = $state<number | null>(0.2);
   cups = $state<'own' | 'before'>('own');
   samples = $state<SampleDraft[]>([]);
@@ -102,6 +102,17 @@ export class PartDraft {
   /** A test of difference, with its risks; a preference has none of that. */
   get isDifference(): boolean {
     return this.facts.group === 'choice' && this.facts.test !== null;
+  }
+
+  /**
+   * With the aim the risks change places, so that each aim starts with its own: for likeness beta is the risk of a false
+   * claim. Sources: ISO 4120 (alpha, beta and the limit that it names small); the limit of 0.3 is our own.
+   */
+  chooseAim(aim: Aim): void {
+    if (aim === this.aim) return;
+    this.aim = aim;
+    [this.alpha, this.beta, this.meaningfulShare] =
+      aim === 'similarity' ? [0.2, 0.05, 0.3] : [0.05, 0.2, 0.35];
   }
 
   /** May it be asked on the cups of the part before it? */
