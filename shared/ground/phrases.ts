@@ -72,6 +72,11 @@ export function pEquals(p: number): string {
   return /^[<>]/.test(value) ? `p ${value}` : `p = ${value}`;
 }
 
+/** An upper bound of a share: what percent would call 'more than 99 %' is 100 %, which is true of a bound. */
+export function upTo(share: number): string {
+  return share >= 0.995 ? '100 %' : percent(share);
+}
+
 /** A share as whole per cent, without claiming 0 % or 100 % that was not reached. */
 export function percent(share: number): string {
   if (share > 0 && share < 0.005) return 'less than 1 %';

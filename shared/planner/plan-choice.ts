@@ -104,7 +104,7 @@ function figuresOf(part: DifferencePart, reading: DifferenceReading): PlanFigure
       label: `assessors that reach ${goal}`,
       value: smallestAssessors ? smallestAssessors.first.toLocaleString('en') : 'over 2,000',
       note: smallestAssessors
-        ? `${smallestAssessors.stable.toLocaleString('en')} with every larger panel too: power goes up and down like a saw.`
+        ? `${smallestAssessors.stable.toLocaleString('en')} from which on every larger panel does too: power does not rise steadily with people.`
         : 'No panel of up to 2,000 answers does.',
     },
   ];
@@ -147,7 +147,7 @@ function sayingsOfSimilarity(part: DifferencePart, reading: DifferenceReading): 
     return [
       twoSided
         ? `Even an equal share of ${answers} answers would not support a share of discriminators of at most ${limit}: this panel can show nothing.`
-        : `Even no right answer of ${answers} would not support that at most ${limit} can tell: this panel can show nothing.`,
+        : `Even no right answer of ${answers} would not support a share of discriminators of at most ${limit}: this panel can show nothing.`,
     ];
   }
   const count = twoSided ? `${mostCorrect} of ${answers} answers for either arm` : '';

@@ -4,7 +4,7 @@ import { differenceOf } from '../../kinds/kinds.ts';
 import type { ChoiceFigures } from './result.ts';
 import { commonCaveats, plainCaveat } from '../common/caveats.ts';
 import type { PartInput } from '../common/served.ts';
-import { inWords, percent } from '../../ground/phrases.ts';
+import { inWords, upTo } from '../../ground/phrases.ts';
 
 // Below this the smallest p the design could give belongs beside the result.
 const SMALL_PANEL = 10;
@@ -26,7 +26,7 @@ export function choiceCaveats(input: PartInput<DifferencePart>, figures: ChoiceF
   if (replicates) caveats.push(plainCaveat('design', replicates.reading));
   if (!similarity && answers > 0 && test.p > test.alpha) {
     const reach =
-      share && share.upper > 0 ? `; the share of discriminators may be up to ${percent(share.upper)}` : '';
+      share && share.upper > 0 ? `; the share of discriminators may be up to ${upTo(share.upper)}` : '';
     caveats.push(
       plainCaveat('design', `Not significant means that this panel demonstrated no difference${reach}.`),
     );

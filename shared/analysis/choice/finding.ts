@@ -3,7 +3,7 @@ import type { SessionFacts } from '../../contracts/result-common.ts';
 import { differenceOf } from '../../kinds/kinds.ts';
 import { lowerTail } from '../../stats/binomial.ts';
 import type { ChoiceFigures } from './result.ts';
-import { capital, inWords, pEquals, people, percent, plain, timesIn } from '../../ground/phrases.ts';
+import { capital, inWords, pEquals, people, percent, plain, timesIn, upTo } from '../../ground/phrases.ts';
 
 type Finding = ChoiceResult['finding'];
 
@@ -125,7 +125,7 @@ function twoSidedFinding(figures: ChoiceFigures, names: Names): Finding {
 
 function intervalOfMost({ lower, upper }: { lower: number; upper: number }, first: boolean): string {
   const [low, high] = first ? [lower, upper] : [1 - upper, 1 - lower];
-  return `${percent(low)} to ${percent(high)}`;
+  return `${percent(low)} to ${upTo(high)}`;
 }
 
 function powerSentence({ power, replicates }: ChoiceFigures, direction: string): string {
@@ -139,10 +139,11 @@ function powerSentence({ power, replicates }: ChoiceFigures, direction: string):
 /** By the guessing model, which is no count of heads: a share always tells, the rest guess. */
 function shareSentence({ share }: ChoiceFigures): string {
   if (!share) return '';
-  const lower = Math.max(0, share.lower);
+  // A lower limit below half a per cent says no more than none.
+  const lower = share.lower < 0.005 ? 0 : share.lower;
   const upper = Math.max(0, share.upper);
   if (upper === 0) return '';
-  const range = lower === 0 ? `up to ${percent(upper)}` : `between ${percent(lower)} and ${percent(upper)}`;
+  const range = lower === 0 ? `up to ${upTo(upper)}` : `between ${percent(lower)} and ${upTo(upper)}`;
   return `The share of discriminators, if a share always tells and the rest guess, is ${range} (${percent(share.level)} interval).`;
 }
 
@@ -162,7 +163,7 @@ function similarityFinding(
   const found = `${capital(inWords(counted))} of ${inWords(answers)} ${didRight(figures, names)}`;
   const limit = percent(meaningfulShare);
   const sure = percent(1 - beta);
-  const reach = upperShare < 0.01 ? 'less than 1 %' : `at most ${percent(upperShare)}`;
+  const reach = upperShare < 0.01 ? 'less than 1 %' : `at most ${upTo(upperShare)}`;
   const once = figures.replicates ? ' One answer per person counts here: the first tray each answered.' : '';
   const few = fewFor(figures, { counted, answers });
   if (few !== null) {
@@ -173,6 +174,11 @@ function similarityFinding(
     };
   }
   const differ = alsoDiffer(figures, names);
+  // Then even people who all guess mostly miss it: what shows it is luck as much as likeness.
+  const small =
+    mostCounted !== null && mostCounted < answers * figures.test.guessRate
+      ? ` The panel is small for this limit: likeness shows only where fewer are right than the ${plain(answers * figures.test.guessRate)} that guessing gives on average.`
+      : '';
   const bound = `with ${sure} confidence the share of discriminators${inWhat(figures, names)} is ${reach}`;
   if (mostCounted !== null && counted <= mostCounted) {
     return {
@@ -180,7 +186,7 @@ function similarityFinding(
       headline: `${found}: alike enough by the limit fixed beforehand${differ === '' ? '' : ', and yet they differ'}.`,
       lede:
         `If a share always tells and the rest guess, ${bound}, below the limit of ${limit} ` +
-        `(exact ${pEquals(p)}, risk of a wrong claim ${beta}).${once}${differ}`,
+        `(exact ${pEquals(p)}, risk of a wrong claim ${beta}).${small}${once}${differ}`,
     };
   }
   return {

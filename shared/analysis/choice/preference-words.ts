@@ -3,7 +3,7 @@ import type { Caveat, MethodNote, SessionFacts } from '../../contracts/result-co
 import { commonCaveats, plainCaveat } from '../common/caveats.ts';
 import type { PreferenceFigures, PreferencePart } from './preference-result.ts';
 import type { PartInput } from '../common/served.ts';
-import { capital, inWords, pEquals, people, percent, timesIn } from '../../ground/phrases.ts';
+import { capital, inWords, pEquals, people, percent, timesIn, upTo } from '../../ground/phrases.ts';
 
 // Below this the smallest p the design could give belongs beside the result.
 const SMALL_PANEL = 10;
@@ -39,7 +39,7 @@ export function preferenceFinding(
     ? `${capital(inWords(test.most))} preferred ${lead}, as many ${other}`
     : `${capital(inWords(test.most))} of ${inWords(test.answers)}${noPreference.answers > 0 ? ' with a preference' : ''} preferred ${lead}`;
   const tested = `exact two-sided ${pEquals(test.p)}, alpha fixed beforehand at ${test.alpha}`;
-  const interval = `Of people like these who have a preference, between ${percent(share.lower)} and ${percent(share.upper)} would prefer ${lead} (${percent(share.level)} interval).`;
+  const interval = `Of people like these who have a preference, between ${percent(share.lower)} and ${upTo(share.upper)} would prefer ${lead} (${percent(share.level)} interval).`;
   if (test.critical !== null && test.most >= test.critical) {
     return {
       verdict: 'preference-shown',

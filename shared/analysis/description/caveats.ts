@@ -23,7 +23,7 @@ export function descriptionCaveats(input: PartInput<DescriptionPart>, result: De
     caveats.push(
       plainCaveat(
         'serving',
-        `${family.leftOut === 1 ? 'One person has' : `${family.leftOut} people have`} no answer for some sample and stand in the shares, not in the tests of words.`,
+        `${family.leftOut === 1 ? 'One person has no answer for some sample and stands' : `${family.leftOut} people have no answer for some sample and stand`} in the shares, not in the tests of words.`,
       ),
     );
   }

@@ -180,7 +180,7 @@ export function rankingMethods(result: RankingFigures): MethodNote[] {
           : 'Pairs in incomplete blocks, Holm adjustment',
       explains:
         pairs.method === 'nemenyi'
-          ? 'All pairs together at alpha, by the range of rank sums; made only after the samples were shown to differ. With ties it errs on the safe side. Letters: samples with a common one were not found to differ.'
+          ? 'All pairs together at alpha, by the range of rank sums; made only after the samples were shown to differ. Samples put level are allowed for. Letters: samples with a common one were not found to differ.'
           : 'Differences freed of which samples stood together, over their standard errors, adjusted over all pairs; made only after the samples were shown to differ.',
       source:
         pairs.method === 'nemenyi'

@@ -1,0 +1,130 @@
+import { analyseChoice } from '@oddglass/shared/analysis/choice/choice.ts';
+import { analyseSession } from '@oddglass/shared/analysis/analyse.ts';
+import { assessPlan } from '@oddglass/shared/planner/planner.ts';
+import { input, PARTS, trays } from '../analysis/choice/choice-input.ts';
+import { wildSession } from './wild-session.ts';
+
+// Every sentence that results and planner can say, gathered from sessions and counts of all sorts and brought to their
+// form: numbers, names and lists stand for themselves once. The file that is kept is read by people; the test only says
+// when it changes.
+
+const NAMES =
+  /\b(Cool|Warm(?!-up)|Wild|Dry|Oak|Lees|Peel|Salt)( \((hidden )?(control|duplicate|warm-up)\)| \+ [^,.;)]*)?/g;
+const SAID = /[“‘][^”’]{1,40}[”’](?!s)/g;
+const ASSESSORS = /\bA\d+\b/g;
+const COUNTS = /\b(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|nobody|once|twice)\b/gi;
+const ATTRIBUTES =
+  /\b(?:banana|clove|stale|sour|bread|apple|hay|peach|bitter|smoky|sweet|body|fruity|length|liking(?= was demon)|degree of difference)\b/gi;
+const NUMBER = /[−-]?\d[\d,.]*(?:e-?\d+)?(?: ?%)?/g;
+const LIST = /<(\w+)>(?:(?:, | and | or |; )<\1>)+/g;
+
+/** The form of a sentence: what varies with a tasting is taken out. */
+export function formOf(sentence: string): string {
+  return sentence
+    .replace(SAID, '<said>')
+    .replace(NAMES, '<arm>')
+    .replace(ASSESSORS, '<person>')
+    .replace(ATTRIBUTES, '<said>')
+    .replace(NUMBER, (found) => {
+      const stop = /[.,]$/.exec(found)?.[0] ?? '';
+      return `#${stop}`;
+    })
+    .replace(COUNTS, (found) => (found === found.toLowerCase() ? 'so-many' : 'So-many'))
+    .replace(/\b(?:p|P) (?:[<>=] )#/g, 'p #')
+    .replace(/(?:<arm> \+?# \(# to \+?#(?:, p #)?\)(?:, | and )?)+/g, '<arm> # (# to #)')
+    .replace(/(?:<arm> # \(# to #\)(?:, | and )?)+/g, '<arm> # (# to #)')
+    .replace(/(?:<arm> #(?:, | and )?)+/g, '<arm> #')
+    .replace(/(?:<arm> above <arm>(?:(?:, | and )<arm>)*(?:; )?)+/g, '<arm> above <arm>')
+    .replace(LIST, '<$1>')
+    .replace(/(?:#(?:, | and ))+#/g, '#')
+    .replace(/\b(?:less than so-many in #|so-many in #|# times in #) ?(?:times)?/g, 'so often')
+    .replace(/\b(?:(?:less|more) than )#/g, '#')
+    .replace(/\b[Nn]one of (?:#|so-many)/g, '# of #')
+    .replace(/\b[Ss]o-many of (?:#|so-many)/g, '# of #')
+    .replace(/\s+/g, ' ')
+    .trim();
+}
+
+/** Splits what is said into sentences, each by itself. */
+export function sentencesOf(text: string): string[] {
+  return text
+    .split(/(?<=[.!?])\s+(?=[\p{Lu}‘“<])/u)
+    .map((one) => one.trim())
+    .filter((one) => /\p{L}.*\s.*\p{L}/u.test(one));
+}
+
+/** All text of a document that is a sentence or more, whatever field it stands in. */
+export function textsOf(value: unknown): string[] {
+  if (typeof value === 'string') return /\s/.test(value) ? [value] : [];
+  if (Array.isArray(value)) return value.flatMap(textsOf);
+  if (value === null || typeof value !== 'object') return [];
+  return Object.entries(value).flatMap(([key, one]) =>
+    // Texts of the host and of the trial are theirs; sources and inputs are no sentences.
+    ['comments', 'session', 'settings', 'source', 'inputs', 'name', 'samples', 'ownWords'].includes(key)
+      ? []
+      : textsOf(one),
+  );
+}
+
+/** Wild sessions that are gone through. */
+export const SESSIONS = 90;
+
+/** The forms of all sentences, sorted, each once. */
+export function allSentences(sessions: number): string[] {
+  const forms = new Set<string>();
+  const add = (document: unknown): void =>
+    textsOf(document)
+      .flatMap(sentencesOf)
+      .forEach((sentence) => forms.add(formOf(sentence)));
+  for (let seed = 1; seed <= sessions; seed += 1) {
+    const { session } = wildSession(seed);
+    add(analyseSession(session.input));
+    const { settings } = session.input;
+    add(
+      assessPlan(
+        settings,
+        session.input.session.arms.map((arm, at) => ({
+          id: arm.id,
+          name: arm.name,
+          volumeMl: at === 0 ? 300 : 9000,
+          abv: at === 1 && seed % 5 === 0 ? null : 5,
+        })),
+      ),
+    );
+  }
+  for (const name of Object.keys(PARTS) as (keyof typeof PARTS)[]) {
+    for (const change of [{}, { aim: 'similarity' as const, alpha: 0.2, beta: 0.05, meaningfulShare: 0.3 }]) {
+      for (const n of [1, 3, 6, 12, 30, 60]) {
+        for (let right = 0; right <= n; right += Math.max(1, Math.floor(n / 12))) {
+          add(analyseChoice(input({ ...PARTS[name], ...change }, trays(name, n, right))));
+        }
+      }
+    }
+  }
+  return [...forms].sort((a, b) => (a < b ? -1 : 1));
+}
+
+/** What a page says of likeness for every count of a triangle: counts that read alike stand in one line. */
+export function likenessTable(least: number, most: number): string[] {
+  const part = {
+    ...PARTS.triangle,
+    aim: 'similarity' as const,
+    alpha: 0.2,
+    beta: 0.05,
+    meaningfulShare: 0.3,
+  };
+  const lines: string[] = [];
+  for (let n = least; n <= most; n += 1) {
+    let from = 0;
+    let said = '';
+    for (let right = 0; right <= n + 1; right += 1) {
+      const headline =
+        right > n ? '' : (analyseChoice(input(part, trays('triangle', n, right))).finding.headline ?? '');
+      const now = headline.replace(/^.*? found the odd one[:,]? ?/, '');
+      if (now === said) continue;
+      if (said !== '') lines.push(`${n}: ${from} to ${right - 1}: ${said}`);
+      [from, said] = [right, now];
+    }
+  }
+  return lines;
+}
