@@ -59,7 +59,7 @@ describe('texts of the vocabulary', () => {
       'noticed (detection): 30 to 50\u00a0µg/L of dimethyl sulfide, in beer',
     );
     expect(thresholdText({ ...given, kind: 'rejection', matrix: 'pale lager', low: 5, high: 5 })).toBe(
-      'rejected (rejection): 5\u00a0µg/L of dimethyl sulfide, in pale lager (beer)',
+      'liked less with it (rejection): 5\u00a0µg/L of dimethyl sulfide, in pale lager (beer)',
     );
     expect(
       thresholdText({
@@ -72,7 +72,7 @@ describe('texts of the vocabulary', () => {
       }),
     ).toBe('more of it noticed (difference): 5\u00a0µg/L of dimethyl sulfide, in water with ethanol (model)');
     expect(thresholdText({ ...given, kind: 'recognition', matrix: 'beer', low: 5, high: 5 })).toMatch(
-      /^recognised /,
+      /^named \(recognition\): /,
     );
   });
   it('says what a dose comes to, and how many times the threshold that is', () => {

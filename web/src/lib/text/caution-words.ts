@@ -5,7 +5,7 @@ export const WITHOUT_ALCOHOL =
   'Without alcohol, taste only what is below pH 4.0; from 4.0 to 4.6 smell only; above 4.6, or with mould, not at all.';
 export const WHY_NOT_4_6 =
   'pH 4.6 is the line for Clostridium botulinum only: at pH 4.3 E. coli O157:H7 and Salmonella grew fast in alcohol-free ' +
-  'beer, at 4.0 they did not, and in beer of middle strength they lived for a month in the cold.';
+  'beer, at 4.0 they did not, and in beer of middle strength they lived for more than 30 days at 4 °C.';
 export const WHY_NOT_4_6_SOURCE = 'Menz, Aldred & Vriesekoop 2011, Journal of Food Protection 74:1670';
 
 /** Izquierdo-Pulido et al. 1996 (abstract and first page read). */

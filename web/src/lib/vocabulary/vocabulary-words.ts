@@ -37,9 +37,9 @@ export const DRINK_WORDS: Readonly<Record<Drink, string>> = {
 };
 const THRESHOLD_WORDS: Readonly<Record<ThresholdKind, string>> = {
   detection: 'noticed',
-  recognition: 'recognised',
+  recognition: 'named',
   difference: 'more of it noticed',
-  rejection: 'rejected',
+  rejection: 'liked less with it',
 };
 const SOURCE_WORDS: Readonly<Record<FactSource['what'], string>> = {
   definition: 'definition',
