@@ -32,6 +32,10 @@ export const HIGGINS_2020 = seen('Higgins & Hayes 2020, Nutrients 12:1560 (abstr
 export const MOUSY_2019 = seen(
   'Comparison between standardized sensory methods used to evaluate the mousy off-flavor in red wine, OENO One, 2019 (abstract)',
 );
+export const WURDIG_1977 = seen(
+  'Würdig 1977, as quoted in Bertrand & Beloqui 2009, Wine Chemistry and Biochemistry',
+);
+export const BERTRAND_2009 = seen('Bertrand & Beloqui 2009, in: Wine Chemistry and Biochemistry, 10.2.2');
 /** A figure without a publication of its own. */
 export const ODOURS_IN_WATER = seen(
   'an unsigned list of odour thresholds in water, as quoted on a brewing page in 2016',
@@ -61,6 +65,17 @@ export const CHATONNET_1992 = recalled(
 
 export const FERREIRA_2000 = recalled(
   'Ferreira, Lopez & Cacho 2000, Journal of the Science of Food and Agriculture 80:1659',
+);
+export const CROWELL_1975 = recalled(
+  'Crowell & Guymon 1975, American Journal of Enology and Viticulture 26:97',
+);
+export const SIMPSON_1978 = recalled('Simpson 1978, Vitis 17:274');
+export const JIRANEK_1995 = recalled(
+  'Jiranek et al. 1995, American Journal of Enology and Viticulture 46:75',
+);
+export const CLAPPERTON_1976 = recalled('Clapperton et al. 1976, Journal of the Institute of Brewing 82:175');
+export const VRIESEKOOP_2012 = recalled(
+  'Vriesekoop et al. 2012, Journal of the Institute of Brewing 118:335',
 );
 export const GUTH_1997 = recalled('Guth 1997, Journal of Agricultural and Food Chemistry 45:3027');
 export const BAMFORTH_2014 = recalled('Bamforth 2014, as quoted by others');

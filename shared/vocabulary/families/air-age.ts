@@ -4,6 +4,7 @@ import {
   MEILGAARD_1975,
   RAPP_1993,
   SAISON_2009,
+  SIMPSON_1978,
   VANDERHAEGEN_2006,
 } from '../citations.ts';
 import { into } from '../bases.ts';
@@ -168,7 +169,11 @@ export const AIR_AGE: FamilyFile = {
       similes: ['lamp oil', 'aged riesling'],
       perceived: ['nose'],
       compounds: ['1,1,6-trimethyl-1,2-dihydronaphthalene'],
+      thresholds: [
+        threshold('1,1,6-trimethyl-1,2-dihydronaphthalene', [20, 20], 'µg/L', 'wine', SIMPSON_1978),
+      ],
       drinks: ['cider', 'mead', 'sour'],
+      said: { causes: [SIMPSON_1978, CUSTOM] },
     },
   ],
 };

@@ -8,6 +8,7 @@ import {
   MEILGAARD_1975,
   ODOURS_IN_WATER,
   OXFORD_2012_BUTYRIC,
+  VRIESEKOOP_2012,
 } from '../citations.ts';
 import { into } from '../bases.ts';
 import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
@@ -45,7 +46,7 @@ export const DAIRY_FAT: FamilyFile = {
         threshold('2,3-pentanedione', [0.9, 0.9], 'mg/L', 'pale lager', MEILGAARD_1975),
       ],
       drinks: ALL_DRINKS,
-      said: { causes: [KROGERUS_2013, CUSTOM] },
+      said: { causes: [KROGERUS_2013, VRIESEKOOP_2012, CUSTOM] },
     },
     {
       id: 'yoghurt',

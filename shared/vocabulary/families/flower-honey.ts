@@ -1,4 +1,4 @@
-import { HUMIA_2019, MEILGAARD_1975 } from '../citations.ts';
+import { CROWELL_1975, HUMIA_2019, MEILGAARD_1975, WURDIG_1977 } from '../citations.ts';
 import { into } from '../bases.ts';
 import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
 
@@ -118,7 +118,9 @@ export const FLOWER_HONEY: FamilyFile = {
       similes: ['crushed geranium'],
       perceived: ['nose', 'palate'],
       compounds: ['2-ethoxyhexa-3,5-diene'],
+      thresholds: [threshold('2-ethoxyhexa-3,5-diene', [0.1, 0.1], 'µg/L', 'wine', WURDIG_1977)],
       drinks: ['cider', 'mead'],
+      said: { causes: CROWELL_1975 },
     },
     {
       id: 'honey',

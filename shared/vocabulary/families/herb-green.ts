@@ -1,4 +1,4 @@
-import { TOMINAGA_1998 } from '../citations.ts';
+import { CLAPPERTON_1976, CUSTOM, TOMINAGA_1998 } from '../citations.ts';
 import { into } from '../bases.ts';
 import { ALL_DRINKS, cup, GRAIN_DRINKS, threshold, type FamilyFile } from '../entry.ts';
 
@@ -291,6 +291,7 @@ export const HERB_GREEN: FamilyFile = {
       perceived: ['nose', 'palate'],
       compounds: ['3-sulfanyl-3-methylbutyl formate'],
       drinks: ['beer', 'cider', 'alcohol-free'],
+      said: { causes: [CLAPPERTON_1976, CUSTOM] },
     },
     {
       id: 'catty',

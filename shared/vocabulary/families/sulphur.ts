@@ -1,4 +1,12 @@
-import { ANNESS_1982, GOLDSTEIN_1993, MEILGAARD_1975, SAISON_2009 } from '../citations.ts';
+import {
+  ANNESS_1982,
+  CUSTOM,
+  GOLDSTEIN_1993,
+  JIRANEK_1995,
+  MEILGAARD_1975,
+  SAISON_2009,
+  VRIESEKOOP_2012,
+} from '../citations.ts';
 import { into } from '../bases.ts';
 import { ALL_DRINKS, cup, GRAIN_DRINKS, threshold, type FamilyFile } from '../entry.ts';
 
@@ -46,6 +54,7 @@ export const SULPHUR: FamilyFile = {
       ),
       thresholds: [threshold('hydrogen sulfide', [5, 5], 'µg/L', 'beer', MEILGAARD_1975)],
       drinks: ALL_DRINKS,
+      said: { causes: [JIRANEK_1995, CUSTOM] },
     },
     {
       id: 'struck-match',
@@ -154,6 +163,7 @@ export const SULPHUR: FamilyFile = {
         'Parsnip rather than celery, which is a common allergen and may cross. Make it fresh.',
       ),
       drinks: GRAIN_DRINKS,
+      said: { causes: [VRIESEKOOP_2012, CUSTOM] },
     },
     {
       id: 'potato',

@@ -1,4 +1,4 @@
-import { LAWLESS_2004, PRESCOTT_2005, YOUNG_1996, type Citation } from '../citations.ts';
+import { BERTRAND_2009, LAWLESS_2004, PRESCOTT_2005, YOUNG_1996, type Citation } from '../citations.ts';
 import { into } from '../bases.ts';
 import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
 
@@ -149,6 +149,7 @@ export const TAINT: FamilyFile = {
       similes: ['shower curtain', 'new car', 'beach ball', 'water bottle in the sun'],
       perceived: ['nose', 'palate'],
       compounds: ['styrene'],
+      thresholds: [threshold('styrene', [100, 100], 'µg/L', 'wine', BERTRAND_2009)],
       drinks: ALL_DRINKS,
     },
     {
