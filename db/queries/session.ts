@@ -41,6 +41,7 @@ type Move = Partial<
     | 'joinToken'
     | 'blinding'
     | 'vocabularyVersion'
+    | 'vocabularyEdition'
   >
 >;
 

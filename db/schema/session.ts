@@ -33,6 +33,8 @@ export const session = pgTable(
     root: text('root'),
     /** Version of the panel's vocabulary it is asked with, fixed by sealing: how many changes beyond the built-in one. */
     vocabularyVersion: integer('vocabulary_version'),
+    /** Edition of the built-in words below those changes, fixed by sealing; null counts as the first. */
+    vocabularyEdition: integer('vocabulary_edition'),
     createdAt: timestamp('created_at', { withTimezone: true }).notNull(),
     sealedAt: timestamp('sealed_at', { withTimezone: true }),
     openedAt: timestamp('opened_at', { withTimezone: true }),

@@ -13,7 +13,7 @@ import type { PublishableSession } from '@oddglass/shared/publication/assemble-c
 import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
 import { problem } from '../refusal/problem.ts';
 import { namedSamples } from './sample-names.ts';
-import { vocabularyOf } from './session-vocabulary.ts';
+import { pinOf, vocabularyOf } from './session-vocabulary.ts';
 
 type SeatTray = Awaited<ReturnType<typeof listTraysOfSeat>>[number];
 
@@ -37,7 +37,7 @@ export async function readAnswers(db: Db, session: Session, panel: Pick<Panel, '
     listKeyedServings(db, session.id),
     listSamples(db, session.id),
     listBallots(db, session.id),
-    vocabularyOf(db, session.panelId, session.vocabularyVersion),
+    vocabularyOf(db, session.panelId, pinOf(session)),
     listSeats(db, session.id),
   ]);
   const seats = all.filter(({ takenAt, withdrawnAt }) => takenAt !== null && withdrawnAt === null);
@@ -116,7 +116,7 @@ export async function readOwnAnswers(
   }
   const [ballots, vocabulary] = await Promise.all([
     listBallotsOfSeat(db, seat.id),
-    vocabularyOf(db, session.panelId, session.vocabularyVersion),
+    vocabularyOf(db, session.panelId, pinOf(session)),
   ]);
   const input: TidyInput = {
     session: { arms: [] },

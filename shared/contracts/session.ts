@@ -3,6 +3,7 @@ import { partErrors } from './part-fit.ts';
 import { role } from './account.ts';
 import { code, id, moment, optionalText, text, token } from './common.ts';
 import { part } from './part.ts';
+import { refusedSpikes } from './refused-spikes.ts';
 
 export const sessionState = z.enum(['draft', 'sealed', 'open', 'closed', 'revealed']);
 export type SessionState = z.infer<typeof sessionState>;
@@ -37,6 +38,13 @@ export const sessionSettings = z
     }
   });
 export type SessionSettings = z.infer<typeof sessionSettings>;
+
+/** Settings as they are sent: sessions kept from before a substance was refused can still be read. */
+export const sessionInput = sessionSettings.superRefine(({ parts }, context) => {
+  for (const { at, message } of refusedSpikes(parts)) {
+    context.addIssue({ code: 'custom', path: ['parts', ...at], message });
+  }
+});
 
 export const sessionSummary = z.object({
   id,

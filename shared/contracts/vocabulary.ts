@@ -11,11 +11,11 @@ export const wordId = z
 /** Is it usually a fault, does that depend on the drink and the strength, or is it looked for? */
 export const wordKind = z.enum(['fault', 'depends', 'expected']);
 export type WordKind = z.infer<typeof wordKind>;
-/** When it shows: smelling, in the mouth, after swallowing, or half a minute later and on. */
-export const perceivedAt = z.enum(['nose', 'palate', 'finish', 'later']);
+/** When it shows: looking, smelling, in the mouth, after swallowing, or half a minute later and on. */
+export const perceivedAt = z.enum(['eye', 'nose', 'palate', 'finish', 'later']);
 export type PerceivedAt = z.infer<typeof perceivedAt>;
-/** `sour` stands for mixed and sour fermentations of grain. */
-export const drink = z.enum(['beer', 'sour', 'cider', 'mead']);
+/** `sour` stands for mixed and sour fermentations of grain, `alcohol-free` for beer without alcohol or with little. */
+export const drink = z.enum(['beer', 'sour', 'cider', 'mead', 'kombucha', 'kvass', 'alcohol-free']);
 export type Drink = z.infer<typeof drink>;
 
 /** Where a statement comes from: a named publication or standard, or 'common practice, no source'. */
@@ -27,20 +27,41 @@ export const factSource = z.object({
 });
 export type FactSource = z.infer<typeof factSource>;
 
-/** A published detection threshold: always a range, since people and drinks differ widely. */
+/**
+ * What a threshold is of (ISO 5492, from memory): detection, somebody notices that something is there; recognition, somebody
+ * can say what; difference, somebody notices more of it in a drink that holds some; rejection, somebody prefers the drink
+ * without it.
+ */
+export const thresholdKind = z.enum(['detection', 'recognition', 'difference', 'rejection']);
+export type ThresholdKind = z.infer<typeof thresholdKind>;
+/** What it was dissolved in; `model` is water with ethanol and perhaps acid, in place of a drink. */
+export const thresholdMedium = z.enum(['beer', 'wine', 'water', 'model']);
+export type ThresholdMedium = z.infer<typeof thresholdMedium>;
+
+/** A published threshold: always a range, since people and drinks differ widely. */
 export const wordThreshold = z
   .object({
+    kind: thresholdKind,
     compound: text(80),
     low: z.number().positive(),
     high: z.number().positive(),
     unit: z.enum(['g/L', 'mg/L', 'µg/L', 'ng/L']),
-    /** What it was dissolved in. */
+    medium: thresholdMedium,
+    /** The medium in words: 'pale lager'. */
     matrix: text(80),
     source: text(300),
     fromMemory: z.boolean(),
   })
   .refine(({ low, high }) => low <= high, { path: ['high'], message: 'The range ends below its start.' });
 export type WordThreshold = z.infer<typeof wordThreshold>;
+
+/** The plain drink a cup is made with, for some kinds of drink, and what it holds by itself. */
+export const referenceBase = z.object({
+  drinks: z.array(drink).min(1),
+  liquid: text(80),
+  allergens: z.array(allergen),
+});
+export type ReferenceBase = z.infer<typeof referenceBase>;
 
 /** A cup that shows the word, made from food or food-grade flavouring. */
 export const wordReference = z.object({
@@ -52,8 +73,12 @@ export const wordReference = z.object({
     per: text(120),
   }),
   caution: text(500),
-  /** Allergens the reference brings in, besides those of the drink it goes into. */
+  /** Allergens of what is added; those of the drink it goes into stand with `bases`. */
   allergens: z.array(allergen),
+  /** The plain drinks it goes into; none for what is only smelled, or where a panel says all in its own words. */
+  bases: z.array(referenceBase).optional(),
+  /** What a measured pure compound comes to in the cup, mg/L. */
+  adds: z.object({ compound: text(80), low: z.number().positive(), high: z.number().positive() }).optional(),
 });
 export type WordReference = z.infer<typeof wordReference>;
 
@@ -64,6 +89,8 @@ export const vocabularyWord = z.object({
   word: text(60),
   /** Id of its family. */
   family: wordId,
+  /** Further families in which people look for it. */
+  alsoIn: z.array(wordId),
   kind: wordKind,
   definition: text(400),
   confusedWith: z.array(wordId),
@@ -86,7 +113,7 @@ export const wordFamily = z.object({ id: wordId, name: text(60) });
 export type WordFamily = z.infer<typeof wordFamily>;
 
 export const vocabulary = z.object({
-  /** 'built-in-1'; with a panel's changes 'built-in-1+7'. */
+  /** 'built-in-2'; with a panel's changes 'built-in-2+7'. */
   version: text(60),
   /** How many changes of the panel stand on the built-in words. */
   changes: z.number().int().min(0),
@@ -110,7 +137,7 @@ export const vocabularyChange = z.discriminatedUnion('kind', [
     synonyms: manyTexts(60).default([]),
     similes: manyTexts(60).default([]),
     perceived: z.array(perceivedAt).min(1).default(['nose', 'palate']),
-    drinks: z.array(drink).min(1).default(['beer', 'sour', 'cider', 'mead']),
+    drinks: z.array(drink).min(1).default(drink.options),
   }),
   z.object({ kind: z.literal('synonym-added'), id: wordId, synonym: text(60) }),
   z.object({ kind: z.literal('simile-added'), id: wordId, simile: text(60) }),

@@ -165,6 +165,7 @@ function wordAdded(vocabulary: Vocabulary, added: ChangeOf<'word-added'>, change
     id,
     word: added.word,
     family,
+    alsoIn: [],
     kind: added.usually,
     definition: added.definition,
     confusedWith: [],

@@ -121,13 +121,15 @@ test('sessions of the first version go on as sessions of one part', async () => 
   await migrateDatabase(pool);
 
   const read = async (sql: string) => (await pool.query(sql)).rows;
-  const [kept] = await read('select settings, vocabulary_version from session');
+  const [kept] = await read('select settings, vocabulary_version, vocabulary_edition from session');
   const settings = sessionSettings.parse(kept.settings);
   expect(settings.parts).toMatchObject([
     { kind: 'triangle', armIds: [one, two], replicates: 2, alpha: 0.05 },
   ]);
   expect(Object.keys(kept.settings)).not.toContain('armIds');
   expect(kept.vocabulary_version).toBe(0);
+  // Sealed when there was one edition of the built-in words, and read as such.
+  expect(kept.vocabulary_edition).toBeNull();
   const [ballot] = await read('select answer, part, sheet from ballot');
   expect(answer.parse(ballot.answer)).toEqual({
     kind: 'choice',

@@ -179,7 +179,7 @@ export function fixtureSession(number: number, seed: number): PublishableSession
     seed: random.bytes(32),
   });
   const seal = buildSeal({
-    settings: sealedSettings(settings, samples, 1),
+    settings: sealedSettings(settings, samples, { version: 1, edition: 2 }),
     samples: shuffled(random, samples),
     plan,
     random,

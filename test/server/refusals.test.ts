@@ -161,6 +161,36 @@ describe('sessions', () => {
     expectProblem(await send({ parts: [own] }), 'invalid-input', 400, '#/parts/0/samples/0/spike');
     expect(await everything()).toBe(before);
   });
+  test('a spike with what is never added to a cup, also in a draft kept from before', async () => {
+    const sample = { armId: trial.arms[0]!.id, role: 'sample', spike: null };
+    const spiked = (spike: string) => ({
+      kind: 'liking',
+      cups: 'own',
+      samples: [sample, { ...sample, role: 'spiked', spike }],
+      replicates: 1,
+      cupsEach: null,
+      alpha: 0.05,
+    });
+    const pointer = '#/parts/0/samples/1/spike';
+    const parts = [spiked('2,4,6-trichlorophenol, 5 mL from the lab bottle')];
+    const refused = await send({ parts });
+    expectProblem(refused, 'invalid-input', 400, pointer);
+    expect((refused.body as ProblemDocument).errors?.[0]?.detail).toMatch(
+      /^Never add chlorophenols to a cup: /,
+    );
+    expect(await everything()).toBe(before);
+
+    const kept = await send({ parts: [spiked('vanillin 2 mg/L, food grade')] });
+    expect(kept.status).toBe(200);
+    const { id } = kept.body as SessionView;
+    await server.database.pool.query(
+      'update session set settings = jsonb_set(settings, $2, $3) where id = $1',
+      [id, ['parts', '0', 'samples', '1', 'spike'], JSON.stringify('ethane thiol')],
+    );
+    expect((await host.caller.call('GET', `/api/sessions/${id}`)).status).toBe(200);
+    expectProblem(await host.caller.call('POST', `/api/sessions/${id}/seal`), 'invalid-input', 400, pointer);
+    await host.caller.call('DELETE', `/api/sessions/${id}`);
+  });
   test('the same arm twice', async () => {
     const { id } = trial.arms[0]!;
     const parts = [trianglePart(trial, { armIds: [id, id] })];

@@ -8,7 +8,10 @@ import type {
   VocabularyView,
   WordReference,
 } from '@oddglass/shared/contracts/vocabulary.ts';
+import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import { BUILT_IN } from '@oddglass/shared/vocabulary/built-in.ts';
+import { WORDS_OF_EDITION_1 } from '@oddglass/shared/vocabulary/edition-1.ts';
+import { EDITION } from '@oddglass/shared/vocabulary/editions.ts';
 import { resolveWord } from '@oddglass/shared/vocabulary/panel-vocabulary.ts';
 import { placeFreeWord } from '@oddglass/shared/vocabulary/search.ts';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
@@ -97,7 +100,7 @@ describe('who may', () => {
     await change(1, { kind: 'synonym-added', id: 'attic-dust', synonym: 'unswept loft' });
     await change(2, { kind: 'simile-added', id: 'attic-dust', simile: 'grandmother’s trunk' });
     const view = await change(3, merge);
-    expect(view.vocabulary).toMatchObject({ version: 'built-in-1+4', changes: 4 });
+    expect(view.vocabulary).toMatchObject({ version: 'built-in-2+4', changes: 4 });
     expect(view.history.map(({ version, change: { kind } }) => `${version} ${kind}`)).toEqual([
       '1 word-added',
       '2 synonym-added',
@@ -271,6 +274,61 @@ describe('sessions', () => {
     expect(sealed.body.settings.parts).toEqual([description(trial, ['sulphur', 'smoke'])]);
     expectProblem(await seal(alone.id), 'invalid-input', 400, '#/parts/0/words');
     expectProblem(await seal(strange.id), 'invalid-input', 400, '#/parts/0/words/1');
+  });
+
+  test('a session sealed before the newest edition of the built-in words is asked, and read, with the first', async () => {
+    const trial = await newTrial(host);
+    const settings = { assessors: 2, spareSeats: 0, parts: [description(trial, null)] };
+    const sealed = await moved(host, await draft(host, trial, settings), 'seal');
+    const pinned = async () =>
+      (
+        await server.database.pool.query(
+          'select vocabulary_version as version, vocabulary_edition as edition from session where id = $1',
+          [sealed.id],
+        )
+      ).rows;
+    expect(await pinned()).toEqual([{ version: 0, edition: EDITION }]);
+    // As it was kept when there was one edition only.
+    await server.database.pool.query('update session set vocabulary_edition = null where id = $1', [
+      sealed.id,
+    ]);
+    const open = await moved(host, sealed, 'open');
+    const tablet = await seated(server.app, open, 1);
+    const view = await tablet.ok<SeatView>('GET', '/api/seat');
+    expect(view.words.map(({ id }) => id).sort()).toEqual([...WORDS_OF_EDITION_1].sort());
+    const [tray] = view.trays;
+    const said = (id: string) =>
+      tablet.call<ProblemDocument>('POST', '/api/seat/ballots', {
+        id: ballotId(),
+        trayId: tray!.id,
+        part: 1,
+        sheet: 1,
+        answer: { kind: 'description', words: [{ id, intensity: null }], ownWords: [], none: false },
+        comment: '',
+      });
+    expectProblem(await said('juniper'), 'invalid-input', 400, '#/answer/words/0/id');
+    expect((await said('leather')).status).toBe(200);
+    await moved(host, open, 'close', 'reveal');
+    const result = await host.caller.ok<ResultDocument>('GET', `/api/sessions/${sealed.id}/result`);
+    const [part] = result.parts;
+    expect(part).toMatchObject({ kind: 'description' });
+    expect(JSON.stringify(part)).toContain('leather');
+    expect(JSON.stringify(part)).not.toContain('juniper');
+  });
+
+  test('a panel that had a word before the edition brought it reads and changes its vocabulary as ever', async () => {
+    await change(0, hay);
+    const before = { ...hay, id: 'our-juniper', word: 'Juniper', synonyms: [] };
+    await server.database.pool.query(
+      `insert into vocabulary_change (panel_id, version, change, at) values ($1, 2, $2, now())`,
+      [host.panel, JSON.stringify({ ...before, similes: [], perceived: ['nose'], drinks: ['beer'] })],
+    );
+    const view = await read();
+    expect(view.vocabulary.words.filter(({ word }) => /^juniper$/i.test(word)).map(({ id }) => id)).toEqual([
+      'our-juniper',
+    ]);
+    const next = await change(2, { kind: 'synonym-added', id: 'our-juniper', synonym: 'farm juniper' });
+    expect(next.vocabulary.version).toBe(`built-in-${EDITION}+3`);
   });
 
   test('own words of revealed sessions are collected, and go once they have a place', async () => {

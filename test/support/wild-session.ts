@@ -97,7 +97,7 @@ export function wildSession(seed: number): WildSession {
     seed: random.bytes(32),
   });
   const seal = buildSeal({
-    settings: sealedSettings(settings, samples, 1),
+    settings: sealedSettings(settings, samples, { version: 1, edition: 2 }),
     samples: shuffled(random, samples),
     plan,
     random,

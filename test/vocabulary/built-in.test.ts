@@ -1,6 +1,12 @@
-import { vocabulary, type VocabularyWord } from '@oddglass/shared/contracts/vocabulary.ts';
+import {
+  drink,
+  thresholdKind,
+  vocabulary,
+  type VocabularyWord,
+} from '@oddglass/shared/contracts/vocabulary.ts';
 import { BUILT_IN } from '@oddglass/shared/vocabulary/built-in.ts';
 import { normalKey } from '@oddglass/shared/vocabulary/normal-form.ts';
+import { NAMED_IN_TERMINOLOGY } from '@oddglass/shared/vocabulary/terminology.ts';
 import { wordsForSeat } from '@oddglass/shared/vocabulary/seat-words.ts';
 import { describe, expect, test } from 'vitest';
 
@@ -30,8 +36,8 @@ describe('the built-in vocabulary', () => {
   });
 
   test('has a good number of words for each drink', () => {
-    for (const drink of ['beer', 'sour', 'cider', 'mead'] as const) {
-      expect(words.filter(({ drinks }) => drinks.includes(drink)).length, drink).toBeGreaterThan(90);
+    for (const one of drink.options) {
+      expect(words.filter(({ drinks }) => drinks.includes(one)).length, one).toBeGreaterThan(90);
     }
   });
 
@@ -56,6 +62,41 @@ describe('the built-in vocabulary', () => {
         expect(new Set(list.map((text) => normalKey(text))).size, word.id).toBe(list.length);
       }
     }
+  });
+
+  test('has words for what grows without hops, for age, tannin, fruit, the eye and the whole', () => {
+    const asked =
+      'juniper bog-myrtle yarrow wormwood mothball soft-tannin hard-tannin gooseberry lychee hazy bright ' +
+      'darker-colour paler-colour browned rich-foam poor-foam gushing balanced unbalanced long-finish faulty';
+    expect(asked.split(' ').filter((id) => !ids.has(id))).toEqual([]);
+    for (const { id, family, perceived } of words) {
+      expect(perceived.includes('eye'), id).toBe(family === 'appearance');
+    }
+  });
+
+  test('puts words where people look for them', () => {
+    const familyOf = (id: string) => words.find((word) => word.id === id)?.family;
+    expect(familyOf('leather')).toBe('wild-culture');
+    expect(familyOf('ester-faded')).toBe('whole');
+    for (const { id, family, alsoIn } of words) {
+      expect(
+        alsoIn.filter((other) => other === family || !families.some((one) => one.id === other)),
+        id,
+      ).toEqual([]);
+    }
+    expect(words.find(({ id }) => id === 'vinegar')?.alsoIn).toEqual(['taste', 'wild-culture']);
+  });
+
+  test('says nothing of what was found to be untrue', () => {
+    const told = (id: string) => JSON.stringify(words.find((word) => word.id === id));
+    expect(told('bitter')).not.toMatch(/back of the tongue/);
+    expect(told('rancid-butter')).not.toMatch(/Clostridium[^']*with air/);
+    expect(told('metallic')).not.toMatch(/rather than the nose/);
+    expect(told('mousy')).toMatch(/pH of about 5/);
+    for (const id of ['grainy', 'grassy']) {
+      expect(words.find((word) => word.id === id)?.reference?.caution, id).toMatch(/^For smelling only/);
+    }
+    expect(told('butter')).toMatch(/without diacetyl/);
   });
 
   test('names only words there are as confused ones, never the word itself', () => {
@@ -96,6 +137,59 @@ describe('facts', () => {
     }
   });
 
+  test('terms of the published terminologies name them, as from memory', () => {
+    expect(NAMED_IN_TERMINOLOGY.filter((id) => !ids.has(id))).toEqual([]);
+    const named = words.filter(({ sources }) =>
+      sources.some(
+        ({ what, source, fromMemory }) => what === 'definition' && fromMemory && /:38 |ISO 5492/.test(source),
+      ),
+    );
+    expect(named.map(({ id }) => id).sort()).toEqual([...new Set(NAMED_IN_TERMINOLOGY)].sort());
+    expect(named.length).toBeGreaterThan(70);
+  });
+
+  test('every threshold says of what kind it is, and in what it was found', () => {
+    const kinds = new Set<string>();
+    for (const { id, thresholds } of words) {
+      for (const { kind, medium, matrix, compound } of thresholds) {
+        kinds.add(kind);
+        const beer = /beer|lager/.test(matrix);
+        const wine = /wine/.test(matrix) && !/water/.test(matrix);
+        const plain = /^water$/.test(matrix);
+        expect(medium, `${id} ${compound}`).toBe(beer ? 'beer' : wine ? 'wine' : plain ? 'water' : 'model');
+        expect(thresholdKind.options).toContain(kind);
+      }
+    }
+    expect([...kinds].sort()).toEqual(['detection', 'difference', 'rejection']);
+    const all = words.flatMap(({ thresholds }) => thresholds);
+    // Clapperton & Brown 1978 (abstract): 'difference-threshold concentrations'; Prescott et al. 2005 (abstract): both kinds.
+    for (const { source, kind } of all) {
+      if (source.startsWith('Clapperton')) expect(kind).toBe('difference');
+    }
+    expect(
+      all.filter(({ source }) => source.startsWith('Prescott')).map(({ kind, low }) => [kind, low]),
+    ).toEqual([
+      ['detection', 2.1],
+      ['rejection', 3.1],
+    ]);
+  });
+
+  test('no range under one author joins figures of different drinks', () => {
+    for (const [id, compound, low] of [
+      ['banana', 'isoamyl acetate', 1],
+      ['ripe-apple', 'ethyl hexanoate', 0.2],
+      ['solvent', 'ethyl acetate', 25],
+    ] as const) {
+      const inBeer = words
+        .find((word) => word.id === id)
+        ?.thresholds.filter((one) => one.compound === compound && one.medium === 'beer');
+      expect(
+        inBeer?.map((one) => one.low),
+        id,
+      ).toEqual([low]);
+    }
+  });
+
   test('every threshold has compound, unit, matrix and a range that opens upwards', () => {
     const thresholds = words.flatMap((word) =>
       word.thresholds.map((threshold) => ({ id: word.id, ...threshold })),
@@ -113,8 +207,10 @@ describe('facts', () => {
   test.each([
     ['butter', 'diacetyl', 0.1, 0.2, 'mg/L'],
     ['green-apple', 'acetaldehyde', 1.114, 5, 'mg/L'],
-    ['banana', 'isoamyl acetate', 0.03, 2.5, 'mg/L'],
-    ['solvent', 'ethyl acetate', 5, 50, 'mg/L'],
+    ['banana', 'isoamyl acetate', 1, 2.5, 'mg/L'],
+    ['solvent', 'ethyl acetate', 25, 50, 'mg/L'],
+    ['ripe-apple', 'ethyl hexanoate', 0.2, 0.3, 'mg/L'],
+    ['musty', '2,4,6-trichloroanisole', 3.1, 3.1, 'ng/L'],
     ['rose', '2-phenylethyl acetate', 3, 5, 'mg/L'],
     ['fusel', 'amyl alcohols', 50, 70, 'mg/L'],
     ['goat', 'octanoic acid', 4.5, 4.5, 'mg/L'],
@@ -132,63 +228,6 @@ describe('facts', () => {
     const recalled = words.flatMap(({ thresholds }) => thresholds).filter(({ fromMemory }) => fromMemory);
     expect(recalled.length).toBeGreaterThan(10);
     for (const { source } of recalled) expect(source).toMatch(/\b(?:19|20)\d\d\b/);
-  });
-});
-
-describe('references', () => {
-  const references = words.flatMap(({ id, reference }) => (reference ? [{ id, ...reference }] : []));
-
-  test('most words have one, with dose and caution', () => {
-    expect(references.length).toBeGreaterThanOrEqual(80);
-    for (const { id, dose, caution, how } of references) {
-      expect(dose.amount, id).toBeGreaterThan(0);
-      expect(dose.unit.length, id).toBeGreaterThan(0);
-      expect(dose.per.length, id).toBeGreaterThan(5);
-      expect(caution.length, id).toBeGreaterThan(15);
-      expect(how.length, id).toBeGreaterThan(15);
-    }
-  });
-
-  test('none of what must not be spiked at home is given as one', () => {
-    const never = [
-      'medicinal',
-      'musty',
-      'mousy',
-      'barnyard',
-      'drains',
-      'metallic',
-      'plastic',
-      'diesel',
-      'chlorine',
-    ];
-    expect(references.map(({ id }) => id).filter((id) => never.includes(id))).toEqual([]);
-    // The sulphur notes and the rancid ones are shown by food, and only smelled.
-    for (const id of ['rotten-egg', 'struck-match', 'aged-cheese', 'rancid-butter', 'goat']) {
-      expect(references.find((one) => one.id === id)?.caution, id).toMatch(/smelling only/i);
-    }
-  });
-
-  test.each([
-    ['egg', /\begg\b/i],
-    ['milk', /\b(?:cheese|yoghurt|milk sugar|toffee)\b/i],
-    ['gluten', /\b(?:bread|pale malt|roasted barley|malt extract)\b/i],
-    ['nuts', /\b(?:hazelnuts|coconut flakes)\b/i],
-    ['soya', /\bsoy sauce\b/i],
-    ['sulphites', /\b(?:metabisulphite|sherry|white wine)\b/i],
-  ] as const)('those made with %s say so as an allergen', (allergen, made) => {
-    const holding = references.filter(({ how }) => made.test(how));
-    expect(holding.length).toBeGreaterThan(0);
-    expect(holding.filter(({ allergens }) => !allergens.includes(allergen)).map(({ id }) => id)).toEqual([]);
-  });
-
-  test('spirit added is counted in grams of ethanol', () => {
-    // 30 mL at 40 % vol and 0.789 g/mL is 9.5 g; 10 mL is 3.2 g.
-    expect(references.find(({ id }) => id === 'warming')?.caution).toContain(
-      `${(30 * 0.4 * 0.789).toFixed(1)} g`,
-    );
-    expect(references.find(({ id }) => id === 'rum-spirit')?.caution).toContain(
-      `${(10 * 0.4 * 0.789).toFixed(1)} g`,
-    );
   });
 });
 

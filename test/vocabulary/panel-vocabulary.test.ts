@@ -46,7 +46,7 @@ describe('a panel’s changes', () => {
       { kind: 'family-added', id: 'our-own', name: 'Our own' },
       { ...wetHay, family: 'our-own' },
     ]);
-    expect(extended.version).toBe('built-in-1+2');
+    expect(extended.version).toBe('built-in-2+2');
     expect(extended.changes).toBe(2);
     expect(resolveWord(extended, 'wet-hay')?.sources).toEqual([
       { what: 'definition', source: 'this panel', fromMemory: false },

@@ -91,7 +91,7 @@ describe('a plan as it is typed', () => {
     rating.addSample('spiked');
     rating.addSample('warm-up');
     const spiked = rating.samples.find(({ role }) => role === 'spiked');
-    if (spiked) spiked.spike = 'lactic acid 80 %, 0.2 mL per litre';
+    if (spiked) spiked.spike = 'lactic acid 80 %, 1 mL per litre';
     rating.scale = 'nine-point';
     rating.by = 'attribute';
     rating.returning = false;
@@ -113,7 +113,7 @@ describe('a plan as it is typed', () => {
         { armId: uuid(2), role: 'sample' },
         { armId: uuid(3), role: 'sample' },
         { armId: uuid(1), role: 'duplicate' },
-        { role: 'spiked', spike: 'lactic acid 80 %, 0.2 mL per litre' },
+        { role: 'spiked', spike: 'lactic acid 80 %, 1 mL per litre' },
       ],
       cupsEach: 3,
       scale: 'nine-point',
@@ -126,6 +126,19 @@ describe('a plan as it is typed', () => {
     });
     expect(kept?.parts[2]).toMatchObject({ words: ['banana', 'clove'], cups: 'before', samples: [] });
     if (kept) expect(new Draft(ARMS, kept).settings).toEqual(sessionSettings.parse(kept));
+  });
+
+  it('refuses a spike that is never added to a cup, at its field', () => {
+    const draft = draftOf('rating');
+    const rating = partOf(draft);
+    rating.addSample('spiked');
+    const spiked = rating.samples.at(-1);
+    if (spiked) spiked.spike = 'H₂S, one bubble';
+    expect(draft.note('#/parts/0/samples/3/spike')).toMatch(/^Never add hydrogen sulphide to a cup: /);
+    expect(draft.settings).toBeNull();
+    if (spiked) spiked.spike = 'lactic acid 80 %, 1 mL per litre';
+    expect(draft.note('#/parts/0/samples/3/spike')).toBeUndefined();
+    expect(draft.settings).not.toBeNull();
   });
 
   it('points to the field that needs another look, as the server does', () => {

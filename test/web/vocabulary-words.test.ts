@@ -3,6 +3,8 @@ import { wordId } from '@oddglass/shared/contracts/vocabulary.ts';
 import { BUILT_IN } from '@oddglass/shared/vocabulary/built-in.ts';
 import { extendVocabulary } from '@oddglass/shared/vocabulary/panel-vocabulary.ts';
 import {
+  addsText,
+  baseLines,
   changeText,
   doseText,
   foundBy,
@@ -45,16 +47,56 @@ describe('texts of the vocabulary', () => {
       '0.05\u00a0g per 500 mL of dry cider',
     );
     const given = {
+      kind: 'detection',
       compound: 'dimethyl sulfide',
       unit: 'µg/L',
+      medium: 'beer',
       matrix: 'beer',
       source: '',
       fromMemory: true,
     } as const;
     expect(thresholdText({ ...given, low: 30, high: 50 })).toBe(
-      '30 to 50\u00a0µg/L of dimethyl sulfide, in beer',
+      'noticed (detection): 30 to 50\u00a0µg/L of dimethyl sulfide, in beer',
     );
-    expect(thresholdText({ ...given, low: 5, high: 5 })).toBe('5\u00a0µg/L of dimethyl sulfide, in beer');
+    expect(thresholdText({ ...given, kind: 'rejection', matrix: 'pale lager', low: 5, high: 5 })).toBe(
+      'liked less with it (rejection): 5\u00a0µg/L of dimethyl sulfide, in pale lager (beer)',
+    );
+    expect(
+      thresholdText({
+        ...given,
+        kind: 'difference',
+        medium: 'model',
+        matrix: 'water with ethanol',
+        low: 5,
+        high: 5,
+      }),
+    ).toBe('more of it noticed (difference): 5\u00a0µg/L of dimethyl sulfide, in water with ethanol (model)');
+    expect(thresholdText({ ...given, kind: 'recognition', matrix: 'beer', low: 5, high: 5 })).toMatch(
+      /^named \(recognition\): /,
+    );
+  });
+  it('says what a dose comes to, and how many times the threshold that is', () => {
+    const word = (id: string) => BUILT_IN.words.find((one) => one.id === id)!;
+    expect(addsText(word('vinegar'))).toBe(
+      'Adds about 500\u00a0mg/L of acetic acid, 2.9 times its detection threshold in beer.',
+    );
+    expect(addsText(word('lactic'))).toBe(
+      'Adds about 950 to 1,100\u00a0mg/L of lactic acid, 2.4 to 2.7 times its detection threshold in pale lager.',
+    );
+    expect(addsText(word('struck-match'))).toBe('Adds about 58\u00a0mg/L of sulfur dioxide.');
+    expect(addsText(word('banana'))).toBe('');
+  });
+  it('names the drink of a cup for each kind of drink, with its allergens', () => {
+    const { reference } = BUILT_IN.words.find(({ id }) => id === 'banana')!;
+    expect(baseLines(reference!)).toEqual([
+      'plain pale beer (beer, mixed and sour fermentations): holds cereals with gluten',
+      'dry still cider (cider): holds sulphites, fruit',
+      'plain dry mead (mead): holds sulphites',
+      'plain pasteurised kombucha (kombucha): holds what its label says',
+      'plain kvass (kvass): holds cereals with gluten',
+      'plain alcohol-free beer (alcohol-free beer): holds cereals with gluten',
+    ]);
+    expect(baseLines({})).toEqual([]);
   });
   it('puts statements of one source together and says what is from memory; thresholds carry their own', () => {
     expect(
@@ -99,6 +141,12 @@ describe('texts of the vocabulary', () => {
     const families = wordsByFamily(BUILT_IN);
     expect(families.flatMap(({ words }) => words)).toHaveLength(BUILT_IN.words.length);
     expect(families.every(({ words }) => words.length > 0)).toBe(true);
+  });
+  it('shows a word in further families where people look for it', () => {
+    const also = wordsByFamily(BUILT_IN).filter(({ also: others }) =>
+      others.some(({ id }) => id === 'vinegar'),
+    );
+    expect(also.map(({ id }) => id)).toEqual(['taste', 'wild-culture']);
   });
   it('parts a list at commas and lines', () => {
     expect(listOf(' one, two\nthree ,, ')).toEqual(['one', 'two', 'three']);

@@ -10,7 +10,7 @@ import { sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
 import { isAhead } from '@oddglass/shared/rules/progress.ts';
 import { inSession, sessionOrProblem, type Deps } from '../../deps.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
-import { vocabularyOf } from '../../session-data/session-vocabulary.ts';
+import { pinOf, vocabularyOf } from '../../session-data/session-vocabulary.ts';
 import { isOn, seatInHand } from './seat-in-hand.ts';
 
 /**
@@ -25,8 +25,8 @@ export async function submitBallot(deps: Deps, seat: Seat, input: BallotInput): 
       errors: [{ pointer: '#/trayId', detail: 'This tray is not at your seat.' }],
     });
   }
-  const { settings, panelId, vocabularyVersion } = await sessionOrProblem(deps.db, seat.sessionId);
-  await refuseWrongAnswer(deps, { settings, panelId, vocabularyVersion, tray, input });
+  const session = await sessionOrProblem(deps.db, seat.sessionId);
+  await refuseWrongAnswer(deps, { session, tray, input });
 
   return inSession(deps, seat.sessionId, async (tx, session) => {
     const standing = await findStanding(tx, input);
@@ -99,20 +99,20 @@ function endOf<At extends { trayNumber: number; part: number; sheet: number }>(
 async function refuseWrongAnswer(
   deps: Deps,
   {
-    settings,
-    panelId,
-    vocabularyVersion,
+    session,
     tray,
     input,
-  }: Pick<Session, 'settings' | 'panelId' | 'vocabularyVersion'> & {
+  }: {
+    session: Session;
     tray: NonNullable<Awaited<ReturnType<typeof findTray>>>;
     input: BallotInput;
   },
 ): Promise<void> {
+  const { settings, panelId } = session;
   const sheet = sheetsOfTray(settings.parts, tray).find((one) => isOn(one, input));
   const part = settings.parts[input.part - 1];
   if (!sheet || !part) throw fieldProblem('#/sheet', 'There is no such sheet on this tray.');
-  const vocabulary = await vocabularyOf(deps.db, panelId, vocabularyVersion);
+  const vocabulary = await vocabularyOf(deps.db, panelId, pinOf(session));
   const [trouble] = answerErrors({
     part,
     sheet,

@@ -22,7 +22,7 @@ import { createHash } from 'node:crypto';
 import { inSession, sessionOrProblem, type Deps } from '../../deps.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
 import { hashToken, receiptTokenOf } from '../../access/tokens.ts';
-import { vocabularyOf } from '../../session-data/session-vocabulary.ts';
+import { pinOf, vocabularyOf } from '../../session-data/session-vocabulary.ts';
 import { sessionAtSeat } from './seat-session.ts';
 import { isOn, seatInHand } from './seat-in-hand.ts';
 
@@ -33,7 +33,7 @@ export async function readSeat(deps: Deps, seat: Seat): Promise<SeatView> {
     listTraysOfSeat(deps.db, seat.id),
     listBallotsOfSeat(deps.db, seat.id),
     sessionAtSeat(deps.db, session),
-    vocabularyOf(deps.db, session.panelId, session.vocabularyVersion),
+    vocabularyOf(deps.db, session.panelId, pinOf(session)),
   ]);
   const asked = trays.map((tray) => ({
     id: tray.id,

@@ -95,7 +95,7 @@ function flightDesign(part: FlightPart, number: number, samples: readonly Sample
 export function sealedSettings(
   settings: SessionSettings,
   samples: readonly Sample[],
-  vocabularyVersion: number,
+  vocabulary: { version: number; edition: number },
 ): Record<string, unknown> {
   const { assessors, spareSeats, cupMl, restSeconds } = settings;
   return {
@@ -103,7 +103,8 @@ export function sealedSettings(
     spareSeats,
     cupMl,
     restSeconds,
-    vocabularyVersion,
+    vocabularyVersion: vocabulary.version,
+    vocabularyEdition: vocabulary.edition,
     parts: settings.parts.map((part, index) => sealedPart(part, index + 1, samples)),
   };
 }

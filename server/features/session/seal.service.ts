@@ -11,6 +11,7 @@ import type { SealView } from '@oddglass/shared/contracts/seal.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import { NotApartError } from '@oddglass/shared/design/flight.ts';
 import { drawPlan, type Plan, type PlanDesign } from '@oddglass/shared/design/plan-draw.ts';
+import { EDITION } from '@oddglass/shared/vocabulary/editions.ts';
 import { randomUuid, shuffled, toHex } from '@oddglass/shared/ground/random.ts';
 import { buildSealSteps, fingerprint } from '@oddglass/shared/design/seal.ts';
 import { inSlices } from '@oddglass/shared/ground/in-slices.ts';
@@ -30,7 +31,10 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
     await lockTrial(tx, trialId);
     await lockPanel(tx, panelId);
     const version = await vocabularyVersion(tx, panelId);
-    const settings = withLiveWords(session.settings, await vocabularyOf(tx, panelId, version));
+    const settings = withLiveWords(
+      session.settings,
+      await vocabularyOf(tx, panelId, { version, edition: EDITION }),
+    );
     const arms = await listArms(tx, trialId);
     checkSettings(settings, arms);
     refuseTooLittle(settings, arms);
@@ -44,7 +48,7 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
       seed,
     });
     const steps = buildSealSteps({
-      settings: sealedSettings(settings, samples, version),
+      settings: sealedSettings(settings, samples, { version, edition: EDITION }),
       // Which arm gets which sample id is as random as the ids: their order says nothing.
       samples: shuffled(random, samples),
       plan,
@@ -72,6 +76,7 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
       root,
       sealedAt: now,
       vocabularyVersion: version,
+      vocabularyEdition: EDITION,
     });
     await appendEvent(tx, sessionId, { kind: 'sealed' }, now);
   });

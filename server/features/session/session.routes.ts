@@ -1,7 +1,7 @@
 import { done, id } from '@oddglass/shared/contracts/common.ts';
 import { board } from '@oddglass/shared/contracts/board.ts';
 import { sealView } from '@oddglass/shared/contracts/seal.ts';
-import { handOverView, sessionSettings, sessionView } from '@oddglass/shared/contracts/session.ts';
+import { handOverView, sessionInput, sessionView } from '@oddglass/shared/contracts/session.ts';
 import { z } from 'zod';
 import { sessionFor } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
@@ -21,17 +21,15 @@ export const sessionFeature: Feature = async (app, { deps }) => {
     '/api/trials/:trial/sessions',
     {
       config,
-      schema: { params: z.object({ trial: id }), body: sessionSettings, response: { 200: sessionView } },
+      schema: { params: z.object({ trial: id }), body: sessionInput, response: { 200: sessionView } },
     },
     (request) => service.createSession(deps, request.actor, request.params.trial, request.body),
   );
   app.get('/api/sessions/:session', { config, schema: sessionAnswer }, (request) =>
     service.readSession(deps, request.actor, request.params.session),
   );
-  app.put(
-    '/api/sessions/:session',
-    { config, schema: { ...sessionAnswer, body: sessionSettings } },
-    (request) => service.changeSession(deps, request.actor, request.params.session, request.body),
+  app.put('/api/sessions/:session', { config, schema: { ...sessionAnswer, body: sessionInput } }, (request) =>
+    service.changeSession(deps, request.actor, request.params.session, request.body),
   );
   app.delete(
     '/api/sessions/:session',

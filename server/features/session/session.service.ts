@@ -20,13 +20,14 @@ import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { controlArmOf, kindOf } from '@oddglass/shared/kinds/kinds.ts';
 import { isChoice } from '@oddglass/shared/contracts/part-fit.ts';
+import { refusedSpikes } from '@oddglass/shared/contracts/refused-spikes.ts';
 import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
 import { actionsFor, mayAct } from '@oddglass/shared/rules/session.ts';
 import { revealsArmName } from '@oddglass/shared/rules/title.ts';
 import { onlyHost, sessionFor, trialFor, type PanelInHand } from '../../access/panel-access.ts';
 import { inSession, type Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
-import { problem } from '../../refusal/problem.ts';
+import { fieldProblem, problem } from '../../refusal/problem.ts';
 import { hashToken, newJoinCode, newToken } from '../../access/tokens.ts';
 
 const iso = (date: Date | null): string | null => date?.toISOString() ?? null;
@@ -58,6 +59,9 @@ async function sessionView(deps: Deps, session: Session, panel: PanelInHand): Pr
 
 /** Settings that make sense for this trial: its own arms, and questions that tell nothing. */
 export function checkSettings(settings: SessionSettings, arms: Arm[]): void {
+  // A draft may be older than the list of what is never added.
+  const [refused] = refusedSpikes(settings.parts);
+  if (refused) throw fieldProblem(`#/parts/${refused.at.join('/')}`, refused.message);
   for (const { pointer, armId } of armsNamed(settings)) {
     if (arms.some(({ id }) => id === armId)) continue;
     const detail = 'This arm belongs to another trial.';

@@ -61,7 +61,7 @@ export async function changeVocabulary(
       throw problem('vocabulary-moved', { detail: `It is at version ${version} now, not ${onVersion}.` });
     }
     try {
-      extendVocabulary(await vocabularyOf(tx, panelId, version), [change]);
+      extendVocabulary(await vocabularyOf(tx, panelId, null), [change]);
     } catch (reason) {
       if (reason instanceof VocabularyRefusal) throw fieldProblem(`#/change/${reason.field}`, reason.message);
       throw reason;

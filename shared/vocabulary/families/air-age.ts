@@ -1,4 +1,13 @@
-import { CUSTOM, DE_ROOS_2018, MEILGAARD_1975, SAISON_2009, VANDERHAEGEN_2006 } from '../citations.ts';
+import {
+  CUSTOM,
+  DE_ROOS_2018,
+  MEILGAARD_1975,
+  RAPP_1993,
+  SAISON_2009,
+  SIMPSON_1978,
+  VANDERHAEGEN_2006,
+} from '../citations.ts';
+import { into } from '../bases.ts';
 import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
 
 /** What air and time make of a drink. */
@@ -23,8 +32,8 @@ export const AIR_AGE: FamilyFile = {
         'Paper made for food only. The same beer kept three weeks at 30 °C is the better twin.',
       ),
       thresholds: [
-        threshold('trans-2-nonenal', 0.03, 0.03, 'µg/L', 'beer', SAISON_2009),
-        threshold('trans-2-nonenal', 0.11, 0.11, 'µg/L', 'pale lager', MEILGAARD_1975),
+        threshold('trans-2-nonenal', [0.03, 0.03], 'µg/L', 'beer', SAISON_2009),
+        threshold('trans-2-nonenal', [0.11, 0.11], 'µg/L', 'pale lager', MEILGAARD_1975),
       ],
       drinks: ALL_DRINKS,
       said: { causes: VANDERHAEGEN_2006 },
@@ -43,7 +52,7 @@ export const AIR_AGE: FamilyFile = {
       compounds: ['sotolon', 'acetaldehyde'],
       reference: cup(
         'Stir dry sherry into the drink.',
-        [25, 'mL', '475 mL of strong plain beer or cider'],
+        [25, 'mL', into(475, 'strong beer')],
         'Holds sulphites and adds its own alcohol.',
         ['sulphites'],
       ),
@@ -63,15 +72,16 @@ export const AIR_AGE: FamilyFile = {
       compounds: ['acetaldehyde'],
       reference: cup(
         'Grate apple, let it brown one hour in the air, steep 10 minutes in the drink, strain.',
-        [50, 'g', '500 mL of dry cider'],
+        [50, 'g', into(500)],
         'Sound apples only, no rot: mould of apples makes patulin.',
         ['fruit'],
       ),
-      drinks: ['cider', 'mead', 'sour'],
+      drinks: ['cider', 'mead', 'sour', 'kombucha'],
     },
     {
       id: 'vinegar',
       word: 'vinegar',
+      alsoIn: ['taste', 'wild-culture'],
       kind: 'depends',
       definition:
         'Vinegar: sour in the nose as well as on the tongue, sharp in the throat. A little is part of some red and wild sours.',
@@ -87,10 +97,13 @@ export const AIR_AGE: FamilyFile = {
       compounds: ['acetic acid'],
       reference: cup(
         'Stir in white spirit vinegar (5 % acid).',
-        [2, 'mL', '500 mL of plain pale beer or dry cider'],
-        'Brings about 200 mg/L of acetic acid. Wine and malt vinegar bring sulphites or gluten: use spirit vinegar.',
+        [5, 'mL', into(500)],
+        'Wine and malt vinegar bring sulphites or gluten: use spirit vinegar. Of another strength take as much acid.',
+        [],
+        // 5 g of acid in 100 mL.
+        { compound: 'acetic acid', milligramsPer: [50, 50] },
       ),
-      thresholds: [threshold('acetic acid', 175, 175, 'mg/L', 'beer', MEILGAARD_1975)],
+      thresholds: [threshold('acetic acid', [175, 175], 'mg/L', 'beer', MEILGAARD_1975)],
       drinks: ALL_DRINKS,
       said: { causes: [DE_ROOS_2018, CUSTOM] },
     },
@@ -107,24 +120,11 @@ export const AIR_AGE: FamilyFile = {
       compounds: ['methional', 'sotolon'],
       reference: cup(
         'Stir naturally brewed soy sauce into the drink.',
-        [1, 'mL', '500 mL of plain dark beer'],
+        [1, 'mL', into(500, 'dark beer')],
         'Holds soya and gluten.',
         ['soya', 'gluten'],
       ),
-      drinks: ['beer', 'sour', 'mead'],
-    },
-    {
-      id: 'leather',
-      word: 'leather',
-      kind: 'depends',
-      definition: 'New shoes, saddle, old armchair: dry, warm, animal at a distance.',
-      confusedWith: ['barnyard', 'tobacco', 'oak'],
-      causes: ['Brettanomyces', 'long cask ageing'],
-      synonyms: ['leathery', 'saddle'],
-      similes: ['new shoes', 'leather jacket', 'old armchair'],
-      perceived: ['nose', 'finish'],
-      compounds: ['4-ethylphenol', '4-ethylguaiacol'],
-      drinks: ALL_DRINKS,
+      drinks: ['beer', 'sour', 'mead', 'kvass'],
     },
     {
       id: 'old-hop',
@@ -136,8 +136,27 @@ export const AIR_AGE: FamilyFile = {
       synonyms: ['stale hop', 'dull hop', 'faded'],
       similes: ['old pot of tea leaves', 'dried orange peel'],
       perceived: ['nose', 'palate'],
-      drinks: ['beer'],
+      drinks: ['beer', 'alcohol-free'],
       said: { causes: [VANDERHAEGEN_2006, CUSTOM] },
+    },
+    {
+      id: 'mothball',
+      word: 'mothball, floor polish',
+      kind: 'fault',
+      definition:
+        'Naphthalene, floor polish, acacia blossom, wet cloth: pale fruit drinks that age untypically within months.',
+      confusedWith: ['kerosene-age', 'floral', 'stale-sweet', 'musty'],
+      causes: [
+        'aminoacetophenone from indole acetic acid, sulphite and air',
+        'must of stressed, dry orchards or vines',
+      ],
+      synonyms: ['untypical ageing', 'atypical ageing', 'naphthalene', 'mothballs'],
+      similes: ['wardrobe of old coats', 'furniture polish', 'acacia blossom'],
+      perceived: ['nose', 'palate'],
+      compounds: ['2-aminoacetophenone'],
+      thresholds: [threshold('2-aminoacetophenone', [0.7, 1], 'µg/L', 'white wine', RAPP_1993)],
+      drinks: ['cider', 'mead'],
+      said: { causes: RAPP_1993 },
     },
     {
       id: 'kerosene-age',
@@ -150,19 +169,11 @@ export const AIR_AGE: FamilyFile = {
       similes: ['lamp oil', 'aged riesling'],
       perceived: ['nose'],
       compounds: ['1,1,6-trimethyl-1,2-dihydronaphthalene'],
+      thresholds: [
+        threshold('1,1,6-trimethyl-1,2-dihydronaphthalene', [20, 20], 'µg/L', 'wine', SIMPSON_1978),
+      ],
       drinks: ['cider', 'mead', 'sour'],
-    },
-    {
-      id: 'ester-faded',
-      word: 'dull, no fruit',
-      kind: 'depends',
-      definition: 'Aroma closed or gone: nothing wrong, nothing there.',
-      confusedWith: ['thin-body', 'flat', 'paper'],
-      causes: ['esters lost with age', 'served too cold', 'very clean yeast or cool fermentation'],
-      synonyms: ['dull', 'muted', 'neutral', 'closed'],
-      similes: ['empty glass'],
-      perceived: ['nose', 'palate'],
-      drinks: ALL_DRINKS,
+      said: { causes: [SIMPSON_1978, CUSTOM] },
     },
   ],
 };

@@ -1,4 +1,5 @@
-import { HUMIA_2019, MEILGAARD_1975 } from '../citations.ts';
+import { CROWELL_1975, HUMIA_2019, MEILGAARD_1975, WURDIG_1977 } from '../citations.ts';
+import { into } from '../bases.ts';
 import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
 
 /** Blossom, hive and perfume shelf. */
@@ -18,7 +19,7 @@ export const FLOWER_HONEY: FamilyFile = {
       compounds: ['linalool'],
       reference: cup(
         'Stir in food-grade orange blossom water.',
-        [1, 'mL', '500 mL of plain pale beer'],
+        [1, 'mL', into(500)],
         'Buy it as food, not as cosmetic.',
       ),
       drinks: ALL_DRINKS,
@@ -36,12 +37,12 @@ export const FLOWER_HONEY: FamilyFile = {
       compounds: ['2-phenylethanol', '2-phenylethyl acetate', 'geraniol'],
       reference: cup(
         'Stir in food-grade rose water.',
-        [1, 'mL', '500 mL of plain pale beer'],
+        [1, 'mL', into(500)],
         'Buy it as food, not as cosmetic.',
       ),
       thresholds: [
-        threshold('2-phenylethyl acetate', 3, 5, 'mg/L', 'beer', HUMIA_2019),
-        threshold('2-phenylethanol', 125, 125, 'mg/L', 'pale lager', MEILGAARD_1975),
+        threshold('2-phenylethyl acetate', [3, 5], 'mg/L', 'beer', HUMIA_2019),
+        threshold('2-phenylethanol', [125, 125], 'mg/L', 'pale lager', MEILGAARD_1975),
       ],
       drinks: ALL_DRINKS,
     },
@@ -57,7 +58,7 @@ export const FLOWER_HONEY: FamilyFile = {
       perceived: ['nose', 'palate'],
       reference: cup(
         'Stir in elderflower cordial.',
-        [10, 'mL', '500 mL of plain pale beer'],
+        [10, 'mL', into(500)],
         'Bought cordial only, leaves and stalks of elder are poisonous; may hold sulphites.',
         ['sulphites'],
       ),
@@ -89,7 +90,7 @@ export const FLOWER_HONEY: FamilyFile = {
       compounds: ['linalool'],
       reference: cup(
         'Pour boiling water on culinary lavender, steep 5 minutes, strain, cool, add.',
-        [10, 'mL of infusion (1 g in 100 mL)', '500 mL of plain pale beer'],
+        [10, 'mL of infusion (1 g in 100 mL)', into(500)],
         'Culinary lavender only, never essential oil.',
       ),
       drinks: ALL_DRINKS,
@@ -117,7 +118,9 @@ export const FLOWER_HONEY: FamilyFile = {
       similes: ['crushed geranium'],
       perceived: ['nose', 'palate'],
       compounds: ['2-ethoxyhexa-3,5-diene'],
+      thresholds: [threshold('2-ethoxyhexa-3,5-diene', [0.1, 0.1], 'µg/L', 'wine', WURDIG_1977)],
       drinks: ['cider', 'mead'],
+      said: { causes: CROWELL_1975 },
     },
     {
       id: 'honey',
@@ -132,7 +135,7 @@ export const FLOWER_HONEY: FamilyFile = {
       compounds: ['phenylacetaldehyde', 'ethyl phenylacetate'],
       reference: cup(
         'Dissolve blossom honey in a little of the drink and stir it in.',
-        [8, 'g', '500 mL of plain pale beer'],
+        [8, 'g', into(500)],
         'No honey for infants; pollen allergy. Serve within the hour.',
       ),
       drinks: ALL_DRINKS,

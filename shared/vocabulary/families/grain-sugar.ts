@@ -1,4 +1,5 @@
 import { VANDERHAEGEN_2006 } from '../citations.ts';
+import { bottle, into } from '../bases.ts';
 import { ALL_DRINKS, cup, GRAIN_DRINKS, type FamilyFile } from '../entry.ts';
 
 /** From the grain store by way of the oven to the sugar pan. */
@@ -20,9 +21,9 @@ export const GRAIN_SUGAR: FamilyFile = {
       similes: ['muesli', 'porridge oats', 'grain silo', 'breakfast cereal'],
       perceived: ['nose', 'palate', 'finish'],
       reference: cup(
-        'Crush pale malt, steep 30 minutes in the cold drink, strain through a filter.',
-        [15, 'g', '500 mL of plain pale beer'],
-        'Malt holds gluten. Make it fresh; raw grain carries germs, so strain finely and use at once.',
+        'Crush pale malt into a covered glass, wet it with warm water and smell it.',
+        [15, 'g', '30 mL of warm water, covered'],
+        'For smelling only: raw grain carries germs, and boiled it is no longer raw. Malt holds gluten.',
         ['gluten'],
       ),
       drinks: GRAIN_DRINKS,
@@ -39,7 +40,7 @@ export const GRAIN_SUGAR: FamilyFile = {
       perceived: ['nose', 'palate'],
       reference: cup(
         'Soak crustless white bread 20 minutes in the drink, strain through a filter.',
-        [20, 'g', '500 mL of plain pale beer'],
+        [20, 'g', into(500)],
         'Bread holds gluten; some holds milk or soya.',
         ['gluten'],
       ),
@@ -57,7 +58,7 @@ export const GRAIN_SUGAR: FamilyFile = {
       perceived: ['nose', 'palate'],
       reference: cup(
         'Steep well browned crumbled toast 20 minutes in the drink, strain through a filter.',
-        [15, 'g', '500 mL of plain pale beer'],
+        [15, 'g', into(500)],
         'Bread holds gluten; some holds milk or soya.',
         ['gluten'],
       ),
@@ -93,7 +94,7 @@ export const GRAIN_SUGAR: FamilyFile = {
       compounds: ['3-methylbutanal', '2-methylbutanal'],
       reference: cup(
         'Dissolve pale malt extract in a little warm water and stir it in.',
-        [15, 'g', '500 mL of plain pale beer'],
+        [15, 'g', into(500)],
         'Malt extract holds gluten. Serve within the hour.',
         ['gluten'],
       ),
@@ -112,7 +113,7 @@ export const GRAIN_SUGAR: FamilyFile = {
       compounds: ['methional', '3-methylbutanal'],
       reference: cup(
         'Boil pale malt extract 5 minutes in water, cool, blend in.',
-        [50, 'mL of wort (12 g in 100 mL)', '450 mL of plain pale beer'],
+        [50, 'mL of wort (12 g in 100 mL)', into(450)],
         'Holds gluten. Boil it and use it the same day; never keep unfermented wort.',
         ['gluten'],
       ),
@@ -130,7 +131,7 @@ export const GRAIN_SUGAR: FamilyFile = {
       perceived: ['nose', 'palate', 'finish'],
       reference: cup(
         'Steep roasted chopped hazelnuts 30 minutes in the drink, strain through a filter.',
-        [15, 'g', '500 mL of plain brown beer'],
+        [15, 'g', into(500, 'brown beer')],
         'Nuts can kill: only where everybody at the table has said that they may; apart glasses and sieve.',
         ['nuts'],
       ),
@@ -149,7 +150,7 @@ export const GRAIN_SUGAR: FamilyFile = {
       compounds: ['maltol', 'furaneol'],
       reference: cup(
         'Melt sugar dry until amber, dissolve it in a little water, cool, stir in.',
-        [8, 'g', '500 mL of plain pale beer'],
+        [8, 'g', into(500)],
         'Molten sugar burns badly: add the water slowly and at arm’s length.',
       ),
       drinks: GRAIN_DRINKS,
@@ -166,7 +167,7 @@ export const GRAIN_SUGAR: FamilyFile = {
       perceived: ['nose', 'palate'],
       reference: cup(
         'Dissolve plain toffee in a little hot water, cool, lift the fat off, stir in.',
-        [10, 'g', '500 mL of plain pale beer'],
+        [10, 'g', into(500)],
         'Toffee holds milk, some soya or nuts: read the packet.',
         ['milk'],
       ),
@@ -184,7 +185,7 @@ export const GRAIN_SUGAR: FamilyFile = {
       perceived: ['nose', 'palate', 'finish'],
       reference: cup(
         'Dissolve dark treacle in a little warm water and stir it in.',
-        [6, 'g', '500 mL of plain brown beer'],
+        [6, 'g', into(500, 'brown beer')],
         'Some treacle holds sulphites: read the tin.',
         ['sulphites'],
       ),
@@ -202,11 +203,11 @@ export const GRAIN_SUGAR: FamilyFile = {
       perceived: ['nose', 'palate', 'finish'],
       reference: cup(
         'Stir unsweetened cocoa into a little hot water, cool, stir in, let it settle.',
-        [3, 'g', '500 mL of plain dark beer'],
+        [3, 'g', into(500, 'dark beer')],
         'Cocoa may hold traces of milk and nuts: read the packet.',
         ['milk', 'nuts'],
       ),
-      drinks: ['beer', 'sour', 'mead'],
+      drinks: ['beer', 'sour', 'mead', 'kvass', 'alcohol-free'],
     },
     {
       id: 'coffee',
@@ -220,10 +221,10 @@ export const GRAIN_SUGAR: FamilyFile = {
       perceived: ['nose', 'palate', 'finish'],
       reference: cup(
         'Stir cold strong coffee into the drink.',
-        [15, 'mL', '500 mL of plain dark beer'],
+        [15, 'mL', into(500, 'dark beer')],
         'Caffeine: say so, or use decaffeinated coffee.',
       ),
-      drinks: ['beer', 'sour', 'mead'],
+      drinks: ['beer', 'sour', 'mead', 'kvass', 'alcohol-free'],
     },
     {
       id: 'roast',
@@ -236,8 +237,8 @@ export const GRAIN_SUGAR: FamilyFile = {
       similes: ['chicory coffee', 'dark crust'],
       perceived: ['nose', 'palate', 'finish'],
       reference: cup(
-        'Crush roasted barley, steep 30 minutes in cold water, strain, add.',
-        [20, 'mL of steep (10 g in 100 mL)', '500 mL of plain pale beer'],
+        'Crush roasted barley, pour on boiling water, steep 10 minutes, strain through a filter, cool, add.',
+        [20, 'mL of steep (10 g in 100 mL)', into(500)],
         'Roasted barley holds gluten; make it fresh. Colours the cup: serve in dark glass.',
         ['gluten'],
       ),
@@ -255,7 +256,7 @@ export const GRAIN_SUGAR: FamilyFile = {
       perceived: ['nose', 'palate', 'finish'],
       reference: cup(
         'Toast bread until its edges blacken, crumble only a little of the black part, steep, filter.',
-        [2, 'g', '500 mL of plain dark beer'],
+        [2, 'g', into(500, 'dark beer')],
         'Holds gluten. For smelling and one small sip: charred food is nothing to drink much of.',
         ['gluten'],
       ),
@@ -273,7 +274,7 @@ export const GRAIN_SUGAR: FamilyFile = {
       perceived: ['nose', 'palate', 'finish'],
       reference: cup(
         'Keep one bottle warm beside a cold one of the same batch, then compare.',
-        [14, 'days at 30 °C', 'one bottle of plain pale beer'],
+        [14, 'days at 30 °C', bottle('the drink itself')],
         'Only pasteurised or fully fermented bottles: warmth raises their pressure. Cover them.',
       ),
       drinks: ALL_DRINKS,

@@ -1,4 +1,5 @@
-import { TOMINAGA_1998 } from '../citations.ts';
+import { CLAPPERTON_1976, CUSTOM, TOMINAGA_1998 } from '../citations.ts';
+import { into } from '../bases.ts';
 import { ALL_DRINKS, cup, GRAIN_DRINKS, threshold, type FamilyFile } from '../entry.ts';
 
 /** Leaves, needles and what grows beside them. */
@@ -17,9 +18,9 @@ export const HERB_GREEN: FamilyFile = {
       perceived: ['nose', 'palate'],
       compounds: ['cis-3-hexenol', 'hexanal'],
       reference: cup(
-        'Bruise washed wheatgrass or parsley, steep 10 minutes in the drink, strain.',
-        [5, 'g', '500 mL of plain pale beer'],
-        'Use herbs sold as food, not lawn cuttings.',
+        'Bruise washed wheatgrass or parsley in a covered glass and smell it.',
+        [5, 'g', 'a covered empty glass'],
+        'For smelling only: raw sprouted grass carries germs. Use herbs sold as food, not lawn cuttings.',
       ),
       drinks: ALL_DRINKS,
     },
@@ -36,7 +37,7 @@ export const HERB_GREEN: FamilyFile = {
       compounds: ['coumarin'],
       reference: cup(
         'Pour hot water on dried chamomile sold as tea, steep 3 minutes, strain, cool, add.',
-        [30, 'mL of infusion (2 g in 100 mL)', '500 mL of plain pale beer'],
+        [30, 'mL of infusion (2 g in 100 mL)', into(500)],
         'A stand-in; daisy-family allergy. Do not infuse stable hay, it carries dust and mould.',
       ),
       drinks: ALL_DRINKS,
@@ -53,7 +54,7 @@ export const HERB_GREEN: FamilyFile = {
       perceived: ['nose', 'palate'],
       reference: cup(
         'Steep bruised washed sage and parsley 10 minutes in the drink, strain.',
-        [3, 'g', '500 mL of plain pale beer'],
+        [3, 'g', into(500)],
         'Herbs sold as food only; no sage for people who are pregnant.',
       ),
       drinks: ALL_DRINKS,
@@ -70,7 +71,7 @@ export const HERB_GREEN: FamilyFile = {
       perceived: ['nose', 'palate'],
       reference: cup(
         'Pour boiling water on dried thyme, steep 5 minutes, strain, cool, add.',
-        [15, 'mL of infusion (1 g in 100 mL)', '500 mL of plain pale beer'],
+        [15, 'mL of infusion (1 g in 100 mL)', into(500)],
         'Kitchen herbs only, never essential oil.',
       ),
       drinks: ALL_DRINKS,
@@ -87,7 +88,7 @@ export const HERB_GREEN: FamilyFile = {
       perceived: ['nose', 'palate', 'finish'],
       reference: cup(
         'Steep fresh washed mint leaves 5 minutes in the drink, strain.',
-        [2, 'g', '500 mL of plain pale beer'],
+        [2, 'g', into(500)],
         'Kitchen mint only, never mint oil. Serve last: it tires the palate.',
       ),
       drinks: ALL_DRINKS,
@@ -105,7 +106,7 @@ export const HERB_GREEN: FamilyFile = {
       compounds: ['1,8-cineole'],
       reference: cup(
         'Pour boiling water on bay leaves, steep 10 minutes, strain, cool, add.',
-        [20, 'mL of infusion (1 g in 100 mL)', '500 mL of plain pale beer'],
+        [20, 'mL of infusion (1 g in 100 mL)', into(500)],
         'Kitchen bay leaves only; eucalyptus oil is poisonous.',
       ),
       drinks: ALL_DRINKS,
@@ -123,10 +124,82 @@ export const HERB_GREEN: FamilyFile = {
       compounds: ['myrcene', 'alpha-pinene'],
       reference: cup(
         'Steep a small pinch of whole hops 10 minutes in the cold drink, strain.',
-        [1, 'g', '500 mL of plain pale beer'],
+        [1, 'g', into(500)],
         'Hops make dogs ill: keep the rest out of reach. Do not use unknown conifers, yew is deadly.',
       ),
       drinks: GRAIN_DRINKS,
+    },
+    {
+      id: 'juniper',
+      word: 'juniper',
+      kind: 'depends',
+      definition: 'Juniper berry or branch: resin, pepper and a little citrus, as in gin.',
+      confusedWith: ['resin', 'rosemary-thyme', 'cedar'],
+      causes: ['berries, or branches under the mash, as in old farm brewing', 'some hops'],
+      synonyms: ['juniper berry', 'juniper branch', 'gin-like'],
+      similes: ['gin and tonic', 'juniper smoke'],
+      perceived: ['nose', 'palate', 'finish'],
+      compounds: ['sabinene'],
+      reference: cup(
+        'Crush dried juniper berries sold as a spice, pour on boiling water, steep 10 minutes, strain, cool, add.',
+        [20, 'mL of infusion (2 g in 100 mL)', into(500)],
+        'Berries of common juniper sold as food only: other junipers are poisonous. Not for people who are pregnant or have kidney disease.',
+      ),
+      drinks: ALL_DRINKS,
+    },
+    {
+      id: 'bog-myrtle',
+      word: 'bog myrtle',
+      kind: 'depends',
+      definition: 'Bog myrtle or sweet gale: balsam, bay and eucalyptus, with a drying bitterness.',
+      confusedWith: ['eucalyptus', 'resin', 'rosemary-thyme', 'yarrow'],
+      causes: ['herb added in place of hops or beside them'],
+      synonyms: ['sweet gale', 'gale', 'pors', 'gruit herb'],
+      similes: ['marsh in summer', 'bog herb tea'],
+      perceived: ['nose', 'palate', 'finish'],
+      compounds: ['1,8-cineole', 'alpha-pinene'],
+      reference: cup(
+        'Pour boiling water on dried bog myrtle sold as food, steep 5 minutes, strain, cool, add.',
+        [10, 'mL of infusion (1 g in 100 mL)', into(500)],
+        'Bought as food only, in small amounts. Not for people who are pregnant.',
+      ),
+      drinks: ALL_DRINKS,
+    },
+    {
+      id: 'yarrow',
+      word: 'yarrow',
+      kind: 'depends',
+      definition: 'Yarrow: sage and chamomile with camphor and a bitter edge.',
+      confusedWith: ['herbal', 'bog-myrtle', 'wormwood', 'hay'],
+      causes: ['herb added in place of hops or beside them'],
+      synonyms: ['milfoil'],
+      similes: ['yarrow tea', 'dry meadow herbs'],
+      perceived: ['nose', 'palate', 'finish'],
+      compounds: ['camphor', '1,8-cineole'],
+      reference: cup(
+        'Pour boiling water on dried yarrow sold as tea, steep 5 minutes, strain, cool, add.',
+        [20, 'mL of infusion (1 g in 100 mL)', into(500)],
+        'Daisy-family allergy. Not for people who are pregnant or take medicines against clotting.',
+      ),
+      drinks: ALL_DRINKS,
+    },
+    {
+      id: 'wormwood',
+      word: 'wormwood',
+      kind: 'depends',
+      definition: 'Wormwood or mugwort: sharp green herb and a bitterness that stays.',
+      confusedWith: ['harsh-bitter', 'yarrow', 'herbal', 'liquorice'],
+      causes: ['herb added in place of hops or beside them'],
+      synonyms: ['absinthe', 'mugwort', 'vermouth herb'],
+      similes: ['vermouth', 'bitter liqueur'],
+      perceived: ['nose', 'palate', 'finish'],
+      compounds: ['thujone', 'absinthin'],
+      reference: cup(
+        'Pour boiling water on dried mugwort sold as a kitchen herb, steep 3 minutes, strain, cool, add.',
+        [5, 'mL of infusion (1 g in 100 mL)', into(500)],
+        'Mugwort sold as food rather than wormwood or its oil, which hold more thujone. Daisy-family and celery allergy. Not for people who are pregnant or have epilepsy.',
+      ),
+      drinks: ALL_DRINKS,
     },
     {
       id: 'cannabis',
@@ -138,7 +211,7 @@ export const HERB_GREEN: FamilyFile = {
       synonyms: ['dank', 'hemp', 'cannabis'],
       similes: ['hemp rope', 'weed'],
       perceived: ['nose', 'palate'],
-      drinks: ['beer'],
+      drinks: ['beer', 'alcohol-free'],
     },
     {
       id: 'tea',
@@ -152,7 +225,7 @@ export const HERB_GREEN: FamilyFile = {
       perceived: ['nose', 'palate', 'finish'],
       reference: cup(
         'Brew black tea 4 minutes, cool, add.',
-        [50, 'mL of tea (2 g in 100 mL)', '450 mL of plain pale beer'],
+        [50, 'mL of tea (2 g in 100 mL)', into(450)],
         'Holds caffeine: say so.',
       ),
       drinks: ALL_DRINKS,
@@ -182,7 +255,7 @@ export const HERB_GREEN: FamilyFile = {
       compounds: ['2,6-nonadienal'],
       reference: cup(
         'Steep thin slices of peeled cucumber 15 minutes in the drink, strain.',
-        [40, 'g', '500 mL of plain pale beer'],
+        [40, 'g', into(500)],
         'Wash and peel; serve within the hour.',
       ),
       drinks: ALL_DRINKS,
@@ -200,7 +273,7 @@ export const HERB_GREEN: FamilyFile = {
       compounds: ['2-methoxy-3-isobutylpyrazine'],
       reference: cup(
         'Steep finely cut green bell pepper 15 minutes in the drink, strain.',
-        [10, 'g', '500 mL of plain pale beer'],
+        [10, 'g', into(500)],
         'Wash it well; serve within the hour.',
       ),
       drinks: ALL_DRINKS,
@@ -217,7 +290,8 @@ export const HERB_GREEN: FamilyFile = {
       similes: ['currant bush', 'tomato leaf', 'tomato plants'],
       perceived: ['nose', 'palate'],
       compounds: ['3-sulfanyl-3-methylbutyl formate'],
-      drinks: ['beer', 'cider'],
+      drinks: ['beer', 'cider', 'alcohol-free'],
+      said: { causes: [CLAPPERTON_1976, CUSTOM] },
     },
     {
       id: 'catty',
@@ -234,14 +308,13 @@ export const HERB_GREEN: FamilyFile = {
       thresholds: [
         threshold(
           '4-methyl-4-sulfanylpentan-2-one',
-          0.8,
-          0.8,
+          [0.8, 0.8],
           'ng/L',
           'water with ethanol, as wine',
           TOMINAGA_1998,
         ),
       ],
-      drinks: ['beer', 'sour', 'cider'],
+      drinks: ['beer', 'sour', 'cider', 'alcohol-free'],
     },
   ],
 };

@@ -1,5 +1,6 @@
 import { CUSTOM, LEA_2003, NOBLE_1984, WALLING_2005 } from '../citations.ts';
-import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
+import { bottle, into } from '../bases.ts';
+import { ALL_DRINKS, cup, STRONG_DRINKS, threshold, type FamilyFile } from '../entry.ts';
 
 /** Touch, weight, gas and heat. */
 export const MOUTH_FEEL: FamilyFile = {
@@ -35,11 +36,44 @@ export const MOUTH_FEEL: FamilyFile = {
       compounds: ['procyanidins'],
       reference: cup(
         'Boil black tea 10 minutes, strain, cool, add.',
-        [60, 'mL of tea (4 g in 100 mL)', '440 mL of plain pale beer or cider'],
+        [60, 'mL of tea (4 g in 100 mL)', into(440)],
         'Holds caffeine. The feeling builds up: rest two minutes after it.',
       ),
       drinks: ALL_DRINKS,
       said: { causes: [LEA_2003, CUSTOM] },
+    },
+    {
+      id: 'soft-tannin',
+      word: 'soft tannin',
+      kind: 'expected',
+      definition: 'Tannin felt as a dry, velvety grip over the whole mouth, with little bitterness.',
+      confusedWith: ['astringent', 'hard-tannin', 'chalky'],
+      causes: ['larger procyanidins of bittersweet apples', 'ripe fruit', 'cask'],
+      synonyms: ['soft tannins', 'velvety grip', 'drying tannin'],
+      similes: ['cold weak tea with milk', 'ripe grape skins'],
+      perceived: ['palate', 'finish'],
+      compounds: ['polymeric procyanidins'],
+      drinks: ['cider', 'mead'],
+      said: { causes: LEA_2003 },
+    },
+    {
+      id: 'hard-tannin',
+      word: 'hard tannin',
+      kind: 'depends',
+      definition:
+        'Tannin that is bitter as much as dry, firm to harsh, on the middle of the tongue and after.',
+      confusedWith: ['soft-tannin', 'harsh-bitter', 'astringent'],
+      causes: [
+        'smaller procyanidins of some bittersweet and bittersharp apples',
+        'unripe fruit',
+        'pressed too hard',
+      ],
+      synonyms: ['hard tannins', 'bitter tannin', 'green tannin'],
+      similes: ['chewed grape pips', 'aspirin with tea'],
+      perceived: ['palate', 'finish'],
+      compounds: ['oligomeric procyanidins'],
+      drinks: ['cider', 'mead'],
+      said: { causes: LEA_2003 },
     },
     {
       id: 'full-body',
@@ -54,11 +88,12 @@ export const MOUTH_FEEL: FamilyFile = {
       compounds: ['dextrins', 'glycerol'],
       reference: cup(
         'Dissolve food-grade maltodextrin in the drink.',
-        [15, 'g', '500 mL of plain thin beer'],
+        [15, 'g', into(500)],
         'May be made of wheat: read the packet. Stir without foam.',
         ['gluten'],
+        { compound: 'maltodextrin', milligramsPer: [1000, 1000] },
       ),
-      thresholds: [threshold('glycerol, as thickness', 25.8, 25.8, 'g/L', 'white wine', NOBLE_1984)],
+      thresholds: [threshold('glycerol, as thickness', [25.8, 25.8], 'g/L', 'white wine', NOBLE_1984)],
       drinks: ALL_DRINKS,
     },
     {
@@ -73,7 +108,7 @@ export const MOUTH_FEEL: FamilyFile = {
       perceived: ['palate'],
       reference: cup(
         'Dilute the drink with still low-mineral water.',
-        [150, 'mL', '350 mL of the same drink'],
+        [150, 'mL', into(350, 'the drink itself')],
         'Add sparkling water instead where gas matters; the cup also loses alcohol and taste.',
       ),
       drinks: ALL_DRINKS,
@@ -120,7 +155,7 @@ export const MOUTH_FEEL: FamilyFile = {
       compounds: ['beta-glucan'],
       reference: cup(
         'Boil linseed 10 minutes in water, strain, cool, add.',
-        [60, 'mL of steep (5 g in 100 mL)', '440 mL of plain pale beer'],
+        [60, 'mL of steep (5 g in 100 mL)', into(440)],
         'Only feel it in the mouth. Linseed allergy; kitchen stand-in, never a drink gone ropy by itself.',
       ),
       drinks: ALL_DRINKS,
@@ -139,7 +174,7 @@ export const MOUTH_FEEL: FamilyFile = {
       compounds: ['carbon dioxide'],
       reference: cup(
         'Serve the drink freshly opened and cold beside one stirred flat.',
-        [500, 'mL', 'one freshly opened bottle'],
+        [1, 'bottle, freshly opened', bottle('the drink itself')],
         'Open bottles of unknown pressure cold, covered, away from faces.',
       ),
       drinks: ALL_DRINKS,
@@ -156,7 +191,7 @@ export const MOUTH_FEEL: FamilyFile = {
       perceived: ['palate'],
       reference: cup(
         'Pour the drink back and forth between two jugs until it is quiet.',
-        [10, 'pours', '500 mL of the same drink'],
+        [10, 'pours', into(500, 'the drink itself')],
         'Clean jugs without detergent; use within ten minutes, before it goes stale too.',
       ),
       drinks: ALL_DRINKS,
@@ -186,10 +221,10 @@ export const MOUTH_FEEL: FamilyFile = {
       compounds: ['ethanol'],
       reference: cup(
         'Stir plain vodka (40 %) into the drink.',
-        [30, 'mL', '470 mL of plain beer'],
+        [30, 'mL', into(470)],
         'Adds about 9.5 g of ethanol to the half litre: count it, small cups.',
       ),
-      drinks: ALL_DRINKS,
+      drinks: STRONG_DRINKS,
     },
     {
       id: 'burning',

@@ -1,4 +1,13 @@
-import { CUSTOM, HUMIA_2019, LEA_2003, MEILGAARD_1975, PIRES_2014, VANDERHAEGEN_2006 } from '../citations.ts';
+import {
+  CUSTOM,
+  FERREIRA_2000,
+  HUMIA_2019,
+  LEA_2003,
+  MEILGAARD_1975,
+  PIRES_2014,
+  VANDERHAEGEN_2006,
+} from '../citations.ts';
+import { into } from '../bases.ts';
 import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
 
 /** Fruit of the temperate garden, fresh and dried. */
@@ -23,13 +32,13 @@ export const ORCHARD_BERRY: FamilyFile = {
       compounds: ['acetaldehyde'],
       reference: cup(
         'Grate the peel and flesh of a hard green apple, steep it 10 minutes in the drink, strain.',
-        [50, 'g', '500 mL of plain pale beer or dry cider'],
+        [50, 'g', into(500)],
         'Apple allergy. Use at once; a stand-in that also brings sugar and acid.',
         ['fruit'],
       ),
       thresholds: [
-        threshold('acetaldehyde', 1.114, 5, 'mg/L', 'beer', HUMIA_2019),
-        threshold('acetaldehyde', 25, 25, 'mg/L', 'pale lager', MEILGAARD_1975),
+        threshold('acetaldehyde', [1.114, 5], 'mg/L', 'beer', HUMIA_2019),
+        threshold('acetaldehyde', [25, 25], 'mg/L', 'pale lager', MEILGAARD_1975),
       ],
       drinks: ALL_DRINKS,
       said: { causes: [LEA_2003, CUSTOM] },
@@ -47,13 +56,15 @@ export const ORCHARD_BERRY: FamilyFile = {
       compounds: ['ethyl hexanoate', 'ethyl octanoate'],
       reference: cup(
         'Stir cloudy juice of ripe dessert apples into the drink.',
-        [50, 'mL', '500 mL of plain pale beer'],
+        [50, 'mL', into(500)],
         'Apple allergy. Adds sugar: serve within the hour.',
         ['fruit'],
       ),
       thresholds: [
-        threshold('ethyl hexanoate', 0.014, 0.3, 'mg/L', 'beer', HUMIA_2019),
-        threshold('ethyl octanoate', 0.9, 0.9, 'mg/L', 'beer', HUMIA_2019),
+        // The table has a second range, 0.014 to 0.2, without saying in what; its low end is that of a model of wine.
+        threshold('ethyl hexanoate', [0.2, 0.3], 'mg/L', 'beer', HUMIA_2019),
+        threshold('ethyl hexanoate', [0.014, 0.014], 'mg/L', 'water with ethanol, as wine', FERREIRA_2000),
+        threshold('ethyl octanoate', [0.9, 0.9], 'mg/L', 'beer', HUMIA_2019),
       ],
       drinks: ALL_DRINKS,
       said: { causes: [PIRES_2014, CUSTOM] },
@@ -72,11 +83,11 @@ export const ORCHARD_BERRY: FamilyFile = {
       compounds: [],
       reference: cup(
         'Blend dry still cider into the drink.',
-        [100, 'mL', '400 mL of plain pale beer'],
+        [100, 'mL', into(400)],
         'Apple allergy; most cider holds sulphites; the cider adds its own alcohol.',
         ['fruit', 'sulphites'],
       ),
-      drinks: ['beer', 'sour', 'mead'],
+      drinks: ['beer', 'sour', 'mead', 'kombucha', 'kvass'],
     },
     {
       id: 'pear',
@@ -91,7 +102,7 @@ export const ORCHARD_BERRY: FamilyFile = {
       compounds: ['hexyl acetate'],
       reference: cup(
         'Stir the juice of tinned or fresh ripe pears into the drink.',
-        [50, 'mL', '500 mL of plain pale beer'],
+        [50, 'mL', into(500)],
         'Adds sugar: serve within the hour.',
         ['fruit'],
       ),
@@ -109,11 +120,11 @@ export const ORCHARD_BERRY: FamilyFile = {
       perceived: ['nose', 'palate'],
       reference: cup(
         'Dissolve quince jelly in a little warm water and stir it in.',
-        [15, 'g', '500 mL of plain pale beer or dry cider'],
+        [15, 'g', into(500)],
         'Adds sugar: serve within the hour.',
         ['fruit'],
       ),
-      drinks: ['sour', 'cider', 'mead'],
+      drinks: ['sour', 'cider', 'mead', 'kombucha'],
     },
     {
       id: 'stone-fruit',
@@ -128,7 +139,7 @@ export const ORCHARD_BERRY: FamilyFile = {
       compounds: ['gamma-decalactone'],
       reference: cup(
         'Stir syrup-free peach or apricot nectar into the drink.',
-        [50, 'mL', '500 mL of plain pale beer'],
+        [50, 'mL', into(500)],
         'Adds sugar: serve within the hour.',
         ['fruit'],
       ),
@@ -146,7 +157,7 @@ export const ORCHARD_BERRY: FamilyFile = {
       perceived: ['nose', 'palate'],
       reference: cup(
         'Steep chopped ripe plums 15 minutes in the drink, strain.',
-        [60, 'g', '500 mL of plain dark beer'],
+        [60, 'g', into(500, 'dark beer')],
         'Strain stones out unbroken; serve within the hour.',
         ['fruit'],
       ),
@@ -165,7 +176,7 @@ export const ORCHARD_BERRY: FamilyFile = {
       perceived: ['nose', 'palate'],
       reference: cup(
         'Stir unsweetened sour cherry juice into the drink.',
-        [40, 'mL', '500 mL of plain pale beer'],
+        [40, 'mL', into(500)],
         'Colours the cup: serve in dark glass.',
         ['fruit'],
       ),
@@ -183,7 +194,7 @@ export const ORCHARD_BERRY: FamilyFile = {
       perceived: ['nose', 'palate'],
       reference: cup(
         'Crush thawed mixed berries, steep 10 minutes in the drink, strain.',
-        [50, 'g', '500 mL of plain pale beer'],
+        [50, 'g', into(500)],
         'Boil frozen berries for one minute first. Colours the cup: serve in dark glass.',
         ['fruit'],
       ),
@@ -202,7 +213,7 @@ export const ORCHARD_BERRY: FamilyFile = {
       compounds: ['ethyl 2-methylbutanoate'],
       reference: cup(
         'Crush ripe strawberries, steep 10 minutes in the drink, strain.',
-        [50, 'g', '500 mL of plain pale beer'],
+        [50, 'g', into(500)],
         'Strawberry allergy. Colours the cup: serve in dark glass.',
         ['fruit'],
       ),
@@ -221,7 +232,7 @@ export const ORCHARD_BERRY: FamilyFile = {
       compounds: ['raspberry ketone', 'beta-ionone'],
       reference: cup(
         'Boil frozen raspberries one minute, cool, steep 10 minutes in the drink, strain.',
-        [40, 'g', '500 mL of plain pale beer'],
+        [40, 'g', into(500)],
         'Boil frozen fruit first. Colours the cup: serve in dark glass.',
         ['fruit'],
       ),
@@ -239,9 +250,28 @@ export const ORCHARD_BERRY: FamilyFile = {
       perceived: ['nose', 'palate'],
       reference: cup(
         'Stir blackcurrant cordial into the drink.',
-        [15, 'mL', '500 mL of plain pale beer'],
+        [15, 'mL', into(500)],
         'Cordials may hold sulphites; colours the cup: serve in dark glass.',
         ['fruit', 'sulphites'],
+      ),
+      drinks: ALL_DRINKS,
+    },
+    {
+      id: 'gooseberry',
+      word: 'gooseberry',
+      kind: 'expected',
+      definition: 'Green, tart gooseberry, between unripe grape and currant leaf.',
+      confusedWith: ['vinous', 'currant-leaf', 'passion-fruit', 'tart-fruit-acid'],
+      causes: ['hops rich in thiols', 'yeasts that set thiols free', 'fruit added'],
+      synonyms: ['gooseberries', 'green gooseberry'],
+      similes: ['gooseberry fool', 'gooseberry jam'],
+      perceived: ['nose', 'palate'],
+      compounds: ['4-methyl-4-sulfanylpentan-2-one'],
+      reference: cup(
+        'Crush tinned or boiled gooseberries, steep 10 minutes in the drink, strain.',
+        [40, 'g', into(500)],
+        'Adds acid and, from a tin, sugar: serve within the hour.',
+        ['fruit'],
       ),
       drinks: ALL_DRINKS,
     },
@@ -257,7 +287,7 @@ export const ORCHARD_BERRY: FamilyFile = {
       perceived: ['nose', 'palate'],
       reference: cup(
         'Blend a fruity dry white wine into the drink.',
-        [50, 'mL', '450 mL of plain pale beer'],
+        [50, 'mL', into(450)],
         'Wine holds sulphites and adds its own alcohol.',
         ['sulphites'],
       ),
@@ -275,7 +305,7 @@ export const ORCHARD_BERRY: FamilyFile = {
       perceived: ['nose', 'palate', 'finish'],
       reference: cup(
         'Chop raisins, steep 30 minutes in the drink, strain.',
-        [30, 'g', '500 mL of plain dark beer'],
+        [30, 'g', into(500, 'dark beer')],
         'Dried fruit often holds sulphites; check the packet.',
         ['fruit', 'sulphites'],
       ),

@@ -1,5 +1,6 @@
-import { CUSTOM, HUMIA_2019, IGLESIAS_2014, PIRES_2014 } from '../citations.ts';
-import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
+import { CUSTOM, HUMIA_2019, IGLESIAS_2014, PIRES_2014, STANDARDS_1982 } from '../citations.ts';
+import { into } from '../bases.ts';
+import { ALL_DRINKS, cup, STRONG_DRINKS, threshold, type FamilyFile } from '../entry.ts';
 
 /** The paint shelf and the still. */
 export const SOLVENT_SPIRIT: FamilyFile = {
@@ -23,13 +24,17 @@ export const SOLVENT_SPIRIT: FamilyFile = {
       perceived: ['nose', 'palate', 'finish'],
       compounds: ['ethyl acetate'],
       reference: cup(
-        'Stir in ethyl acetate bought as a food-grade flavour standard, made up in food-grade ethanol as its maker says.',
-        [0.05, 'mL of the pure ester', '500 mL of plain pale beer'],
-        'Food-grade only, never remover from a shop; flammable, open the window. About 90 mg/L; no kitchen stand-in is known to us.',
+        'Mix 1 mL of ethyl acetate sold as a food flavouring with 19 mL of plain vodka (40 %); stir in of that.',
+        [1, 'mL of the dilution (1 in 20)', into(500)],
+        'Food-grade only, never remover from a shop; flammable, open the window. Adds about 0.3 g of ethanol; no kitchen stand-in is known to us.',
+        [],
+        // A twentieth of a millilitre of the ester, 0.902 g/mL at 20 °C.
+        { compound: 'ethyl acetate', milligramsPer: [45.1, 45.1] },
       ),
-      thresholds: [threshold('ethyl acetate', 5, 50, 'mg/L', 'beer', HUMIA_2019)],
+      // The table puts 5 to 10 beside it without saying in what.
+      thresholds: [threshold('ethyl acetate', [25, 50], 'mg/L', 'beer', HUMIA_2019)],
       drinks: ALL_DRINKS,
-      said: { causes: [PIRES_2014, CUSTOM] },
+      said: { causes: [PIRES_2014, CUSTOM], reference: STANDARDS_1982 },
     },
     {
       id: 'fusel',
@@ -47,10 +52,10 @@ export const SOLVENT_SPIRIT: FamilyFile = {
       perceived: ['nose', 'palate', 'finish'],
       compounds: ['isoamyl alcohol', 'isobutanol', '1-propanol'],
       thresholds: [
-        threshold('amyl alcohols', 50, 70, 'mg/L', 'beer', HUMIA_2019),
-        threshold('isobutanol', 100, 175, 'mg/L', 'beer', HUMIA_2019),
+        threshold('amyl alcohols', [50, 70], 'mg/L', 'beer', HUMIA_2019),
+        threshold('isobutanol', [100, 175], 'mg/L', 'beer', HUMIA_2019),
       ],
-      drinks: ALL_DRINKS,
+      drinks: STRONG_DRINKS,
       said: { causes: PIRES_2014 },
     },
     {
@@ -90,10 +95,10 @@ export const SOLVENT_SPIRIT: FamilyFile = {
       perceived: ['nose', 'palate', 'finish'],
       reference: cup(
         'Stir plain dark rum or bourbon (40 %) into the drink.',
-        [10, 'mL', '490 mL of plain dark beer'],
+        [10, 'mL', into(490, 'dark beer')],
         'Adds about 3.2 g of ethanol to the half litre: count it.',
       ),
-      drinks: ALL_DRINKS,
+      drinks: STRONG_DRINKS,
     },
     {
       id: 'raw-honey-spirit',

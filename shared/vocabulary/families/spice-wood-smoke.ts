@@ -1,4 +1,5 @@
 import { CUSTOM, LENTZ_2018, MEILGAARD_1975, OXFORD_2012, WOOD_2008 } from '../citations.ts';
+import { into } from '../bases.ts';
 import { ALL_DRINKS, cup, GRAIN_DRINKS, threshold, type FamilyFile } from '../entry.ts';
 
 /** The spice rack, the cask and the fire. */
@@ -22,12 +23,12 @@ export const SPICE_WOOD_SMOKE: FamilyFile = {
       compounds: ['4-vinylguaiacol'],
       reference: cup(
         'Pour boiling water on whole cloves, steep 10 minutes, strain, cool, add.',
-        [10, 'mL of infusion (1 g in 100 mL)', '500 mL of plain pale beer'],
+        [10, 'mL of infusion (1 g in 100 mL)', into(500)],
         'Whole kitchen cloves only, never clove oil; it numbs the mouth.',
       ),
       thresholds: [
-        threshold('4-vinylguaiacol', 0.2, 0.2, 'mg/L', 'beer', OXFORD_2012),
-        threshold('4-vinylguaiacol', 0.3, 0.3, 'mg/L', 'pale lager', MEILGAARD_1975),
+        threshold('4-vinylguaiacol', [0.2, 0.2], 'mg/L', 'beer', OXFORD_2012),
+        threshold('4-vinylguaiacol', [0.3, 0.3], 'mg/L', 'pale lager', MEILGAARD_1975),
       ],
       drinks: ALL_DRINKS,
       said: { causes: LENTZ_2018 },
@@ -45,12 +46,12 @@ export const SPICE_WOOD_SMOKE: FamilyFile = {
       compounds: ['rotundone'],
       reference: cup(
         'Steep cracked black pepper 15 minutes in the drink, strain through a filter.',
-        [0.5, 'g', '500 mL of plain pale beer'],
+        [0.5, 'g', into(500)],
         'Strain well: grains in the throat make people cough.',
       ),
       thresholds: [
-        threshold('rotundone', 8, 8, 'ng/L', 'water', WOOD_2008),
-        threshold('rotundone', 16, 16, 'ng/L', 'red wine', WOOD_2008),
+        threshold('rotundone', [8, 8], 'ng/L', 'water', WOOD_2008),
+        threshold('rotundone', [16, 16], 'ng/L', 'red wine', WOOD_2008),
       ],
       drinks: ALL_DRINKS,
     },
@@ -67,7 +68,7 @@ export const SPICE_WOOD_SMOKE: FamilyFile = {
       compounds: ['cinnamaldehyde'],
       reference: cup(
         'Pour boiling water on a piece of cinnamon, steep 15 minutes, strain, cool, add.',
-        [15, 'mL of infusion (2 g in 100 mL)', '500 mL of plain brown beer'],
+        [15, 'mL of infusion (2 g in 100 mL)', into(500, 'brown beer')],
         'Ceylon cinnamon: cassia is rich in coumarin.',
       ),
       drinks: ALL_DRINKS,
@@ -84,7 +85,7 @@ export const SPICE_WOOD_SMOKE: FamilyFile = {
       perceived: ['nose', 'palate', 'finish'],
       reference: cup(
         'Steep grated fresh ginger 10 minutes in the drink, strain.',
-        [3, 'g', '500 mL of plain pale beer'],
+        [3, 'g', into(500)],
         'Peel and wash it. It burns: serve last.',
       ),
       drinks: ALL_DRINKS,
@@ -102,7 +103,7 @@ export const SPICE_WOOD_SMOKE: FamilyFile = {
       compounds: ['anethole'],
       reference: cup(
         'Pour boiling water on crushed fennel seed, steep 10 minutes, strain, cool, add.',
-        [20, 'mL of infusion (2 g in 100 mL)', '500 mL of plain dark beer'],
+        [20, 'mL of infusion (2 g in 100 mL)', into(500, 'dark beer')],
         'Fennel rather than liquorice root, which raises blood pressure; celery allergy may cross.',
       ),
       drinks: ALL_DRINKS,
@@ -120,7 +121,7 @@ export const SPICE_WOOD_SMOKE: FamilyFile = {
       compounds: ['linalool'],
       reference: cup(
         'Pour boiling water on crushed coriander seed, steep 10 minutes, strain, cool, add.',
-        [20, 'mL of infusion (2 g in 100 mL)', '500 mL of plain pale beer'],
+        [20, 'mL of infusion (2 g in 100 mL)', into(500)],
         'Celery and mugwort allergy may cross.',
       ),
       drinks: ALL_DRINKS,
@@ -137,12 +138,12 @@ export const SPICE_WOOD_SMOKE: FamilyFile = {
       perceived: ['nose', 'palate'],
       compounds: ['benzaldehyde'],
       reference: cup(
-        'Stir in food-grade almond flavouring.',
-        [0.1, 'mL', '500 mL of plain pale beer'],
+        'Dilute food-grade almond flavouring 1 in 10 with water, stir in of that.',
+        [1, 'mL of the dilution', into(500)],
         'Baking flavouring only; never bitter almonds or kernels, they hold cyanide. Some flavouring is made of nuts.',
         ['nuts'],
       ),
-      thresholds: [threshold('benzaldehyde', 2, 2, 'mg/L', 'pale lager', MEILGAARD_1975)],
+      thresholds: [threshold('benzaldehyde', [2, 2], 'mg/L', 'pale lager', MEILGAARD_1975)],
       drinks: ALL_DRINKS,
     },
     {
@@ -158,7 +159,7 @@ export const SPICE_WOOD_SMOKE: FamilyFile = {
       compounds: ['4-hydroxy-3-methoxybenzaldehyde'],
       reference: cup(
         'Stir in food-grade vanilla extract.',
-        [0.5, 'mL', '500 mL of plain brown beer'],
+        [0.5, 'mL', into(500, 'brown beer')],
         'Most extract holds alcohol: say so.',
       ),
       drinks: ALL_DRINKS,
@@ -176,7 +177,7 @@ export const SPICE_WOOD_SMOKE: FamilyFile = {
       compounds: ['oak lactone'],
       reference: cup(
         'Pour boiling water on food-grade oak chips, steep 1 hour, strain, cool, add.',
-        [30, 'mL of infusion (5 g in 100 mL)', '470 mL of plain beer or cider'],
+        [30, 'mL of infusion (5 g in 100 mL)', into(470)],
         'Chips made for drinks only, not from the workshop.',
       ),
       drinks: ALL_DRINKS,
@@ -206,7 +207,7 @@ export const SPICE_WOOD_SMOKE: FamilyFile = {
       compounds: ['guaiacol', '4-ethylguaiacol', '4-vinylguaiacol'],
       reference: cup(
         'Pour hot water on smoked black tea, steep 4 minutes, strain, cool, add.',
-        [20, 'mL of tea (2 g in 100 mL)', '500 mL of plain pale beer'],
+        [20, 'mL of tea (2 g in 100 mL)', into(500)],
         'Holds caffeine. It lingers: serve last.',
       ),
       drinks: ALL_DRINKS,
@@ -222,7 +223,7 @@ export const SPICE_WOOD_SMOKE: FamilyFile = {
       similes: ['bacon rind', 'bacon crisps', 'salami'],
       perceived: ['nose', 'palate', 'finish'],
       compounds: ['4-ethylguaiacol'],
-      drinks: ['beer', 'sour', 'cider'],
+      drinks: ['beer', 'sour', 'cider', 'alcohol-free'],
       said: { causes: [LENTZ_2018, CUSTOM] },
     },
     {
@@ -238,7 +239,7 @@ export const SPICE_WOOD_SMOKE: FamilyFile = {
       compounds: ['carvone'],
       reference: cup(
         'Pour boiling water on crushed caraway, steep 10 minutes, strain, cool, add.',
-        [15, 'mL of infusion (2 g in 100 mL)', '500 mL of plain brown beer'],
+        [15, 'mL of infusion (2 g in 100 mL)', into(500, 'brown beer')],
         'Celery allergy may cross.',
       ),
       drinks: GRAIN_DRINKS,

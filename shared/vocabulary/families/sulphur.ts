@@ -1,4 +1,13 @@
-import { ANNESS_1982, GOLDSTEIN_1993, MEILGAARD_1975, SAISON_2009 } from '../citations.ts';
+import {
+  ANNESS_1982,
+  CUSTOM,
+  GOLDSTEIN_1993,
+  JIRANEK_1995,
+  MEILGAARD_1975,
+  SAISON_2009,
+  VRIESEKOOP_2012,
+} from '../citations.ts';
+import { into } from '../bases.ts';
 import { ALL_DRINKS, cup, GRAIN_DRINKS, threshold, type FamilyFile } from '../entry.ts';
 
 /** Egg, match, kale pot and tin. */
@@ -43,8 +52,9 @@ export const SULPHUR: FamilyFile = {
         'For smelling only. Egg allergy. Never add hydrogen sulphide or its salts to a drink.',
         ['egg'],
       ),
-      thresholds: [threshold('hydrogen sulfide', 5, 5, 'µg/L', 'beer', MEILGAARD_1975)],
+      thresholds: [threshold('hydrogen sulfide', [5, 5], 'µg/L', 'beer', MEILGAARD_1975)],
       drinks: ALL_DRINKS,
+      said: { causes: [JIRANEK_1995, CUSTOM] },
     },
     {
       id: 'struck-match',
@@ -58,10 +68,12 @@ export const SULPHUR: FamilyFile = {
       perceived: ['nose', 'finish'],
       compounds: ['sulfur dioxide'],
       reference: cup(
-        'Dissolve food-grade potassium metabisulphite in the drink, let it stand 10 minutes.',
-        [0.05, 'g', '500 mL of dry cider'],
+        'Dissolve 1 g of food-grade potassium metabisulphite in 100 mL of water the same day; stir in of that, let it stand 10 minutes.',
+        [5, 'mL of stock (1 g in 100 mL)', into(500)],
         'For smelling only. Sulphites: keep it from people with asthma; do not breathe the powder.',
         ['sulphites'],
+        // 10 mg of metabisulphite, 57.6 % of it sulphur dioxide.
+        { compound: 'sulfur dioxide', milligramsPer: [5.764, 5.764] },
       ),
       drinks: ALL_DRINKS,
     },
@@ -84,12 +96,34 @@ export const SULPHUR: FamilyFile = {
       compounds: ['dimethyl sulfide', 'DMS'],
       reference: cup(
         'Stir in the liquid of tinned sweetcorn.',
-        [15, 'mL', '500 mL of plain pale lager'],
+        [15, 'mL', into(500, 'pale lager')],
         'Open the tin fresh; the liquid may hold salt and sugar.',
       ),
-      thresholds: [threshold('dimethyl sulfide', 30, 50, 'µg/L', 'beer', MEILGAARD_1975)],
+      thresholds: [threshold('dimethyl sulfide', [30, 50], 'µg/L', 'beer', MEILGAARD_1975)],
       drinks: GRAIN_DRINKS,
       said: { causes: ANNESS_1982 },
+    },
+    {
+      id: 'cooked-tomato',
+      word: 'tomato, ketchup',
+      kind: 'fault',
+      definition:
+        'Cooked tomato or ketchup: sweetish, sulphury and a little sour. Met in wort soured in the kettle.',
+      confusedWith: ['cooked-corn', 'cooked-vegetable', 'savoury', 'parsnip'],
+      causes: [
+        'much dimethyl sulphide in a sour drink',
+        'soured wort that was boiled too short or not at all',
+      ],
+      synonyms: ['cooked tomato', 'ketchup', 'tomato'],
+      similes: ['tomato soup', 'passata', 'tinned tomatoes'],
+      perceived: ['nose', 'palate'],
+      compounds: ['dimethyl sulfide'],
+      reference: cup(
+        'Stir in the strained liquid of tinned tomatoes.',
+        [15, 'mL', into(500, 'pale lager')],
+        'Open the tin fresh; the liquid may hold salt.',
+      ),
+      drinks: GRAIN_DRINKS,
     },
     {
       id: 'cooked-vegetable',
@@ -108,7 +142,7 @@ export const SULPHUR: FamilyFile = {
       compounds: ['methanethiol', 'dimethyl trisulfide'],
       reference: cup(
         'Boil white cabbage 20 minutes, cool the water, stir it in.',
-        [25, 'mL', '475 mL of plain pale beer'],
+        [25, 'mL', into(475)],
         'Make it fresh and keep it cold; it spoils in hours.',
       ),
       drinks: ALL_DRINKS,
@@ -125,10 +159,11 @@ export const SULPHUR: FamilyFile = {
       perceived: ['nose', 'palate'],
       reference: cup(
         'Boil parsnip 15 minutes, cool the water, stir it in.',
-        [30, 'mL', '470 mL of plain pale beer'],
+        [30, 'mL', into(470)],
         'Parsnip rather than celery, which is a common allergen and may cross. Make it fresh.',
       ),
       drinks: GRAIN_DRINKS,
+      said: { causes: [VRIESEKOOP_2012, CUSTOM] },
     },
     {
       id: 'potato',
@@ -143,10 +178,10 @@ export const SULPHUR: FamilyFile = {
       compounds: ['methional'],
       reference: cup(
         'Boil peeled potato 20 minutes without salt, cool the water, stir it in.',
-        [40, 'mL', '460 mL of plain pale beer'],
+        [40, 'mL', into(460)],
         'Peel off green parts; make it fresh.',
       ),
-      thresholds: [threshold('methional', 4.2, 4.2, 'µg/L', 'pale lager', SAISON_2009)],
+      thresholds: [threshold('methional', [4.2, 4.2], 'µg/L', 'pale lager', SAISON_2009)],
       drinks: ALL_DRINKS,
     },
     {
@@ -162,10 +197,10 @@ export const SULPHUR: FamilyFile = {
       compounds: ['dipropyl disulfide'],
       reference: cup(
         'Steep a thin slice of raw onion 2 minutes in the drink, take it out.',
-        [2, 'g', '500 mL of plain pale beer'],
+        [2, 'g', into(500)],
         'It lingers: serve last.',
       ),
-      drinks: ['beer', 'sour', 'cider'],
+      drinks: ['beer', 'sour', 'cider', 'alcohol-free'],
     },
     {
       id: 'garlic',
@@ -180,11 +215,11 @@ export const SULPHUR: FamilyFile = {
       compounds: ['ethanethiol'],
       reference: cup(
         'Dip a cut clove of garlic 10 seconds into the drink.',
-        [1, 'dip of 10 s', '500 mL of plain pale beer'],
+        [1, 'dip of 10 s', into(500)],
         'It lingers: serve last. Never add mercaptans themselves.',
       ),
-      thresholds: [threshold('ethanethiol', 1, 2, 'µg/L', 'beer', MEILGAARD_1975)],
-      drinks: ['beer', 'sour', 'cider'],
+      thresholds: [threshold('ethanethiol', [1, 2], 'µg/L', 'beer', MEILGAARD_1975)],
+      drinks: ['beer', 'sour', 'cider', 'alcohol-free'],
     },
     {
       id: 'burnt-rubber',
@@ -212,11 +247,11 @@ export const SULPHUR: FamilyFile = {
       compounds: ['3-methylbut-2-ene-1-thiol', '3-MBT'],
       reference: cup(
         'Stand the hopped beer in a clear glass in full sun, with its twin in the dark beside it.',
-        [20, 'minutes of sun', '250 mL of pale hopped beer'],
+        [20, 'minutes of sun', into(250, 'hopped pale beer')],
         'Cover the glass against insects and cool it again. Never buy or handle the thiol itself.',
       ),
-      thresholds: [threshold('3-methylbut-2-ene-1-thiol', 1, 5, 'ng/L', 'beer', GOLDSTEIN_1993)],
-      drinks: ['beer'],
+      thresholds: [threshold('3-methylbut-2-ene-1-thiol', [1, 5], 'ng/L', 'beer', GOLDSTEIN_1993)],
+      drinks: ['beer', 'alcohol-free'],
       said: { causes: GOLDSTEIN_1993 },
     },
     {
@@ -230,8 +265,8 @@ export const SULPHUR: FamilyFile = {
       similes: ['meat extract', 'beef stock', 'gravy', 'dog food'],
       perceived: ['nose', 'palate', 'finish'],
       reference: cup(
-        'Dissolve yeast extract spread in a little warm water and stir it in.',
-        [0.5, 'g', '500 mL of plain pale beer'],
+        'Dissolve 5 g of yeast extract spread in 50 mL of warm water, cool, stir in of that.',
+        [5, 'mL of stock (5 g in 50 mL)', into(500)],
         'Yeast spread holds gluten and salt, some celery: read the jar.',
         ['gluten', 'celery'],
       ),

@@ -1,7 +1,12 @@
-import { PRESCOTT_2005, YOUNG_1996, type Citation } from '../citations.ts';
+import { BERTRAND_2009, LAWLESS_2004, PRESCOTT_2005, YOUNG_1996, type Citation } from '../citations.ts';
+import { into } from '../bases.ts';
 import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
 
-const DICHLOROPHENOL: Citation = { text: 'braumagazin.de, on chlorophenols in beer', fromMemory: false };
+// One page of a magazine, and no second source that says the same.
+const DICHLOROPHENOL: Citation = {
+  text: 'braumagazin.de, on chlorophenols in beer (one page; could not be checked, 2026)',
+  fromMemory: true,
+};
 
 /** What gets in from water, vessel, closure and room. */
 export const TAINT: FamilyFile = {
@@ -19,8 +24,8 @@ export const TAINT: FamilyFile = {
       perceived: ['nose', 'palate', 'finish'],
       compounds: ['2,6-dichlorophenol', '4-ethylphenol', '4-vinylphenol'],
       thresholds: [
-        threshold('2,6-dichlorophenol', 0.3, 0.3, 'µg/L', 'beer', DICHLOROPHENOL),
-        threshold('2,6-dichlorophenol', 0.05, 0.05, 'µg/L', 'water', DICHLOROPHENOL),
+        threshold('2,6-dichlorophenol', [0.3, 0.3], 'µg/L', 'beer', DICHLOROPHENOL),
+        threshold('2,6-dichlorophenol', [0.05, 0.05], 'µg/L', 'water', DICHLOROPHENOL),
       ],
       drinks: ALL_DRINKS,
     },
@@ -52,7 +57,8 @@ export const TAINT: FamilyFile = {
       id: 'metallic',
       word: 'metallic',
       kind: 'fault',
-      definition: 'Coins, blood, tin can: in the mouth rather than the nose.',
+      definition:
+        'Coins, blood, tin can, once the drink is in the mouth. That of iron is mostly a smell made there, and goes when the nose is held shut; copper and zinc taste and pucker too.',
       confusedWith: ['mineral', 'bitter', 'blood-iron', 'sweetener'],
       causes: ['iron or copper from vessel, water or closure', 'scratched kettle or keg', 'oxidised fats'],
       synonyms: ['metal', 'tinny', 'coppery', 'rusty'],
@@ -60,6 +66,7 @@ export const TAINT: FamilyFile = {
       perceived: ['palate', 'finish'],
       compounds: ['iron(II)', '1-octen-3-one'],
       drinks: ALL_DRINKS,
+      said: { definition: LAWLESS_2004 },
     },
     {
       id: 'blood-iron',
@@ -71,7 +78,7 @@ export const TAINT: FamilyFile = {
       synonyms: ['blood', 'ink', 'inky', 'iron'],
       similes: ['nosebleed', 'fountain pen', 'raw liver'],
       perceived: ['palate', 'finish'],
-      drinks: ['cider', 'mead', 'beer'],
+      drinks: ['cider', 'mead', 'beer', 'kvass'],
     },
     {
       id: 'musty',
@@ -84,7 +91,10 @@ export const TAINT: FamilyFile = {
       similes: ['wet dog', 'damp cloth', 'mouldy towel', 'old suitcase'],
       perceived: ['nose', 'palate', 'finish'],
       compounds: ['2,4,6-trichloroanisole'],
-      thresholds: [threshold('2,4,6-trichloroanisole', 2.1, 2.1, 'ng/L', 'white wine', PRESCOTT_2005)],
+      thresholds: [
+        threshold('2,4,6-trichloroanisole', [2.1, 2.1], 'ng/L', 'white wine', PRESCOTT_2005),
+        threshold('2,4,6-trichloroanisole', [3.1, 3.1], 'ng/L', 'white wine', PRESCOTT_2005, 'rejection'),
+      ],
       drinks: ALL_DRINKS,
     },
     {
@@ -100,10 +110,10 @@ export const TAINT: FamilyFile = {
       compounds: ['geosmin', '2-methylisoborneol'],
       reference: cup(
         'Boil peeled beetroot 20 minutes, cool, stir the juice in; serve in dark glass.',
-        [10, 'mL', '490 mL of plain brown beer'],
+        [10, 'mL', into(490, 'brown beer')],
         'Wash and peel: soil itself is not food. Colours the cup and, harmlessly, urine.',
       ),
-      thresholds: [threshold('geosmin', 4, 10, 'ng/L', 'water', YOUNG_1996)],
+      thresholds: [threshold('geosmin', [4, 10], 'ng/L', 'water', YOUNG_1996)],
       drinks: ALL_DRINKS,
     },
     {
@@ -119,7 +129,7 @@ export const TAINT: FamilyFile = {
       compounds: ['1-octen-3-ol', '1-octen-3-one'],
       reference: cup(
         'Boil sliced button mushrooms 10 minutes, cool, stir the water in.',
-        [25, 'mL', '475 mL of plain pale beer'],
+        [25, 'mL', into(475)],
         'Bought cultivated mushrooms only, boiled.',
       ),
       drinks: ALL_DRINKS,
@@ -139,6 +149,7 @@ export const TAINT: FamilyFile = {
       similes: ['shower curtain', 'new car', 'beach ball', 'water bottle in the sun'],
       perceived: ['nose', 'palate'],
       compounds: ['styrene'],
+      thresholds: [threshold('styrene', [100, 100], 'µg/L', 'wine', BERTRAND_2009)],
       drinks: ALL_DRINKS,
     },
     {
@@ -177,7 +188,7 @@ export const TAINT: FamilyFile = {
       perceived: ['nose', 'palate'],
       reference: cup(
         'Steep a piece of dried nori 5 minutes in cold water, strain, add.',
-        [20, 'mL of steep (1 g in 100 mL)', '480 mL of plain pale beer'],
+        [20, 'mL of steep (1 g in 100 mL)', into(480)],
         'Rich in iodine; may hold traces of crustaceans, molluscs and fish.',
         ['crustaceans', 'molluscs', 'fish'],
       ),

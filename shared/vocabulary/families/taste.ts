@@ -1,4 +1,13 @@
-import { CUSTOM, LEA_2003, MEILGAARD_1975, NOBLE_1984 } from '../citations.ts';
+import {
+  COLLINGS_1974,
+  CUSTOM,
+  HIGGINS_2020,
+  ISO_3972,
+  LEA_2003,
+  MEILGAARD_1975,
+  NOBLE_1984,
+} from '../citations.ts';
+import { into } from '../bases.ts';
 import { ALL_DRINKS, cup, GRAIN_DRINKS, threshold, type FamilyFile } from '../entry.ts';
 
 /** What the tongue tells with the nose held shut. */
@@ -18,11 +27,14 @@ export const TASTE: FamilyFile = {
       compounds: ['sucrose', 'maltose', 'glycerol'],
       reference: cup(
         'Dissolve table sugar in the drink.',
-        [5, 'g', '500 mL of plain dry beer or cider'],
+        [5, 'g', into(500)],
         'Serve within the hour, live yeast eats it.',
+        [],
+        { compound: 'sucrose', milligramsPer: [1000, 1000] },
       ),
-      thresholds: [threshold('glycerol, as sweetness', 5.2, 5.2, 'g/L', 'white wine', NOBLE_1984)],
+      thresholds: [threshold('glycerol, as sweetness', [5.2, 5.2], 'g/L', 'white wine', NOBLE_1984)],
       drinks: ALL_DRINKS,
+      said: { reference: ISO_3972 },
     },
     {
       id: 'sweetener',
@@ -36,10 +48,10 @@ export const TASTE: FamilyFile = {
       perceived: ['palate', 'finish', 'later'],
       reference: cup(
         'Dissolve a table sweetener in the drink.',
-        [1, 'tablet', '500 mL of plain dry cider'],
+        [1, 'tablet', into(500)],
         'Aspartame is not for people with phenylketonuria: use sucralose or stevia.',
       ),
-      drinks: ['cider', 'mead', 'beer'],
+      drinks: ['cider', 'mead', 'beer', 'kombucha', 'alcohol-free'],
     },
     {
       id: 'sour',
@@ -58,11 +70,14 @@ export const TASTE: FamilyFile = {
       perceived: ['palate', 'finish'],
       compounds: ['lactic acid', 'citric acid', 'acetic acid', 'malic acid'],
       reference: cup(
-        'Dissolve food-grade citric acid in the drink.',
-        [0.5, 'g', '500 mL of plain pale beer'],
-        'Weigh it; the dry acid irritates eyes and skin.',
+        'Dissolve 10 g of food-grade citric acid in water and fill up to 100 mL; stir in of that.',
+        [5, 'mL of stock (10 g in 100 mL)', into(500)],
+        'The dry acid irritates eyes and skin.',
+        [],
+        { compound: 'citric acid', milligramsPer: [100, 100] },
       ),
       drinks: ALL_DRINKS,
+      said: { reference: ISO_3972 },
     },
     {
       id: 'lactic',
@@ -77,10 +92,13 @@ export const TASTE: FamilyFile = {
       compounds: ['lactic acid'],
       reference: cup(
         'Stir in food-grade lactic acid (80 to 88 %).',
-        [0.5, 'mL', '500 mL of plain pale beer'],
-        'The concentrate burns: gloves and glasses, measure with a syringe, acid into drink, never the other way.',
+        [0.5, 'mL', into(500)],
+        'The concentrate burns: gloves and glasses, measure with a 1 mL syringe, acid into drink, never the other way.',
+        [],
+        // 80 % by mass at 1.19 g/mL to 88 % at 1.21 g/mL.
+        { compound: 'lactic acid', milligramsPer: [952, 1065] },
       ),
-      thresholds: [threshold('lactic acid', 400, 400, 'mg/L', 'pale lager', MEILGAARD_1975)],
+      thresholds: [threshold('lactic acid', [400, 400], 'mg/L', 'pale lager', MEILGAARD_1975)],
       drinks: ALL_DRINKS,
     },
     {
@@ -95,11 +113,13 @@ export const TASTE: FamilyFile = {
       perceived: ['palate'],
       compounds: ['malic acid', 'citric acid'],
       reference: cup(
-        'Dissolve food-grade malic acid in the drink.',
-        [0.5, 'g', '500 mL of plain dry cider'],
-        'Weigh it; the dry acid irritates eyes and skin.',
+        'Dissolve 10 g of food-grade malic acid in water and fill up to 100 mL; stir in of that.',
+        [5, 'mL of stock (10 g in 100 mL)', into(500)],
+        'The dry acid irritates eyes and skin.',
+        [],
+        { compound: 'malic acid', milligramsPer: [100, 100] },
       ),
-      drinks: ['sour', 'cider', 'mead'],
+      drinks: ['sour', 'cider', 'mead', 'kombucha', 'kvass'],
       said: { causes: LEA_2003 },
     },
     {
@@ -107,7 +127,7 @@ export const TASTE: FamilyFile = {
       word: 'bitter',
       kind: 'depends',
       definition:
-        'Bitterness at the back of the tongue, slow to come and slow to go. Needs a swallow to judge.',
+        'Bitterness: slow to come, slow to go, and felt on the whole tongue and the palate. Needs a swallow to judge.',
       confusedWith: ['astringent', 'sour', 'harsh-bitter'],
       causes: ['hop acids', 'roasted grain', 'tannin of apples', 'herbs'],
       synonyms: ['more bitter', 'bitterness', 'hop bitterness'],
@@ -115,11 +135,15 @@ export const TASTE: FamilyFile = {
       perceived: ['palate', 'finish'],
       compounds: ['iso-alpha-acids'],
       reference: cup(
-        'Mix in tonic water that has lost its gas.',
-        [100, 'mL', '400 mL of plain pale beer'],
-        'Tonic holds quinine, not for people who are pregnant or told to avoid it; it also adds sugar.',
+        'Stir 1 mL of food-grade iso-alpha extract (30 %, for bittering after fermentation) into 99 mL of warm low-mineral water; add of that.',
+        [2.5, 'mL of the dilution (1 in 100)', into(500)],
+        'The extract is alkaline: gloves. Without it, 100 mL of flat tonic water in 400 mL shows bitterness, not that of hops: quinine is told apart at equal strength, adds sugar, and is not for people who are pregnant or told to avoid it.',
+        [],
+        // 30 % by mass, taken as 0.3 g/mL.
+        { compound: 'iso-alpha-acids', milligramsPer: [3, 3] },
       ),
       drinks: ALL_DRINKS,
+      said: { definition: [COLLINGS_1974, CUSTOM], reference: HIGGINS_2020 },
     },
     {
       id: 'harsh-bitter',
@@ -151,7 +175,7 @@ export const TASTE: FamilyFile = {
       perceived: ['palate', 'finish'],
       reference: cup(
         'Boil dried baking yeast 2 minutes in a little water, cool, stir in.',
-        [1, 'g', '500 mL of plain pale beer'],
+        [1, 'g', into(500)],
         'Boil it: live yeast upsets the stomach. Not for people told to avoid purines.',
       ),
       drinks: ALL_DRINKS,
@@ -168,11 +192,14 @@ export const TASTE: FamilyFile = {
       perceived: ['palate', 'finish'],
       compounds: ['sodium chloride'],
       reference: cup(
-        'Dissolve table salt in the drink.',
-        [0.6, 'g', '500 mL of plain pale beer'],
+        'Dissolve 6 g of table salt in water and fill up to 100 mL; stir in of that.',
+        [10, 'mL of stock (6 g in 100 mL)', into(500)],
         'Not for people on a low-salt diet.',
+        [],
+        { compound: 'sodium chloride', milligramsPer: [60, 60] },
       ),
       drinks: GRAIN_DRINKS,
+      said: { reference: ISO_3972 },
     },
     {
       id: 'savoury',
@@ -186,11 +213,14 @@ export const TASTE: FamilyFile = {
       perceived: ['palate', 'finish'],
       compounds: ['glutamic acid'],
       reference: cup(
-        'Dissolve monosodium glutamate sold as food in the drink.',
-        [0.3, 'g', '500 mL of plain pale beer'],
+        'Dissolve 3 g of monosodium glutamate sold as food in water and fill up to 100 mL; stir in of that.',
+        [10, 'mL of stock (3 g in 100 mL)', into(500)],
         'Some people react to glutamate: ask first.',
+        [],
+        { compound: 'monosodium glutamate', milligramsPer: [30, 30] },
       ),
       drinks: ALL_DRINKS,
+      said: { reference: ISO_3972 },
     },
     {
       id: 'mineral',
@@ -204,9 +234,11 @@ export const TASTE: FamilyFile = {
       perceived: ['palate', 'finish'],
       compounds: ['calcium sulphate'],
       reference: cup(
-        'Stir in food-grade gypsum, let it settle.',
-        [0.3, 'g', '500 mL of plain pale beer'],
+        'Shake 3 g of food-grade gypsum in 100 mL of water, and take it up before it settles.',
+        [10, 'mL, shaken (3 g in 100 mL)', into(500)],
         'Brewing-grade gypsum sold as food additive only, not builders’ plaster.',
+        [],
+        { compound: 'gypsum', milligramsPer: [30, 30] },
       ),
       drinks: ALL_DRINKS,
     },

@@ -1,4 +1,13 @@
-import { CUSTOM, CHATONNET_1992, LENTZ_2018, SNOWDON_2006, SPITAELS_2014, unread } from '../citations.ts';
+import {
+  CHATONNET_1992,
+  CUSTOM,
+  LENTZ_2018,
+  MOUSY_2019,
+  SNOWDON_2006,
+  SPITAELS_2014,
+  unread,
+} from '../citations.ts';
+import { into } from '../bases.ts';
 import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
 
 /** Animal and cellar notes that mixed cultures bring, and yeast itself. */
@@ -18,11 +27,39 @@ export const WILD_CULTURE: FamilyFile = {
       perceived: ['nose', 'palate', 'finish'],
       compounds: ['4-ethylphenol', '4-ethylguaiacol'],
       thresholds: [
-        threshold('4-ethylphenol', 0.3, 0.9, 'mg/L', 'beer', unread(LENTZ_2018)),
-        threshold('4-ethylphenol', 0.6, 0.62, 'mg/L', 'red wine', CHATONNET_1992),
+        threshold('4-ethylphenol', [0.3, 0.9], 'mg/L', 'beer', unread(LENTZ_2018)),
+        threshold('4-ethylphenol', [0.605, 0.605], 'mg/L', 'red wine', CHATONNET_1992),
+        threshold(
+          '4-ethylphenol, alone',
+          [0.44, 0.44],
+          'mg/L',
+          'water with ethanol, as wine',
+          CHATONNET_1992,
+        ),
+        threshold(
+          '4-ethylphenol with a tenth of 4-ethylguaiacol',
+          [0.37, 0.37],
+          'mg/L',
+          'red wine',
+          CHATONNET_1992,
+        ),
+        threshold('4-ethylphenol', [0.62, 0.62], 'mg/L', 'red wine', CHATONNET_1992, 'rejection'),
       ],
       drinks: ALL_DRINKS,
       said: { causes: LENTZ_2018 },
+    },
+    {
+      id: 'leather',
+      word: 'leather',
+      kind: 'depends',
+      definition: 'New shoes, saddle, old armchair: dry, warm, animal at a distance.',
+      confusedWith: ['barnyard', 'tobacco', 'oak'],
+      causes: ['Brettanomyces', 'long cask ageing'],
+      synonyms: ['leathery', 'saddle'],
+      similes: ['new shoes', 'leather jacket', 'old armchair'],
+      perceived: ['nose', 'finish'],
+      compounds: ['4-ethylphenol', '4-ethylguaiacol'],
+      drinks: ALL_DRINKS,
     },
     {
       id: 'stable-urine',
@@ -53,7 +90,7 @@ export const WILD_CULTURE: FamilyFile = {
       word: 'mousy',
       kind: 'fault',
       definition:
-        'Comes 10 seconds to minutes after the swallow and stays: mouse cage, stale cracker, popcorn. Not in the nose at the drink’s own pH; about three people in ten do not notice it.',
+        'Comes 10 seconds to minutes after the swallow and stays: mouse cage, stale cracker, popcorn. Not in the nose at the drink’s own pH; about three people in ten do not notice it. At a pH of about 5 panels agree more; a strip dipped in baking soda and then in the drink can be smelled.',
       confusedWith: ['cracker-crust', 'barnyard', 'toast', 'bread'],
       causes: [
         'lactic acid bacteria of the mixed kind or Brettanomyces, with air and little sulphite',
@@ -71,12 +108,12 @@ export const WILD_CULTURE: FamilyFile = {
       perceived: ['finish', 'later'],
       compounds: ['2-acetyltetrahydropyridine', '2-acetyl-1-pyrroline', '2-ethyltetrahydropyridine'],
       thresholds: [
-        threshold('2-acetyltetrahydropyridine', 1.6, 1.6, 'µg/L', 'water', unread(SNOWDON_2006)),
-        threshold('2-acetyl-1-pyrroline', 0.1, 0.1, 'µg/L', 'water', unread(SNOWDON_2006)),
-        threshold('2-ethyltetrahydropyridine', 150, 150, 'µg/L', 'wine', unread(SNOWDON_2006)),
+        threshold('2-acetyltetrahydropyridine', [1.6, 1.6], 'µg/L', 'water', unread(SNOWDON_2006)),
+        threshold('2-acetyl-1-pyrroline', [0.1, 0.1], 'µg/L', 'water', unread(SNOWDON_2006)),
+        threshold('2-ethyltetrahydropyridine', [150, 150], 'µg/L', 'wine', unread(SNOWDON_2006)),
       ],
       drinks: ALL_DRINKS,
-      said: { definition: SNOWDON_2006, causes: [SNOWDON_2006, CUSTOM] },
+      said: { definition: [SNOWDON_2006, MOUSY_2019, CUSTOM], causes: [SNOWDON_2006, CUSTOM] },
     },
     {
       id: 'funk',
@@ -131,7 +168,7 @@ export const WILD_CULTURE: FamilyFile = {
       synonyms: ['sour dough', 'leaven', 'kvass'],
       similes: ['sourdough starter', 'rye starter'],
       perceived: ['nose', 'palate'],
-      drinks: ['sour', 'beer'],
+      drinks: ['sour', 'beer', 'kvass'],
     },
     {
       id: 'kombucha',
@@ -146,10 +183,10 @@ export const WILD_CULTURE: FamilyFile = {
       perceived: ['nose', 'palate'],
       reference: cup(
         'Blend plain pasteurised kombucha into the drink.',
-        [100, 'mL', '400 mL of plain wheat beer'],
-        'Pasteurised and bought; holds a little caffeine.',
+        [100, 'mL', into(400)],
+        'Pasteurised and bought; holds caffeine and a little alcohol: say so.',
       ),
-      drinks: ['sour', 'cider', 'mead'],
+      drinks: ['sour', 'cider', 'mead', 'kombucha', 'kvass'],
     },
   ],
 };

@@ -2,6 +2,7 @@ import type {
   Drink,
   FactSource,
   PerceivedAt,
+  ThresholdKind,
   Vocabulary,
   VocabularyChange,
   VocabularyWord,
@@ -10,6 +11,8 @@ import type {
   WordReference,
   WordThreshold,
 } from '@oddglass/shared/contracts/vocabulary.ts';
+import { ALLERGEN_WORDS } from '@oddglass/shared/vocabulary/allergens.ts';
+import { timesThreshold } from '@oddglass/shared/vocabulary/dose.ts';
 
 export const KIND_WORDS: Readonly<Record<WordKind, string>> = {
   fault: 'usually a fault',
@@ -17,6 +20,7 @@ export const KIND_WORDS: Readonly<Record<WordKind, string>> = {
   expected: 'usually looked for',
 };
 export const PERCEIVED_WORDS: Readonly<Record<PerceivedAt, string>> = {
+  eye: 'looking',
   nose: 'smelling',
   palate: 'in the mouth',
   finish: 'after swallowing',
@@ -27,6 +31,15 @@ export const DRINK_WORDS: Readonly<Record<Drink, string>> = {
   sour: 'mixed and sour fermentations',
   cider: 'cider',
   mead: 'mead',
+  kombucha: 'kombucha',
+  kvass: 'kvass',
+  'alcohol-free': 'alcohol-free beer',
+};
+const THRESHOLD_WORDS: Readonly<Record<ThresholdKind, string>> = {
+  detection: 'noticed',
+  recognition: 'named',
+  difference: 'more of it noticed',
+  rejection: 'liked less with it',
 };
 const SOURCE_WORDS: Readonly<Record<FactSource['what'], string>> = {
   definition: 'definition',
@@ -59,10 +72,35 @@ export function sourceLines(sources: readonly FactSource[]): string[] {
 const plain = (value: number): string =>
   new Intl.NumberFormat('en', { maximumSignificantDigits: 4 }).format(value);
 
-/** '30 to 50 µg/L of dimethyl sulfide, in beer'. */
-export function thresholdText({ compound, low, high, unit, matrix }: WordThreshold): string {
-  const range = low === high ? plain(low) : `${plain(low)} to ${plain(high)}`;
-  return `${range}\u00a0${unit} of ${compound}, in ${matrix}`;
+const rangeOf = (low: number, high: number): string =>
+  low === high ? plain(low) : `${plain(low)} to ${plain(high)}`;
+
+/** 'noticed (detection): 30 to 50 µg/L of dimethyl sulfide, in pale lager (beer)'. */
+export function thresholdText({ kind, compound, low, high, unit, medium, matrix }: WordThreshold): string {
+  const told = matrix.split(/[ ,]+/).includes(medium) ? matrix : `${matrix} (${medium})`;
+  return `${THRESHOLD_WORDS[kind]} (${kind}): ${rangeOf(low, high)}\u00a0${unit} of ${compound}, in ${told}`;
+}
+
+const round = (value: number): number => Number(value.toPrecision(2));
+
+/** 'Adds about 500 mg/L of acetic acid, 2.9 times its detection threshold in pale lager.'; '' where nothing pure is added. */
+export function addsText(word: Pick<VocabularyWord, 'reference' | 'thresholds'>): string {
+  const adds = word.reference?.adds;
+  if (!adds) return '';
+  const times = timesThreshold(word);
+  const amount = `Adds about ${rangeOf(round(adds.low), round(adds.high))}\u00a0mg/L of ${adds.compound}`;
+  if (!times) return `${amount}.`;
+  const { low, high, threshold } = times;
+  return `${amount}, ${rangeOf(round(low), round(high))} times its ${threshold.kind} threshold in ${threshold.matrix}.`;
+}
+
+/** 'plain pale beer (beer, alcohol-free beer): holds cereals with gluten', for each drink a cup can be made with. */
+export function baseLines({ bases = [] }: Pick<WordReference, 'bases'>): string[] {
+  return bases.map(({ drinks, liquid, allergens }) => {
+    const held = allergens.map((name) => ALLERGEN_WORDS[name]).join(', ');
+    const holds = held === '' ? 'holds what its label says' : `holds ${held}`;
+    return `${liquid} (${drinks.map((drink) => DRINK_WORDS[drink]).join(', ')}): ${holds}`;
+  });
 }
 
 /** '15 mL per 500 mL of plain pale lager'. */
@@ -70,13 +108,18 @@ export function doseText({ dose }: WordReference): string {
   return `${plain(dose.amount)}\u00a0${dose.unit} per ${dose.per}`;
 }
 
-/** Words of a family in the order of the vocabulary. */
+/** Words of a family in the order of the vocabulary, and those of other families that people look for in it. */
 export function wordsByFamily({
   families,
   words,
-}: Vocabulary): { id: string; name: string; words: VocabularyWord[] }[] {
+}: Vocabulary): { id: string; name: string; words: VocabularyWord[]; also: VocabularyWord[] }[] {
   const sorted = Map.groupBy(words, ({ family }) => family);
-  return families.map(({ id, name }) => ({ id, name, words: sorted.get(id) ?? [] }));
+  return families.map(({ id, name }) => ({
+    id,
+    name,
+    words: sorted.get(id) ?? [],
+    also: words.filter(({ alsoIn }) => alsoIn.includes(id)),
+  }));
 }
 
 /** Why a word was found, where it is not the word itself. */

@@ -2,9 +2,10 @@ import { fieldNotes } from '#lib/trial/field-notes.ts';
 import { assessPlan } from '@oddglass/shared/planner/planner.ts';
 import { type PlanReading } from '@oddglass/shared/planner/plan-reading.ts';
 import { part, type PartKind } from '@oddglass/shared/contracts/part.ts';
-import { sessionSettings, type SessionSettings } from '@oddglass/shared/contracts/session.ts';
+import { sessionInput, sessionSettings, type SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
 import { partErrors } from '@oddglass/shared/contracts/part-fit.ts';
+import { refusedSpikes } from '@oddglass/shared/contracts/refused-spikes.ts';
 import { revealsArmName } from '@oddglass/shared/rules/title.ts';
 import { moved, PartDraft } from './part-draft.svelte.ts';
 
@@ -65,7 +66,7 @@ export class PlanDraft {
   }
 
   #typed = $derived.by(() => this.#typedWith(this.title));
-  #read = $derived(sessionSettings.safeParse(this.#typed));
+  #read = $derived(sessionInput.safeParse(this.#typed));
   // The title and texts that are still empty have no part in what a plan can tell.
   #planned = $derived.by(() => sessionSettings.safeParse(this.#typedWith('Untitled', 'unnamed')));
 
@@ -83,7 +84,7 @@ export class PlanDraft {
   // The contract looks at what does not fit together only once every field stands; here it is said at once.
   #troubles(): Record<string, string> {
     const parts = part.array().safeParse(this.#typed['parts']);
-    const troubles = parts.success ? partErrors(parts.data) : [];
+    const troubles = parts.success ? [...partErrors(parts.data), ...refusedSpikes(parts.data)] : [];
     return Object.fromEntries(troubles.map(({ at, message }) => [`#/parts/${at.join('/')}`, message]));
   }
 
