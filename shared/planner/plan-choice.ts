@@ -3,6 +3,7 @@ import { differenceOf, hasRightAnswer } from '../kinds/kinds.ts';
 import { upperTail } from '../stats/binomial.ts';
 import { proportionCorrect } from '../stats/discrimination/guessing.ts';
 import { powerOfDifference, smallestForDifference, smallestReaching } from '../stats/discrimination/power.ts';
+import { powerOfTrays, smallestForTrays } from '../stats/discrimination/power-of-trays.ts';
 import { twoSidedCriticalNumber } from '../stats/discrimination/preference.ts';
 import { maxCorrect, powerOfSimilarity, smallestForSimilarity } from '../stats/discrimination/similarity.ts';
 import type { DifferenceReading, PartReading, PlanFigure } from './plan-reading.ts';
@@ -22,7 +23,7 @@ export function assessDifference(assessors: number, part: DifferencePart): Said 
     difference: reading,
     figures: figuresOf(part, reading),
     sayings: similarity ? sayingsOfSimilarity(part, reading) : sayingsOfDifference(part, reading),
-    warnings: warningsOf(part, reading),
+    warnings: [...warningsOf(part, reading), ...warningsOfFew(assessors, part)],
   };
 }
 
@@ -42,17 +43,16 @@ function differenceReading(assessors: number, part: DifferencePart): DifferenceR
     : smallestReaching((n) => (similarity ? alike(n) : test(n)).power, similarity ? 1 - alpha : 1 - beta);
   const trays = similarity ? 1 : replicates;
   const whole = test(assessors * replicates);
+  const plan = { trays: replicates, alpha, pd, guessRate: twoSided ? 1 / 2 : guessRate, twoSided };
+  const differing = replicates === 1 ? whole.power : powerOfTrays({ ...plan, assessors }).power;
   const people = alike(assessors);
   return {
     answers: assessors * trays,
     critical: whole.critical,
     mostCorrect: similarity ? people.mostCorrect : null,
-    power: similarity ? people.power : whole.power,
-    powerPerPerson: similarity ? people.power : test(assessors).power,
-    smallestAssessors: smallest && {
-      first: Math.ceil(smallest.first / trays),
-      stable: Math.ceil(smallest.stable / trays),
-    },
+    power: similarity ? people.power : differing,
+    powerIfIndependent: similarity ? people.power : whole.power,
+    smallestAssessors: trays === 1 ? smallest : smallestForTrays({ ...plan, beta }),
   };
 }
 
@@ -98,21 +98,21 @@ function figuresOf(part: DifferencePart, reading: DifferenceReading): PlanFigure
     {
       label: similarity ? 'chance to show it if everybody guesses' : 'chance to find what matters (power)',
       value: percent(power),
-      note: `Exact, for ${percent(part.meaningfulShare)} discriminators (Ennis 1993; Schlich 1993).`,
+      note: `Exact, for a share of discriminators of ${percent(part.meaningfulShare)} (Ennis 1993; Schlich 1993)${!similarity && part.replicates > 1 ? ', persons differing as far as they can' : ''}.`,
     },
     {
       label: `assessors that reach ${goal}`,
-      value: smallestAssessors ? smallestAssessors.first.toLocaleString('en') : 'over 2,000',
+      value: smallestAssessors ? smallestAssessors.first.toLocaleString('en') : 'none',
       note: smallestAssessors
         ? `${smallestAssessors.stable.toLocaleString('en')} from which on every larger panel does too: power does not rise steadily with people.`
-        : 'No panel of up to 2,000 answers does.',
+        : 'No panel that a session seats does.',
     },
   ];
 }
 
 function sayingsOfDifference(part: DifferencePart, reading: DifferenceReading): string[] {
   const { alpha, meaningfulShare, replicates } = part;
-  const { answers, critical, power, powerPerPerson } = reading;
+  const { answers, critical, power, powerIfIndependent } = reading;
   const twoSided = !hasRightAnswer(part);
   const guessed = plain(answers * differenceOf(part).test.guessRate);
   if (critical === null) {
@@ -131,8 +131,8 @@ function sayingsOfDifference(part: DifferencePart, reading: DifferenceReading): 
   ];
   if (replicates > 1) {
     sayings.push(
-      `These chances take the ${replicates} trays of one palate as independent. Counting each person once, the chance is ` +
-        `${percent(powerPerPerson)}; the truth lies between.`,
+      `These chances take persons to differ as far as they can: on all ${replicates} trays a share always tells, and the rest guess. ` +
+        `Were the trays of one palate independent, the chance would be ${percent(powerIfIndependent)}; the truth lies between.`,
     );
   }
   return sayings;
@@ -171,8 +171,19 @@ function warningsOf({ alpha, beta, aim }: DifferencePart, reading: DifferenceRea
   if (power >= wanted) return [];
   const reach = smallestAssessors
     ? `${smallestAssessors.first} assessors would reach it, ${smallestAssessors.stable} with every larger panel too.`
-    : 'No panel of up to 2,000 would reach it: look for a larger difference or accept more risk.';
+    : 'No panel that a session seats would reach it: look for a larger difference or accept more risk.';
   return [`The chance of ${percent(power)} is below the ${percent(wanted)} you ask for. ${reach}`];
+}
+
+// Below this one person weighs so much that a reader must know: as in the results. Our own bound; no source.
+const SMALL_PANEL = 10;
+
+/** However many trays, so many palates stay so many palates. */
+function warningsOfFew(assessors: number, { replicates, aim }: DifferencePart): string[] {
+  if (replicates === 1 || aim === 'similarity' || assessors >= SMALL_PANEL) return [];
+  return [
+    `${assessors === 1 ? 'One palate stays one palate' : `${assessors} palates stay ${assessors} palates`}: more trays tell more of these people, not of others.`,
+  ];
 }
 
 // A preference worth knowing of, to plan with: 65 against 35 of 100. Our own choice; no source.

@@ -29,7 +29,8 @@ export function liquidOf(
   };
 }
 
-function mostCups(parts: readonly Part[], armId: string, seats: number): number {
+/** Most cups of an arm that the seats can need over these parts. */
+export function mostCups(parts: readonly Part[], armId: string, seats: number): number {
   let cups = 0;
   for (const [index, part] of parts.entries()) {
     if (borrowsCups(part)) continue;

@@ -1,4 +1,5 @@
 import type { PartKind } from '../contracts/part.ts';
+import type { TestComparison } from './compare-tests.ts';
 import type { SessionSettings } from '../contracts/session.ts';
 
 /** What the planner needs to know of an arm. */
@@ -24,10 +25,13 @@ export interface DifferenceReading {
   critical: number | null;
   /** Most right answers that still show similarity; null when the aim is difference or no count can. */
   mostCorrect: number | null;
-  /** Chance that the test finds what it is planned for, 0 to 1. */
+  /**
+   * Chance that the test finds what it is planned for, 0 to 1; with several trays each of a difference as low as persons
+   * who differ can make it.
+   */
   power: number;
-  /** The same with each person counted once, whatever the number of trays; equal to power with one tray each. */
-  powerPerPerson: number;
+  /** The same were the trays of one palate independent; equal to power with one tray each. */
+  powerIfIndependent: number;
   /** Smallest panels that reach the power asked for: the first, and the first from which on every larger one does. */
   smallestAssessors: { first: number; stable: number } | null;
 }
@@ -49,6 +53,8 @@ export interface PartReading {
   figures: PlanFigure[];
   /** Null for everything but a test of difference. */
   difference: DifferenceReading | null;
+  /** All tests beside it for the same size of difference; null where there is none to compare. */
+  comparison: TestComparison | null;
   /** What results could and could not mean, in sentences. */
   sayings: string[];
   /** What to mend or to know before sealing. */

@@ -3,6 +3,7 @@ import { isDifferenceKind, KINDS } from '../kinds/kinds.ts';
 import { ethanolGrams } from '../fermentation/ethanol.ts';
 import { borrowsCups, isChoice } from '../contracts/part-fit.ts';
 import { armsOfParts, cupsOnTray, workloadPerSeat, traysOfPart } from '../rules/parts.ts';
+import { compareTests } from './compare-tests.ts';
 import { assessDifference, assessPreference } from './plan-choice.ts';
 import { assessFlight } from './plan-flight.ts';
 import { liquidOf } from './plan-liquid.ts';
@@ -31,7 +32,7 @@ export function assessPlan(settings: PlannedSettings, arms: readonly PlannedArm[
     traysEach: trays,
     ethanolGrams: grams,
     liquid,
-    parts: parts.map((part, index) => assessPart(settings, part, index)),
+    parts: parts.map((part, index) => assessPart(settings, arms, part, index)),
     sayings: sayingsOf(settings, cups),
     warnings: [
       ...warningsOfLiquid(settings, liquid),
@@ -58,7 +59,12 @@ export function ethanolOfSession(
   return ethanolGrams({ ml: workloadPerSeat(parts).cups * cupMl, abvPercent: strongest });
 }
 
-function assessPart(settings: PlannedSettings, part: Part, index: number): PartReading {
+function assessPart(
+  settings: PlannedSettings,
+  arms: readonly PlannedArm[],
+  part: Part,
+  index: number,
+): PartReading {
   const traysEach = traysOfPart(part);
   const cups = borrowsCups(part) ? 0 : cupsOnTray(part).cups;
   const reading: PartReading = {
@@ -67,6 +73,7 @@ function assessPart(settings: PlannedSettings, part: Part, index: number): PartR
     cupsEach: traysEach * cups,
     traysEach,
     difference: null,
+    comparison: isDifferenceKind(part) ? compareTests(settings, part, arms) : null,
     ...(!isChoice(part)
       ? assessFlight(settings, part, index)
       : isDifferenceKind(part)

@@ -153,7 +153,8 @@ describe('a test of difference', () => {
   test('replicates are not counted as people', () => {
     const four = first({ ...triangle, replicates: 4 }, { cupMl: 5 }).difference;
     expect(four?.answers).toBe(48);
-    expect(four?.powerPerPerson).toBeLessThan(four?.power ?? 0);
+    // Persons differing as far as they can, beside trays of one palate taken as independent.
+    expect(four?.power).toBeLessThan(four?.powerIfIndependent ?? 0);
     expect(first({ ...triangle, replicates: 4, aim: 'similarity', beta: 0.05 }).difference?.answers).toBe(12);
   });
 });

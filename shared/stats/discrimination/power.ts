@@ -79,19 +79,20 @@ export function smallestForDifference({
 }
 
 /**
- * First and stable n at which `power` reaches `goal`; null when not within LARGEST_SEARCHED.
+ * First and stable n at which `power` reaches `goal`; null when not within `largest`.
  * Shared by the searches for difference and similarity.
  * Example: `smallestReaching((n) => (n === 5 ? 0.9 : n / 10), 0.8).stable` is 8
  */
 export function smallestReaching(
   power: (n: number) => number,
   goal: number,
+  largest = LARGEST_SEARCHED,
 ): { first: number; stable: number } | null {
   const reached = (n: number) => power(n) >= goal * (1 - RISK_TOLERANCE);
   let first = 1;
   while (!reached(first)) {
     first += 1;
-    if (first > LARGEST_SEARCHED) return null;
+    if (first > largest) return null;
   }
   const last = 2 * first + 100;
   let stable = last;

@@ -8,12 +8,20 @@ import type {
   RatingScale,
   SampleRole,
 } from '@oddglass/shared/contracts/part.ts';
-import type { ChoiceFacts, ChoicePartKind, FlightPartKind } from '@oddglass/shared/kinds/kind.ts';
+import type {
+  ChoiceFacts,
+  ChoicePartKind,
+  DifferencePartKind,
+  FlightPartKind,
+} from '@oddglass/shared/kinds/kind.ts';
 import { KINDS } from '@oddglass/shared/kinds/kinds.ts';
+import { dPrimeOfShare, shareOfDPrime, SIZES } from '@oddglass/shared/planner/compare-tests.ts';
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
 import { attributeIds, type AttributeDraft } from './attribute-ids.ts';
 import { COMPARED, FIRST_ATTRIBUTES, USUAL_DEGREES, type CommonAttribute } from './common-attributes.ts';
 
+// What a plan starts with: a medium difference.
+const USUAL_SIZE = 1.5;
 export const MAX_SAMPLES = 12;
 export const MAX_ATTRIBUTES = 20;
 export const MIN_DEGREES = 3;
@@ -50,7 +58,7 @@ export class PartDraft {
   replicates = $state<number | null>(1);
   alpha = $state<number | null>(0.05);
   aim = $state<Aim>('difference');
-  meaningfulShare = $state<number | null>(0.35);
+  meaningfulShare = $state<number | null>(null);
   beta = $state<number | null>(0.2);
   cups = $state<'own' | 'before'>('own');
   samples = $state<SampleDraft[]>([]);
@@ -75,6 +83,7 @@ export class PartDraft {
     this.secondArm = arms[1]?.id ?? '';
     const { facts } = this;
     if (facts.group === 'choice' && facts.stronger === 'named') this.strongerArm = this.secondArm;
+    if (this.isDifference) this.chooseSize(USUAL_SIZE);
     this.controlArm = this.firstArm;
     if (follows && kind === 'description') this.cups = 'before';
     for (const arm of arms) {
@@ -111,8 +120,50 @@ export class PartDraft {
   chooseAim(aim: Aim): void {
     if (aim === this.aim) return;
     this.aim = aim;
-    [this.alpha, this.beta, this.meaningfulShare] =
-      aim === 'similarity' ? [0.2, 0.05, 0.3] : [0.05, 0.2, 0.35];
+    if (aim === 'similarity') [this.alpha, this.beta, this.meaningfulShare] = [0.2, 0.05, 0.3];
+    else {
+      [this.alpha, this.beta] = [0.05, 0.2];
+      this.chooseSize(USUAL_SIZE);
+    }
+  }
+
+  get #testKind(): DifferencePartKind | null {
+    const { facts } = this;
+    return facts.group === 'choice' && facts.test !== null ? (facts.kind as DifferencePartKind) : null;
+  }
+
+  /** The size that matters as a difference that all tests share; its share of discriminators is that of this test. */
+  chooseSize(dPrime: number): void {
+    const kind = this.#testKind;
+    if (kind !== null) this.meaningfulShare = Number(shareOfDPrime(kind, dPrime).toFixed(3));
+  }
+
+  /** The size by its name; null where a share of its own was typed. */
+  get size(): (typeof SIZES)[number]['name'] | null {
+    const kind = this.#testKind;
+    const share = this.meaningfulShare;
+    if (kind === null || share === null) return null;
+    return SIZES.find(({ dPrime }) => Math.abs(shareOfDPrime(kind, dPrime) - share) < 0.0006)?.name ?? null;
+  }
+
+  /** The same question by another test: arms, risks and size stay, and so does what was said of a direction. */
+  as(key: number, kind: DifferencePartKind, trays: number): PartDraft {
+    const other = new PartDraft(key, kind, this.arms);
+    other.firstArm = this.firstArm;
+    other.secondArm = this.secondArm;
+    other.attribute = this.attribute;
+    other.strongerArm = this.strongerArm || this.secondArm;
+    other.alpha = this.alpha;
+    other.beta = this.beta;
+    other.aim = this.aim;
+    other.replicates = trays;
+    const own = this.#testKind;
+    const size =
+      own === null || this.meaningfulShare === null ? null : dPrimeOfShare(own, this.meaningfulShare);
+    // To the nearest of the usual sizes, so that a share rounded in one test is not carried on rounded.
+    const usual = SIZES.find(({ dPrime }) => Math.abs(dPrime - (size ?? USUAL_SIZE)) < 0.02)?.dPrime;
+    other.chooseSize(usual ?? size ?? USUAL_SIZE);
+    return other;
   }
 
   /** May it be asked on the cups of the part before it? */

@@ -5,6 +5,7 @@ import { part, type PartKind } from '@oddglass/shared/contracts/part.ts';
 import { sessionInput, sessionSettings, type SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
 import { partErrors } from '@oddglass/shared/contracts/part-fit.ts';
+import type { DifferencePartKind } from '@oddglass/shared/kinds/kind.ts';
 import { refusedSpikes } from '@oddglass/shared/contracts/refused-spikes.ts';
 import { revealsArmName } from '@oddglass/shared/rules/title.ts';
 import { moved, PartDraft } from './part-draft.svelte.ts';
@@ -42,6 +43,11 @@ export class PlanDraft {
   add(kind: PartKind): void {
     if (!this.mayAdd) return;
     this.parts = [...this.parts, new PartDraft(this.#nextKey(), kind, this.arms, this.parts.length > 0)];
+  }
+
+  /** Asks the same by another test. */
+  exchange(index: number, kind: DifferencePartKind, trays: number): void {
+    this.parts = this.parts.map((part, at) => (at === index ? part.as(this.#nextKey(), kind, trays) : part));
   }
 
   remove(key: number): void {

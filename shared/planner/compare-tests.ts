@@ -1,0 +1,179 @@
+import type { Aim, DifferencePart } from '../contracts/part.ts';
+import { ethanolGrams } from '../fermentation/ethanol.ts';
+import type { DifferencePartKind } from '../kinds/kind.ts';
+import { cupsOfChoice, DIFFERENCES } from '../kinds/kinds.ts';
+import { shareFromProportion } from '../stats/discrimination/proportion-interval.ts';
+import { dPrimeFromProportion } from '../stats/discrimination/d-prime.ts';
+import { proportionCorrect } from '../stats/discrimination/guessing.ts';
+import { powerOfTrays, smallestForTrays } from '../stats/discrimination/power-of-trays.ts';
+import { psychometric } from '../stats/discrimination/psychometric.ts';
+import { capital, inWords, listed, percent } from '../ground/phrases.ts';
+import { mostCups } from './plan-liquid.ts';
+import type { PlannedArm, PlannedSettings } from './plan-reading.ts';
+
+/** Sizes of a difference in units of perceptual noise, which all tests share. Our own names; no source. */
+export const SIZES = [
+  { name: 'small', dPrime: 1 },
+  { name: 'medium', dPrime: 1.5 },
+  { name: 'large', dPrime: 2 },
+] as const;
+
+/** One test with so many trays each, and what it can find with these people and this liquid. */
+export interface ComparedTest {
+  kind: DifferencePartKind;
+  name: string;
+  trays: number;
+  /** Share of discriminators that the size comes to in this test: not to be compared with that of another. */
+  share: number;
+  power: number;
+  cupsEach: number;
+  /** mL of each arm for the expected assessors, in the order of the arms of the part. */
+  needMl: number[];
+  enough: boolean;
+  /** Ethanol each if all is swallowed, g; null when an ABV is unknown. */
+  ethanolGrams: number | null;
+  /** Must it be known beforehand in what the arms differ, and which has more? */
+  needsDirection: boolean;
+  /** Assessors who would reach the power asked for, first and from then on; null when not within 400. */
+  smallest: { first: number; stable: number } | null;
+}
+
+export interface TestComparison {
+  dPrime: number;
+  /** Power asked for. */
+  goal: number;
+  rows: ComparedTest[];
+  /** Rows that reach the goal with the liquid there is, the best first: few cups, and no direction needed. */
+  best: ComparedTest[];
+  saying: string;
+}
+
+const TRAYS = [1, 2, 3];
+/** More cups in one part tire a palate: three triangles. Common practice, no source. */
+export const MOST_CUPS = 9;
+
+/** d' that a share of discriminators comes to in a test; null where it is unbounded. Example: `dPrimeOfShare('triangle', 0.25)` is 1.46626278006 */
+export function dPrimeOfShare(kind: DifferencePartKind, share: number): number | null {
+  const { stats, guessRate } = DIFFERENCES[kind].test;
+  return dPrimeFromProportion(stats, proportionCorrect(share, guessRate));
+}
+
+/** Share of discriminators that a d' comes to in a test. Example: `shareOfDPrime('triangle', 1.46626278006)` is 0.25 */
+export function shareOfDPrime(kind: DifferencePartKind, dPrime: number): number {
+  const { stats, guessRate } = DIFFERENCES[kind].test;
+  return Math.max(0, shareFromProportion(psychometric(stats, dPrime), guessRate));
+}
+
+/**
+ * Every test of a difference with one to three trays, for the same size of difference, these people and this liquid. A share of
+ * discriminators means another difference in every test, so that only d' compares them. Power allows for persons differing.
+ * @param part a test of difference whose arms, risks and size are taken.
+ * Null when the aim is likeness, or the size is none or unbounded.
+ * Source: ASTM E2262; Ennis 1993, J. Sens. Stud. 8:353; power as in powerOfTrays.
+ */
+export function compareTests(
+  { assessors, cupMl }: Pick<PlannedSettings, 'assessors' | 'cupMl'>,
+  part: DifferencePart,
+  arms: readonly PlannedArm[],
+): TestComparison | null {
+  const aim: Aim = part.aim;
+  const dPrime = aim === 'difference' ? dPrimeOfShare(part.kind, part.meaningfulShare) : null;
+  if (dPrime === null || dPrime === 0) return null;
+  const goal = 1 - part.beta;
+  const strongest = part.armIds.map((id) => arms.find((arm) => arm.id === id)?.abv ?? null);
+  const abv = strongest.some((one) => one === null) ? null : Math.max(...strongest.map((one) => one ?? 0));
+  const rows = (Object.keys(DIFFERENCES) as DifferencePartKind[]).flatMap((kind) =>
+    TRAYS.map((trays): ComparedTest => {
+      const { test, names, stronger } = DIFFERENCES[kind];
+      const share = shareOfDPrime(kind, dPrime);
+      const draft = draftOf(kind, trays, part);
+      const cupsEach = trays * cupsOfChoice(draft).cups;
+      const plan = { trays, alpha: part.alpha, pd: share, guessRate: test.guessRate };
+      const needMl = part.armIds.map((id) => mostCups([draft], id, assessors) * cupMl);
+      return {
+        kind,
+        name: names.button,
+        trays,
+        share,
+        power: powerOfTrays({ ...plan, assessors }).power,
+        cupsEach,
+        needMl,
+        enough: needMl.every(
+          (need, at) => need <= (arms.find(({ id }) => id === part.armIds[at])?.volumeMl ?? 0),
+        ),
+        ethanolGrams: abv === null ? null : ethanolGrams({ ml: cupsEach * cupMl, abvPercent: abv }),
+        needsDirection: stronger !== 'not-named',
+        smallest: smallestForTrays({ ...plan, beta: part.beta }),
+      };
+    }),
+  );
+  const best = rows
+    .filter(({ power, enough, cupsEach }) => enough && cupsEach <= MOST_CUPS && power >= goal * (1 - 1e-9))
+    .sort(
+      (a, b) =>
+        Number(a.needsDirection) - Number(b.needsDirection) || a.cupsEach - b.cupsEach || b.power - a.power,
+    );
+  return { dPrime, goal, rows, best, saying: sayingOf(rows, best, { assessors, goal }) };
+}
+
+/** A part of that kind with the arms and risks of another; a direction is taken as known where the test needs one. */
+function draftOf(kind: DifferencePartKind, trays: number, part: DifferencePart): DifferencePart {
+  const shared = {
+    armIds: part.armIds,
+    replicates: trays,
+    alpha: part.alpha,
+    beta: part.beta,
+    aim: part.aim,
+    meaningfulShare: part.meaningfulShare,
+  };
+  const named = { ...shared, attribute: 'unnamed', strongerArmId: part.armIds[1] ?? '' };
+  switch (kind) {
+    case 'triangle':
+    case 'tetrad':
+    case 'two-out-of-five':
+      return { kind, ...shared };
+    case 'duo-trio':
+      return { kind, ...shared, reference: 'balanced' };
+    case 'three-afc':
+    case 'directional-pair':
+      return { kind, ...named };
+  }
+}
+
+const rowWords = ({ name, trays, cupsEach, power }: ComparedTest): string =>
+  `${name}${trays === 1 ? '' : `, ${inWords(trays)} trays`} (${cupsEach} cups each): ${percent(power)}`;
+
+function sayingOf(
+  rows: readonly ComparedTest[],
+  best: readonly ComparedTest[],
+  { assessors, goal }: { assessors: number; goal: number },
+): string {
+  const people = `${capital(inWords(assessors))} ${assessors === 1 ? 'person' : 'people'}`;
+  if (best.length > 0) {
+    const open = best.filter(({ needsDirection }) => !needsDirection).slice(0, 2);
+    const known = best.filter(({ needsDirection }) => needsDirection).slice(0, 2);
+    return [
+      `${people} find a difference of this size with a chance of ${percent(goal)} or more`,
+      open.length > 0 ? ` by ${listed(open.map(rowWords))}` : '',
+      known.length > 0
+        ? `${open.length > 0 ? '; and' : ' only'} if it is known in what the arms differ and which has more, by ${listed(known.map(rowWords))}`
+        : '',
+      '.',
+    ].join('');
+  }
+  const reaching = rows
+    .filter(({ smallest, cupsEach }) => smallest !== null && cupsEach <= MOST_CUPS)
+    .sort((a, b) => (a.smallest?.first ?? 0) - (b.smallest?.first ?? 0))
+    .filter((row, at, all) => all.findIndex(({ kind }) => kind === row.kind) === at)
+    .slice(0, 3)
+    .map(
+      ({ name, trays, smallest, needsDirection }) =>
+        `${name}${trays === 1 ? '' : `, ${inWords(trays)} trays`}, with ${smallest?.first} people${needsDirection ? ' if the direction is known' : ''}`,
+    );
+  const short = rows.some(({ power, enough }) => power >= goal && !enough)
+    ? 'with the liquid there is'
+    : 'with these people';
+  return reaching.length === 0
+    ? `No test finds a difference of this size with a chance of ${percent(goal)}, with up to 400 people: look for a larger difference, or accept more risk.`
+    : `No test finds a difference of this size with a chance of ${percent(goal)} ${short} and up to ${MOST_CUPS} cups each. What would: ${listed(reaching)}.`;
+}
