@@ -1,9 +1,10 @@
 // What `npm start` runs. Kept free of imports until the version is known to be one that can read them.
-const OLDEST_NODE = 24;
+// As server/brought-node/link.js has it: TypeScript runs as it is, without a warning that this is experimental.
+const OLDEST_NODE = '24.3';
 
 const parent = process.ppid;
-const major = Number(process.versions.node.split('.')[0]);
-if (major < OLDEST_NODE) {
+const [major = 0, minor = 0] = process.versions.node.split('.').map(Number);
+if (major < 24 || (major === 24 && minor < 3)) {
   process.stderr.write(
     `Oddglass runs on Node ${OLDEST_NODE}, this is ${process.versions.node}: use npm start, which brings its own (after npm ci).\n`,
   );

@@ -1,52 +1,91 @@
-import { readFileSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
+import { readdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { expect, test } from 'vitest';
+import { ROOT } from './house.ts';
 
-// What is installed is what was tried: no package moves by itself, and each may be used as this project is.
-
-const root = fileURLToPath(new URL('../../', import.meta.url));
-const json = <T>(path: string): T => JSON.parse(readFileSync(`${root}${path}`, 'utf8')) as T;
+// What is installed is what was tried: every version is one version, also in the lock file, and nothing is fetched at
+// install that the lock file does not know by its hash.
 
 interface Manifest {
+  name?: string;
+  version?: string;
+  scripts?: Record<string, string>;
   dependencies?: Record<string, string>;
   devDependencies?: Record<string, string>;
+  optionalDependencies?: Record<string, string>;
 }
+type Locked = Manifest & { integrity?: string; link?: boolean; inBundle?: boolean };
 
-test.each([
-  'package.json',
-  'shared/package.json',
-  'db/package.json',
-  'server/package.json',
-  'web/package.json',
-])('every version in %s is exact', (path) => {
-  const { dependencies = {}, devDependencies = {} } = json<Manifest>(path);
-  const loose = Object.entries({ ...dependencies, ...devDependencies }).filter(
-    ([, version]) => !/^\d+\.\d+\.\d+(?:-[\w.]+)?$/.test(version),
+const read = <T>(path: string): T => JSON.parse(readFileSync(join(ROOT, path), 'utf8')) as T;
+const locked = read<{ packages: Record<string, Locked> }>('package-lock.json').packages;
+const MANIFESTS = Object.keys(locked)
+  .filter((path) => !/(^|\/)node_modules\//.test(path))
+  .map((path) => join(path, 'package.json'));
+
+const EXACT = /^\d+\.\d+\.\d+(-[\w.]+)?$/;
+const wanted = (manifest: Manifest): [string, string][] =>
+  (['dependencies', 'devDependencies', 'optionalDependencies'] as const).flatMap((kind) =>
+    Object.entries(manifest[kind] ?? {}),
   );
-  expect(loose).toEqual([]);
+const loose = (manifest: Manifest): string[] =>
+  wanted(manifest)
+    .filter(([, version]) => !EXACT.test(version) && !version.startsWith('file:'))
+    .map(([name, version]) => `${name} ${version}`);
+
+test('every package asks for exact versions', () => {
+  expect(MANIFESTS.length).toBeGreaterThan(4);
+  for (const file of MANIFESTS) {
+    const manifest = read<Manifest>(file);
+    expect(loose(manifest), file).toEqual([]);
+    for (const [name, version] of wanted(manifest)) {
+      const found = locked[`node_modules/${name}`];
+      if (found?.link !== true) expect(found?.version, `${name} of ${file}`).toBe(version);
+    }
+  }
 });
 
-// Licences that ask for no more than to be named; MPL-2.0 and the LGPL of tools that no user runs stay as they come.
-const FREE =
-  /^(?:MIT|MIT-0|ISC|0BSD|BSD-2-Clause|BSD-3-Clause|Apache-2\.0|BlueOak-1\.0\.0|CC0-1\.0|Unlicense|Python-2\.0|OFL-1\.1|MPL-2\.0|Zlib|PostgreSQL)$/;
-const EXCEPT_IN_TESTS = new Set(['LGPL-2.1+', 'LGPL-2.1-or-later', 'CC-BY-3.0', 'CC-BY-4.0']);
+test('a range is told from a version', () => {
+  const versions = {
+    a: '^1.0.0',
+    b: '1.0',
+    c: 'latest',
+    d: '1.0.0 || 2.0.0',
+    e: '1.2.3',
+    f: '18.4.0-beta.17',
+  };
+  expect(loose({ dependencies: versions })).toHaveLength(4);
+});
 
-/** What the lock file says, or where it says nothing readable what was read in the package itself. */
-function licenceOf(path: string, said: unknown): string {
-  if (typeof said === 'string') return said;
-  const read: Record<string, string> = { 'node_modules/jstat': 'MIT', 'node_modules/tv4': 'MIT' };
-  return read[path] ?? 'none';
-}
+test('no other package.json hides beside these', () => {
+  const found = ['.', 'shared', 'db', 'server', 'web', 'test'].flatMap((folder) =>
+    readdirSync(join(ROOT, folder), { recursive: folder !== '.', encoding: 'utf8' })
+      .filter(
+        (file) => /(^|\/)package\.json$/.test(file) && !/(^|\/)(node_modules|\.\w[^/]*|build)\//.test(file),
+      )
+      .map((file) => join(folder, file)),
+  );
+  expect(found.sort()).toEqual([...MANIFESTS].sort());
+});
 
-test('every package that is installed has a licence that lets it be used', () => {
-  const { packages } = json<{
-    packages: Record<string, { license?: unknown; dev?: boolean; link?: boolean }>;
-  }>('package-lock.json');
-  const wrong = Object.entries(packages).filter(([path, { license, link, dev }]) => {
-    if (!path.startsWith('node_modules/') || link) return false;
-    const offered = licenceOf(path, license).replaceAll(/[()]/g, '').split(/ OR /i);
-    const free = offered.some((one) => one.split(/ AND /i).every((part) => FREE.test(part.trim())));
-    return !free && !(dev && offered.some((one) => EXCEPT_IN_TESTS.has(one)));
-  });
-  expect(wrong.map(([path, { license }]) => `${path}: ${licenceOf(path, license)}`)).toEqual([]);
+test('everything from outside is locked by its hash', () => {
+  const outside = Object.entries(locked).filter(
+    ([path, { link }]) => path.includes('node_modules/') && !link,
+  );
+  expect(outside.length).toBeGreaterThan(200);
+  expect(
+    outside.filter(([, { integrity, inBundle }]) => !integrity && !inBundle).map(([path]) => path),
+  ).toEqual([]);
+});
+
+test('the start asks for the Node that the install brings', () => {
+  const oldest = /OLDEST_NODE = '([\d.]+)'/.exec(readFileSync(join(ROOT, 'server/start.ts'), 'utf8'))?.[1];
+  const link = readFileSync(join(ROOT, 'server/brought-node/link.js'), 'utf8');
+  expect(/OLDEST = \[(\d+), (\d+)\]/.exec(link)?.slice(1).join('.')).toBe(oldest);
+  const brought = read<Manifest & { engines: { node: string } }>('server/brought-node/package.json');
+  expect(brought.engines.node).toBe(`<${oldest}`);
+  const [major = 0, minor = 0] = (oldest ?? '').split('.').map(Number);
+  for (const [name, version] of wanted(brought)) {
+    const [a = 0, b = 0] = version.split('.').map(Number);
+    expect(a > major || (a === major && b >= minor), `${name} ${version}`).toBe(true);
+  }
 });
