@@ -1,8 +1,8 @@
+/// <reference types="./stryker-modules.d.ts" />
 import { readFile, writeFile, mkdir } from 'node:fs/promises';
 import { matchesGlob, relative } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { Stryker } from '@stryker-mutator/core';
-import type { MutantResult } from '@stryker-mutator/api/core';
+import { type MutantResult, Stryker } from '@stryker-mutator/core';
 import { AREAS, areaNamed, SHORT, type Area } from './areas.ts';
 import { judge, readSurvivors, type Unnoticed } from './survivors.ts';
 
@@ -56,7 +56,7 @@ async function mutate({
   return new Stryker({
     mutate: files,
     mutator: { plugins: [], excludedMutations: sentencesAside ? ['StringLiteral'] : [] },
-    plugins: ['@stryker-mutator/vitest-runner'],
+    plugins: [fileURLToPath(import.meta.resolve('@stryker-mutator/vitest-runner'))],
     testRunner: 'vitest',
     vitest: { configFile: 'test/mutants/vitest.config.ts', related: true },
     coverageAnalysis: 'perTest',

@@ -1,6 +1,5 @@
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { spawnSync } from 'node:child_process';
-import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { publication as schema } from '@oddglass/shared/contracts/publication.ts';
@@ -18,29 +17,9 @@ import {
   zipPackage,
 } from '@oddglass/shared/publication/package.ts';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { type Description, objections, readTable, tablesOf } from '../support/data-package.ts';
 import { missing } from '../support/missing.ts';
 import { fixturePublication } from './package-fixture.ts';
-
-/** What is used of the validator: Frictionless' own JavaScript library, which ships no types. */
-interface Validator {
-  validate(descriptor: unknown): Promise<{ valid: boolean; errors: Error[] }>;
-  Package: {
-    load(
-      descriptor: unknown,
-      options: { basePath: string; strict: boolean },
-    ): Promise<{
-      valid: boolean;
-      errors: Error[];
-      resources: {
-        name: string;
-        tabular: boolean;
-        headers: string[];
-        read(options: { keyed: boolean; relations: boolean; forceCast: boolean }): Promise<unknown[]>;
-      }[];
-    }>;
-  };
-}
-const validator = createRequire(import.meta.url)('datapackage') as Validator;
 
 const publication = fixturePublication();
 const files = packageFiles(publication, 'https://example.org/p/warm-or-cool');
@@ -48,15 +27,8 @@ const textOf = (path: string): string => {
   const file = files.find((one) => one.path === path);
   return new TextDecoder().decode(file?.bytes);
 };
-interface Descriptor {
-  resources: {
-    name: string;
-    path: string;
-    schema?: { fields: { name: string; type: string }[] };
-  }[];
-}
-const descriptor = JSON.parse(textOf('datapackage.json')) as Descriptor;
-const tables = descriptor.resources.filter(({ schema: table }) => table);
+const descriptor = JSON.parse(textOf('datapackage.json')) as Description;
+const tables = tablesOf(descriptor);
 
 let folder = '';
 beforeAll(() => {
@@ -73,15 +45,9 @@ describe('a data package', () => {
   });
 
   it('satisfies an independent validator, every row its schema, keys included', async () => {
-    const { valid, errors } = await validator.validate(descriptor);
-    expect(errors.map(({ message }) => message)).toEqual([]);
-    expect(valid).toBe(true);
-    const loaded = await validator.Package.load(descriptor, { basePath: folder, strict: true });
+    expect(objections(descriptor)).toEqual([]);
     const rows: Record<string, number> = {};
-    for (const resource of loaded.resources.filter(({ tabular }) => tabular)) {
-      const read = await resource.read({ keyed: true, relations: true, forceCast: false });
-      rows[resource.name] = read.length;
-    }
+    for (const { name } of tables) rows[name] = (await readTable(descriptor, name, folder)).length;
     expect(Object.keys(rows)).toEqual(tables.map(({ name }) => name));
     const leaves = publication.sessions.reduce((sum, { seal }) => sum + seal.leaves.length, 0);
     expect(rows).toMatchObject({ sessions: 4, arms: 3, seal: leaves });
@@ -102,12 +68,24 @@ describe('a data package', () => {
     expect(right).toMatch(what);
     writeFileSync(path, right.replace(what, instead));
     try {
-      const loaded = await validator.Package.load(descriptor, { basePath: folder, strict: true });
-      const table = loaded.resources.find((one) => one.name === name);
-      await expect(table?.read({ keyed: true, relations: true, forceCast: false })).rejects.toThrow();
+      await expect(readTable(descriptor, name, folder)).rejects.toThrow();
     } finally {
       writeFileSync(path, right);
     }
+  });
+
+  it.each([
+    ['a name with spaces', (d: Description) => ({ ...d, name: 'warm or cool' })],
+    ['no resources', (d: Description) => ({ ...d, resources: [] })],
+    ['a licence that is no object', (d: Description) => ({ ...d, licenses: ['CC0-1.0'] })],
+    [
+      'a type of field that there is not',
+      (d: Description) =>
+        JSON.parse(JSON.stringify(d).replaceAll('"type":"integer"', '"type":"count"')) as Description,
+    ],
+    ['a profile of nobody', (d: Description) => ({ ...d, profile: 'shopping-list' })],
+  ])('described with %s is objected to', (_, change) => {
+    expect(objections(change(descriptor))).not.toEqual([]);
   });
 
   it('gives the same publication back', () => {
