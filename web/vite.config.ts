@@ -2,7 +2,7 @@ import adapter from '@sveltejs/adapter-node';
 import { sveltekit } from '@sveltejs/kit/vite';
 import { defineConfig } from 'vite';
 
-export default defineConfig({
+export default defineConfig(({ command }) => ({
   plugins: [
     sveltekit({
       adapter: adapter({ out: 'build', precompress: true, envPrefix: 'WEB_' }),
@@ -24,5 +24,9 @@ export default defineConfig({
     }),
   ],
   // The built pages hold what they need: an image then carries none of the packages they were built with.
-  ssr: { noExternal: [/./] },
-});
+  ...(command === 'build' && { ssr: { noExternal: [/./] } }),
+  // npm run dev: the service beside it answers, sockets included.
+  server: {
+    proxy: { '/api': { target: process.env['API_ADDRESS'] ?? 'http://127.0.0.1:8080', ws: true } },
+  },
+}));

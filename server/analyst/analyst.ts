@@ -105,7 +105,8 @@ export class Analyst {
     worker.unref();
     worker.on('message', (message: AnalystMessage) => {
       const job = this.#job;
-      if (worker !== this.#worker || job?.id !== message.id) return;
+      // What is no answer to this is none of ours: under node --watch a thread also tells what it imports.
+      if (worker !== this.#worker || job === null || job.id !== message.id) return;
       this.#settle(() => {
         if ('document' in message) {
           // Revealed by now: a path says nothing of a cup.
