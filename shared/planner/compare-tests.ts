@@ -9,7 +9,7 @@ import { powerOfTrays, smallestForTrays } from '../stats/discrimination/power-of
 import { psychometric } from '../stats/discrimination/psychometric.ts';
 import { capital, inWords, listed, percent } from '../ground/phrases.ts';
 import { mostCups } from './plan-liquid.ts';
-import type { PlannedArm, PlannedSettings } from './plan-reading.ts';
+import type { ComparedTest, PlannedArm, PlannedSettings, TestComparison } from './plan-reading.ts';
 
 /** Sizes of a difference in units of perceptual noise, which all tests share. Our own names; no source. */
 export const SIZES = [
@@ -17,36 +17,6 @@ export const SIZES = [
   { name: 'medium', dPrime: 1.5 },
   { name: 'large', dPrime: 2 },
 ] as const;
-
-/** One test with so many trays each, and what it can find with these people and this liquid. */
-export interface ComparedTest {
-  kind: DifferencePartKind;
-  name: string;
-  trays: number;
-  /** Share of discriminators that the size comes to in this test: not to be compared with that of another. */
-  share: number;
-  power: number;
-  cupsEach: number;
-  /** mL of each arm for the expected assessors, in the order of the arms of the part. */
-  needMl: number[];
-  enough: boolean;
-  /** Ethanol each if all is swallowed, g; null when an ABV is unknown. */
-  ethanolGrams: number | null;
-  /** Must it be known beforehand in what the arms differ, and which has more? */
-  needsDirection: boolean;
-  /** Assessors who would reach the power asked for, first and from then on; null when not within 400. */
-  smallest: { first: number; stable: number } | null;
-}
-
-export interface TestComparison {
-  dPrime: number;
-  /** Power asked for. */
-  goal: number;
-  rows: ComparedTest[];
-  /** Rows that reach the goal with the liquid there is, the best first: few cups, and no direction needed. */
-  best: ComparedTest[];
-  saying: string;
-}
 
 const TRAYS = [1, 2, 3];
 /** More cups in one part tire a palate: three triangles. Common practice, no source. */

@@ -1,6 +1,6 @@
 import type { PartKind } from '../contracts/part.ts';
-import type { TestComparison } from './compare-tests.ts';
 import type { SessionSettings } from '../contracts/session.ts';
+import type { DifferencePartKind } from '../kinds/kind.ts';
 
 /** What the planner needs to know of an arm. */
 export interface PlannedArm {
@@ -34,6 +34,36 @@ export interface DifferenceReading {
   powerIfIndependent: number;
   /** Smallest panels that reach the power asked for: the first, and the first from which on every larger one does. */
   smallestAssessors: { first: number; stable: number } | null;
+}
+
+/** One test with so many trays each, and what it can find with these people and this liquid. */
+export interface ComparedTest {
+  kind: DifferencePartKind;
+  name: string;
+  trays: number;
+  /** Share of discriminators that the size comes to in this test: not to be compared with that of another. */
+  share: number;
+  power: number;
+  cupsEach: number;
+  /** mL of each arm for the expected assessors, in the order of the arms of the part. */
+  needMl: number[];
+  enough: boolean;
+  /** Ethanol each if all is swallowed, g; null when an ABV is unknown. */
+  ethanolGrams: number | null;
+  /** Must it be known beforehand in what the arms differ, and which has more? */
+  needsDirection: boolean;
+  /** Assessors who would reach the power asked for, first and from then on; null when not within 400. */
+  smallest: { first: number; stable: number } | null;
+}
+
+export interface TestComparison {
+  dPrime: number;
+  /** Power asked for. */
+  goal: number;
+  rows: ComparedTest[];
+  /** Rows that reach the goal with the liquid there is, the best first: few cups, and no direction needed. */
+  best: ComparedTest[];
+  saying: string;
 }
 
 export interface PlanFigure {
