@@ -6,6 +6,7 @@ import { isChoice } from '../contracts/part-fit.ts';
 import { cupsIndex, replicatesOf } from '../rules/parts.ts';
 import { dunnettCritical } from '../stats/dunnett.ts';
 import { normalQuantile } from '../stats/normal.ts';
+import { smallestWordP } from '../stats/descriptor/smallest-word-p.ts';
 import { wilson } from '../stats/discrimination/proportion-interval.ts';
 import { nemenyiQ } from '../stats/ranking/rank-sum-differences.ts';
 import { studentQuantile } from '../stats/student-t.ts';
@@ -189,7 +190,7 @@ function sayDifference(said: Said, part: FlightPart, what: string, precision: Pr
   }
 }
 
-function sayShares(said: Said, part: FlightPart, { people, together }: Precision): void {
+function sayShares(said: Said, part: FlightPart, { people, together, samples }: Precision): void {
   const n = Math.max(1, Math.floor(people));
   // Of several cups of a sample a person's first one counts, so that nobody tells two samples apart more than once.
   const tellers = Math.min(together, people);
@@ -214,7 +215,34 @@ function sayShares(said: Said, part: FlightPart, { people, together }: Precision
           'can tell the two apart. With many words more are needed, since chance finds some.',
     'A word that was not checked was not selected; that is not the same as absent.',
   );
+  sayAdjustment(said, part, { n, samples });
 }
+
+// Words of the built-in vocabulary are so many, and a panel may have added some.
+const WHOLE_VOCABULARY = 190;
+
+/** What the adjustment for the number of words costs, before it is too late to choose fewer. */
+function sayAdjustment(said: Said, part: FlightPart, { n, samples }: { n: number; samples: number }): void {
+  if (part.kind !== 'description' || samples < 2) return;
+  const words = part.words?.length ?? WHOLE_VOCABULARY;
+  const least = smallestWordP({ samples, people: n });
+  // Single words have half of alpha, unless all words together already tell the samples apart.
+  const most = Math.floor(part.alpha / 2 / least);
+  if (words > most) {
+    said.warnings.push(
+      `Adjusted for ${part.words === null ? 'some ' : ''}${words} words, no single word can be shown to differ by ${n} ${n === 1 ? 'person' : 'people'}, even if all check it alike: ` +
+        (most >= 2
+          ? `offer ${most} or fewer, or read the shares as a description.`
+          : 'read the shares as a description.'),
+    );
+  } else if (words > MANY_WORDS) {
+    said.warnings.push(
+      `${part.words === null ? 'Some ' : ''}${words} words are many: each adds to what p is adjusted for. To compare samples offer 15 to 30, chosen for the drink and for what was varied; the whole list serves to find words.`,
+    );
+  }
+}
+
+const MANY_WORDS = 40;
 
 function sayRanks(said: Said, part: FlightPart, precision: Precision): void {
   const { samples, served } = precision;

@@ -99,7 +99,7 @@ describe('a plan as it is typed', () => {
     partOf(draft, 1).chooseControl(uuid(2));
     partOf(draft, 1).addDegree('enormous');
     const words = partOf(draft, 2);
-    words.offer = 'chosen';
+    words.words = [];
     words.addWord('banana');
     words.addWord('clove');
     words.addWord('clove');

@@ -1,5 +1,6 @@
 import type { DescriptionPart } from '../../contracts/part.ts';
 import type { Caveat } from '../../contracts/result-common.ts';
+import { smallestWordP } from '../../stats/descriptor/smallest-word-p.ts';
 import { commonCaveats, plainCaveat } from '../common/caveats.ts';
 import { noneShare, type DescriptionFigures } from './finding.ts';
 import type { PartInput } from '../common/served.ts';
@@ -33,7 +34,7 @@ export function descriptionCaveats(input: PartInput<DescriptionPart>, result: De
     );
   }
   if (family.assessors >= 2 && family.assessors < SMALL_PANEL) {
-    const smallest = smallestWordP(samples.length, family.assessors);
+    const smallest = smallestWordP({ samples: samples.length, people: family.assessors });
     design(
       `With ${inWords(family.assessors)} people the smallest p one word could have is ${Number(smallest.toPrecision(2))}, and ${Number(Math.min(1, smallest * family.tests).toPrecision(2))} after adjusting for ${family.tests} words if it were the only one.`,
     );
@@ -60,12 +61,4 @@ export function descriptionCaveats(input: PartInput<DescriptionPart>, result: De
 /** Names the words that are not on the map. */
 export function rareWordsCaveat({ threshold, rare }: NonNullable<DescriptionFigures['map']>): string {
   return `Words checked fewer than ${inWords(threshold)} times are not on the map, whose axes rare words would pull: ${listed(rare)}.`;
-}
-
-/** All n people give the word to the same half of the samples: one of C(k, half) equally likely choices each, the first free. */
-function smallestWordP(samples: number, people: number): number {
-  let choices = 1;
-  const half = Math.floor(samples / 2);
-  for (let i = 1; i <= half; i += 1) choices = (choices * (samples - half + i)) / i;
-  return choices ** (1 - people);
 }

@@ -16,6 +16,7 @@ import type {
 } from '@oddglass/shared/kinds/kind.ts';
 import { KINDS } from '@oddglass/shared/kinds/kinds.ts';
 import { dPrimeOfShare, shareOfDPrime, SIZES } from '@oddglass/shared/planner/compare-tests.ts';
+import { STARTER_LISTS, type StarterList } from '@oddglass/shared/vocabulary/starter-lists.ts';
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
 import { attributeIds, type AttributeDraft } from './attribute-ids.ts';
 import { COMPARED, FIRST_ATTRIBUTES, USUAL_DEGREES, type CommonAttribute } from './common-attributes.ts';
@@ -67,8 +68,8 @@ export class PartDraft {
   scale = $state<RatingScale>('line');
   by = $state<'sample' | 'attribute'>('sample');
   returning = $state(true);
-  offer = $state<'all' | 'chosen'>('all');
-  words = $state<string[]>([]);
+  offer = $state<'all' | 'chosen'>('chosen');
+  words = $state<string[]>([...(STARTER_LISTS[0]?.words ?? [])]);
   intensity = $state(false);
   controlArm = $state('');
   degrees = $state<DegreeDraft[]>([]);
@@ -219,6 +220,12 @@ export class PartDraft {
     if (this.degrees.length > MIN_DEGREES) {
       this.degrees = this.degrees.filter((degree) => degree.key !== key);
     }
+  }
+
+  /** Starts again from a list for a kind of drink. */
+  startFrom(id: StarterList['id']): void {
+    const list = STARTER_LISTS.find((one) => one.id === id);
+    if (list) this.words = [...list.words];
   }
 
   addWord(id: string): void {
