@@ -2,7 +2,11 @@ import { defineConfig } from 'vitest/config';
 
 const here = (file: string): string => new URL(file, import.meta.url).pathname;
 
-// Three projects: pure code; the API against a real PostgreSQL; whole evenings in a real browser.
+// What kills, cuts off and waits, which .ci/run does after npm test.
+const LONG = 'test/{flow/{faults,outage,lighthouse,large-result},boot/exit}.test.ts';
+
+// Four projects: pure code; the API against a real PostgreSQL; whole evenings in a real browser; and what of
+// these is long by nature.
 export default defineConfig({
   root: here('..'),
   test: {
@@ -38,8 +42,21 @@ export default defineConfig({
         test: {
           name: 'browser',
           include: ['test/{flow,boot}/**/*.test.ts'],
+          exclude: [LONG],
           globalSetup: [here('support/browser.setup.ts'), here('support/postgres.setup.ts')],
           env: { TZ: 'UTC' },
+          testTimeout: 300_000,
+          hookTimeout: 300_000,
+        },
+      },
+      {
+        extends: true,
+        test: {
+          name: 'long',
+          include: [LONG],
+          globalSetup: [here('support/browser.setup.ts'), here('support/postgres.setup.ts')],
+          env: { TZ: 'UTC' },
+          // Each of these wants the machine to itself.
           fileParallelism: false,
           testTimeout: 300_000,
           hookTimeout: 300_000,

@@ -62,7 +62,7 @@ export function compareTests(
       const needMl = part.armIds.map((id) => mostCups([draft], id, assessors) * cupMl);
       return {
         kind,
-        name: names.button,
+        name: names.plain,
         trays,
         share,
         power: powerOfTrays({ ...plan, assessors }).power,

@@ -37,7 +37,9 @@ beforeEach(async () => {
   await program(join(folder, 'bin/id'), 'echo 1000');
   await program(
     join(folder, 'bin/npm'),
-    `if [ "$1" = ci ]; then exit \${CI_CODE:-0}; fi\necho "$FIRST_SAYS"; exit \${FIRST_CODE:-0}`,
+    `if [ "$1" = ci ]; then exit \${CI_CODE:-0}; fi
+if [ "$1 $2" = 'run test:long' ]; then echo "$LONG_SAYS"; exit \${LONG_CODE:-0}; fi
+echo "$FIRST_SAYS"; exit \${FIRST_CODE:-0}`,
   );
   await program(
     join(folder, 'node_modules/.bin/node'),
@@ -50,7 +52,11 @@ beforeEach(async () => {
 
 afterEach(() => rm(folder, { recursive: true, force: true }));
 
-const GREEN = { FIRST_SAYS: '5 passed, 0 failed, 2 skipped', SECOND_SAYS: '3 passed, 0 failed' };
+const GREEN = {
+  FIRST_SAYS: '5 passed, 0 failed, 2 skipped',
+  LONG_SAYS: '2 passed, 0 failed',
+  SECOND_SAYS: '3 passed, 0 failed',
+};
 
 function run(env: Record<string, string>): { code: number | null; out: string; last: string | undefined } {
   const { status, stdout, stderr } = spawnSync('/bin/bash', [join(folder, '.ci/run')], {
@@ -68,9 +74,9 @@ function run(env: Record<string, string>): { code: number | null; out: string; l
 }
 
 describe('.ci/run', () => {
-  test('ends with 0 and the counts of both runs when both are green', async () => {
+  test('ends with 0 and the counts of all runs when all are green', async () => {
     const { code, last, out } = run({});
-    expect(last, out).toBe('8 passed, 0 failed');
+    expect(last, out).toBe('10 passed, 0 failed');
     expect(code).toBe(0);
     expect(await readFile(join(folder, 'asked'), 'utf8')).toMatch(
       /^postgres:\/\/oddglass:\w+@127\.0\.0\.1:\d+\//,
@@ -78,29 +84,31 @@ describe('.ci/run', () => {
   });
 
   test.each<[what: string, env: Record<string, string>, last: string]>([
-    ['a test fails', { FIRST_SAYS: '4 passed, 1 failed', FIRST_CODE: '1' }, '7 passed, 1 failed'],
-    ['the first run ends with 1 and says nothing is wrong', { FIRST_CODE: '1' }, '8 passed, 1 failed'],
+    ['a test fails', { FIRST_SAYS: '4 passed, 1 failed', FIRST_CODE: '1' }, '9 passed, 1 failed'],
+    ['the first run ends with 1 and says nothing is wrong', { FIRST_CODE: '1' }, '10 passed, 1 failed'],
     [
       'the first run ends with 0 and says something is wrong',
       { FIRST_SAYS: '4 passed, 1 failed' },
-      '7 passed, 1 failed',
+      '9 passed, 1 failed',
     ],
     [
       'the first run is killed before its last line',
       { FIRST_SAYS: 'ok', FIRST_CODE: '137' },
-      '3 passed, 1 failed',
+      '5 passed, 1 failed',
     ],
-    ['the first run has no last line and ends with 0', { FIRST_SAYS: 'ok' }, '3 passed, 1 failed'],
+    ['the first run has no last line and ends with 0', { FIRST_SAYS: 'ok' }, '5 passed, 1 failed'],
     [
       'a test fails in the second run',
       { SECOND_SAYS: '2 passed, 1 failed', SECOND_CODE: '1' },
-      '7 passed, 1 failed',
+      '9 passed, 1 failed',
     ],
-    ['the second run ends with 1', { SECOND_CODE: '1' }, '8 passed, 1 failed'],
-    ['there is no cluster to be made', { INITDB_CODE: '1' }, '5 passed, 1 failed'],
-    ['the outside database does not start', { START_CODE: '1' }, '5 passed, 1 failed'],
-    ['there is no outside database', { POSTGRES_BIN: '/nowhere' }, '5 passed, 1 failed'],
-    ['there is no browser, and none can be brought', { CHROMIUM_PATH: '' }, '8 passed, 1 failed'],
+    ['a long test fails', { LONG_SAYS: '1 passed, 1 failed', LONG_CODE: '1' }, '9 passed, 1 failed'],
+    ['the long tests end with 0 and say nothing', { LONG_SAYS: '' }, '8 passed, 1 failed'],
+    ['the second run ends with 1', { SECOND_CODE: '1' }, '10 passed, 1 failed'],
+    ['there is no cluster to be made', { INITDB_CODE: '1' }, '7 passed, 1 failed'],
+    ['the outside database does not start', { START_CODE: '1' }, '7 passed, 1 failed'],
+    ['there is no outside database', { POSTGRES_BIN: '/nowhere' }, '7 passed, 1 failed'],
+    ['there is no browser, and none can be brought', { CHROMIUM_PATH: '' }, '10 passed, 1 failed'],
   ])('ends with 1 when %s', (_, env, last) => {
     const found = run(env);
     expect(found.last, found.out).toBe(last);

@@ -1,0 +1,115 @@
+import { mkdir } from 'node:fs/promises';
+import { pathToFileURL } from 'node:url';
+import AxeBuilder from '@axe-core/playwright';
+import type { WebHandler } from '@oddglass/server/plugins/web.ts';
+import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { firstHost, newTrial, startServer, type Hosted, type TestServer } from '../support/app.ts';
+import { launchBrowser } from '../support/browser.ts';
+import { PASSPHRASE, trialInput } from '../support/factories.ts';
+
+// A host with eight people and two litres of each arm, who chose a triangle, is led to a plan that finds what matters with a
+// chance of 80 %, or is told that there is none and what it would take.
+
+const root = new URL('../../', import.meta.url).pathname;
+const shots = `${root}test/.artifacts/planner`;
+let server: TestServer;
+let address: string;
+let browser: Browser;
+let host: Hosted;
+
+beforeAll(async () => {
+  await mkdir(shots, { recursive: true });
+  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
+    handler: WebHandler;
+  };
+  server = await startServer({ webHandler: handler, clock: () => new Date() });
+  address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
+  browser = await launchBrowser();
+  host = await firstHost(server.app);
+});
+afterAll(async () => {
+  await browser?.close();
+  await server?.close();
+});
+
+async function planOf(trial: TrialView, viewport: { width: number; height: number }): Promise<Page> {
+  const bench = await (await browser.newContext({ viewport })).newPage();
+  await bench.goto(`${address}/bench/sign-in`);
+  await bench.getByLabel('Name').fill('Host');
+  await bench.getByLabel('Passphrase', { exact: true }).fill(PASSPHRASE);
+  await bench.keyboard.press('Enter');
+  await bench.waitForURL(/\/bench$/);
+  await bench.goto(`${address}/bench/trial/${trial.id}/session`);
+  return bench;
+}
+
+const litres = (volumeMl: number) => ({
+  ...trialInput(),
+  arms: trialInput().arms.map((arm) => ({ ...arm, volumeMl })),
+});
+
+test('eight people and two litres of each arm are led to a plan of 80 %', async () => {
+  const trial = await newTrial(host, litres(2000));
+  const bench = await planOf(trial, { width: 1440, height: 900 });
+  await bench.getByRole('button', { name: 'Triangle', exact: true }).click();
+  await bench.getByLabel('Title').fill('Which test');
+  await bench.getByLabel('Assessors expected').fill('8');
+  await bench.getByLabel('Spare seats').fill('0');
+  const planner = bench.getByRole('region', { name: 'What this plan can tell' });
+  await expect.poll(() => planner.innerText()).toMatch(/The chance of 15 % is below the 80 %/);
+  // Only with the direction known: that is said with it.
+  await expect
+    .poll(() => planner.getByRole('region', { name: 'Which test' }).innerText())
+    .toMatch(/Eight people find a difference of this size with a chance of 80 % or more/);
+  await planner.getByText('All tests with these people and this liquid').click();
+  await bench.screenshot({ path: `${shots}/laptop.png`, fullPage: true });
+  const { violations } = await new AxeBuilder({ page: bench }).analyze();
+  expect(violations.map(({ id, nodes }) => `${id} ${nodes[0]?.html}`)).toEqual([]);
+
+  const use = planner.getByRole('button', { name: /^Use / }).first();
+  const offered = (await use.innerText()).replace('Use ', '');
+  await use.click();
+  await expect
+    .poll(async () => (await bench.locator('[data-part-heading]').innerText()).toLowerCase())
+    .toContain((offered.split(',')[0] ?? '').toLowerCase());
+  await expect.poll(() => planner.innerText()).not.toMatch(/below the 80 %/);
+  const chance = await planner.locator('dd').nth(1).innerText();
+  expect(Number.parseInt(chance, 10)).toBeGreaterThanOrEqual(80);
+  await bench.getByRole('button', { name: 'Keep as a draft' }).click();
+  await bench.waitForURL(/\/bench\/session\//);
+});
+
+test('where nothing reaches it that is said, with what would, also on a phone', async () => {
+  const trial = await newTrial(host, litres(150));
+  const bench = await planOf(trial, { width: 390, height: 844 });
+  await bench.getByRole('button', { name: 'Triangle', exact: true }).click();
+  await bench.getByLabel('Assessors expected').fill('8');
+  await bench.getByLabel('Spare seats').fill('0');
+  await bench.getByLabel('small, d′ 1').check();
+  const which = bench.getByRole('region', { name: 'Which test' });
+  await expect
+    .poll(() => which.innerText())
+    .toMatch(/No test finds a difference of this size with a chance of 80 % .* What would: .* people/);
+  expect(await which.getByRole('button', { name: /^Use / }).count()).toBe(0);
+  await which.getByText('All tests with these people and this liquid').click();
+  await which.scrollIntoViewIfNeeded();
+  await bench.screenshot({ path: `${shots}/phone.png` });
+  // The table scrolls by itself, the page does not.
+  const wide = await bench.evaluate(() => document.documentElement.scrollWidth > window.innerWidth);
+  expect(wide).toBe(false);
+  const { violations } = await new AxeBuilder({ page: bench }).analyze();
+  expect(violations.map(({ id, nodes }) => `${id} ${nodes[0]?.html}`)).toEqual([]);
+
+  // Likeness has its own risks, and no comparison of tests for a difference.
+  await bench.getByLabel('Are they alike enough?').check();
+  await expect.poll(() => bench.getByLabel('Beta').inputValue()).toBe('0.05');
+  expect(await bench.getByLabel('Alpha').inputValue()).toBe('0.2');
+  expect(await bench.getByLabel('Share that would matter').inputValue()).toBe('0.3');
+  expect(await which.count()).toBe(0);
+  await bench.getByLabel('Beta').fill('0.2');
+  await expect
+    .poll(() => bench.locator('body').innerText())
+    .toMatch(/For likeness beta is the risk of claiming it wrongly: 0\.1 or less/);
+});
