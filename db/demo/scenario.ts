@@ -58,7 +58,7 @@ export const DEMO_TEST = {
 
 const evening = {
   cupMl: 40,
-  restSeconds: 60,
+  restSeconds: 90,
   masking: false,
   servingNote: 'Serve at 9 °C, from one bottle lot, in the same small glasses.',
 } as const;
@@ -71,14 +71,7 @@ export const DEMO_SESSIONS: DemoSession[] = [
     daysAgo: 21,
     answers: ['r', 'r', 'w', 'r', 'r', 'r', 'w', 'r', 'r', 'w', 'r', 'r'],
     words: {
-      right: [
-        ['banana', 'full-body'],
-        ['banana'],
-        ['banana', 'green-apple'],
-        ['full-body'],
-        ['banana'],
-        ['clove', 'banana'],
-      ],
+      right: [['banana'], ['banana', 'pear'], ['green-apple'], [], ['banana'], ['sulphur']],
       wrong: [['green-apple'], []],
     },
     comments: { 2: 'One smelled of ripe fruit, the others did not.', 7: 'Could not tell, really.' },
@@ -88,7 +81,7 @@ export const DEMO_SESSIONS: DemoSession[] = [
     arms: [0, 1],
     settings: {
       ...evening,
-      title: 'Pale table beer, day 21, second pair',
+      title: 'Pale table beer, day 22, second pair',
       assessors: 12,
       spareSeats: 0,
     },
@@ -104,7 +97,7 @@ export const DEMO_SESSIONS: DemoSession[] = [
     replicates: 3,
     daysAgo: 7,
     answers: ['rrr', 'rwr', 'rrw', 'wrw', 'rrr', 'wwr', 'rrr', 'rwr'],
-    words: { right: [['banana'], ['banana', 'warming'], ['full-body']], wrong: [[], ['sweet']] },
+    words: { right: [['banana'], ['banana', 'pear'], ['dry']], wrong: [[], ['sweet']] },
     comments: { 0: 'The third tray was easy.' },
   },
   {

@@ -14,6 +14,10 @@ import type { PlannedArm, PlannedSettings, PartReading, PlannedLiquid, PlanReadi
 const ETHANOL_TO_WARN_GRAMS = 24;
 // Palates tire. Common practice, no source; for strong, sour or bitter drinks fewer are better.
 const CUPS_TO_WARN = 8;
+const CUPS_OF_EVENING = 12;
+// Bitterness lasts beyond 40 s and grows with each sip: Guinard, Pangborn & Lewis 1986, ASBC J. 44:28 (from memory). The bound
+// is our own, with the trade's 'a minute or two'.
+const REST_TO_WARN = 90;
 
 /**
  * What a plan can and cannot tell, before anything is fixed: for each part by itself, and for the evening as a whole.
@@ -37,6 +41,7 @@ export function assessPlan(settings: PlannedSettings, arms: readonly PlannedArm[
     warnings: [
       ...warningsOfLiquid(settings, liquid),
       ...warningsOfEthanol(grams),
+      ...warningsOfTiring(settings, { trays, cups }),
       ...warningsOfLiking(parts),
     ],
   };
@@ -119,6 +124,25 @@ function warningsOfEthanol(grams: number | null): string[] {
   return grams > ETHANOL_TO_WARN_GRAMS
     ? [`Up to ${plain(grams)} g of ethanol each if all is swallowed: pour less or offer spit cups.`]
     : [];
+}
+
+/** What tires over the evening: cups in all, and too little rest between trays. */
+function warningsOfTiring(
+  { restSeconds }: PlannedSettings,
+  { trays, cups }: { trays: number; cups: number },
+): string[] {
+  return [
+    ...(cups > CUPS_OF_EVENING
+      ? [
+          `${cups} cups each in one evening tire a palate: ${CUPS_OF_EVENING} or fewer are usual, and half of that for sour, bitter, smoky or strong drinks.`,
+        ]
+      : []),
+    ...(trays > 1 && restSeconds < REST_TO_WARN
+      ? [
+          `${restSeconds} s of rest between trays are few: bitter, sour and smoky tastes last longer and add up. Give ${REST_TO_WARN} s or more, with water.`,
+        ]
+      : []),
+  ];
 }
 
 /** Source: ISO 6658, ISO 11136 (liking is not asked in a sitting with analytical tests). */

@@ -356,6 +356,16 @@ describe('the evening', () => {
     );
   });
 
+  test('cups and rest are those of a palate that tires', () => {
+    const said = (parts: Part[], change = {}): string => read(parts, change).warnings.join(' ');
+    expect(said([triangle])).not.toMatch(/tire|of rest/);
+    expect(said([triangle, { ...triangle, replicates: 4 }])).toMatch(
+      /15 cups each in one evening tire a palate: 12 or fewer are usual/,
+    );
+    expect(said([{ ...triangle, replicates: 2 }])).toMatch(/60 s of rest between trays are few/);
+    expect(said([{ ...triangle, replicates: 2 }], { restSeconds: 90 })).not.toMatch(/of rest/);
+  });
+
   test('warns of liking beside anything else, with the reason', () => {
     const warned = (parts: Part[]) =>
       read(parts).warnings.some((warning) => /session of its own/.test(warning));

@@ -1,8 +1,17 @@
-import { DEMO_ATTRIBUTES, DEMO_PROFILE, demoMark, demoWords } from '@oddglass/db/demo/profile.ts';
+import {
+  DEMO_ATTRIBUTES,
+  DEMO_LIKING,
+  DEMO_PROFILE,
+  DEMO_WORDS,
+  demoLiking,
+  demoMark,
+  demoWords,
+} from '@oddglass/db/demo/profile.ts';
 import { listKeyedServings } from '@oddglass/db/queries/key.ts';
 import { findSeatByToken, listTraysOfSeat, type Seat } from '@oddglass/db/queries/seat.ts';
 import type { Answer } from '@oddglass/shared/contracts/ballot.ts';
 import type { Part } from '@oddglass/shared/contracts/part.ts';
+import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
@@ -16,32 +25,73 @@ import { submitBallot } from '../seat/ballot.service.ts';
 import { sealSession } from '../session/seal.service.ts';
 import { closeSession, createSession, openSession, revealSession } from '../session/session.service.ts';
 
-/** Rating and description of the same cups: three arms, one of them twice. */
-function partsOf(trial: TrialView): Part[] {
+type Answers = (
+  kind: Part['kind'],
+  cup: { arm: number; seat: number; position: number; code: string },
+) => Answer;
+
+/** Rating and description of the same cups: three arms, one of them twice; and, on another evening, liking alone. */
+function partsOf(trial: TrialView): { profile: Part[]; liking: Part[] } {
   const flight = { replicates: 1, cupsEach: null, alpha: 0.05 };
   const sample = (armId: string, role: 'sample' | 'duplicate') => ({ armId, role, spike: null });
-  return [
-    {
-      kind: 'rating',
-      ...flight,
-      cups: 'own',
-      samples: [
-        ...trial.arms.map(({ id }) => sample(id, 'sample')),
-        sample(trial.arms[DEMO_PROFILE.duplicate]?.id ?? '', 'duplicate'),
-      ],
-      attributes: DEMO_ATTRIBUTES,
-      scale: 'line',
-      by: 'sample',
-      returning: false,
-    },
-    { kind: 'description', ...flight, cups: 'before', samples: [], words: null, intensity: false },
-  ];
+  const samples = trial.arms.map(({ id }) => sample(id, 'sample'));
+  const twice = sample(trial.arms[DEMO_PROFILE.duplicate]?.id ?? '', 'duplicate');
+  return {
+    profile: [
+      {
+        kind: 'rating',
+        ...flight,
+        cups: 'own',
+        samples: [...samples, twice],
+        attributes: DEMO_ATTRIBUTES,
+        scale: 'line',
+        by: 'sample',
+        returning: false,
+      },
+      {
+        kind: 'description',
+        ...flight,
+        cups: 'before',
+        samples: [],
+        words: [...DEMO_WORDS],
+        intensity: false,
+      },
+    ],
+    liking: [{ kind: 'liking', ...flight, cups: 'own', samples }],
+  };
 }
 
-/** An evening of the demo in which the beers were rated and described. */
-export async function playProfile(deps: Deps, actor: Actor, trial: TrialView): Promise<void> {
-  const parts = partsOf(trial);
-  const { id } = await createSession(deps, actor, trial.id, { ...DEMO_PROFILE.settings, parts });
+const answers: Answers = (kind, { arm, seat, position, code }) => {
+  if (kind === 'liking') return demoLiking(arm, seat, position);
+  if (kind === 'description') return demoWords(arm, seat, position);
+  return {
+    kind: 'rating',
+    marks: DEMO_ATTRIBUTES.map(({ id: attributeId }, at) => ({
+      code,
+      attributeId,
+      value: demoMark(arm, at, seat, position),
+    })),
+  };
+};
+
+/** The evening of the demo in which the beers were rated and described. */
+export function playProfile(deps: Deps, actor: Actor, trial: TrialView): Promise<void> {
+  return play(deps, actor, trial, DEMO_PROFILE, partsOf(trial).profile);
+}
+
+/** The evening in which others said how well they liked them. */
+export function playLiking(deps: Deps, actor: Actor, trial: TrialView): Promise<void> {
+  return play(deps, actor, trial, DEMO_LIKING, partsOf(trial).liking);
+}
+
+async function play(
+  deps: Deps,
+  actor: Actor,
+  trial: TrialView,
+  { settings, seats }: { settings: Omit<SessionSettings, 'parts'>; seats: number },
+  parts: Part[],
+): Promise<void> {
+  const { id } = await createSession(deps, actor, trial.id, { ...settings, parts });
   await sealSession(deps, actor, id);
   const { join } = await openSession(deps, actor, id);
   if (!join) throw new Error('an open session has a way in');
@@ -52,7 +102,7 @@ export async function playProfile(deps: Deps, actor: Actor, trial: TrialView): P
     ]),
   );
   const limit = new FailureLimit(1, 1);
-  for (let number = 1; number <= DEMO_PROFILE.seats; number++) {
+  for (let number = 1; number <= seats; number++) {
     const { seatToken } = await takeSeat(deps, limit, 'demo', { token: join.token, seat: number });
     const seat = await findSeatByToken(deps.db, hashToken(seatToken));
     if (!seat) throw new Error('the seat was just taken');
@@ -74,17 +124,8 @@ async function answerSeat(
       const [code = ''] = codes;
       const position = tray.servings.find((serving) => serving.code === code)?.position ?? 1;
       const arm = arms.get(`${tray.id} ${code}`) ?? 0;
-      const answer: Answer =
-        parts[part - 1]?.kind === 'rating'
-          ? {
-              kind: 'rating',
-              marks: DEMO_ATTRIBUTES.map(({ id: attributeId }, at) => ({
-                code,
-                attributeId,
-                value: demoMark(arm, at, seat.number, position),
-              })),
-            }
-          : demoWords(arm, seat.number, position);
+      const kind = parts[part - 1]?.kind ?? 'rating';
+      const answer = answers(kind, { arm, seat: seat.number, position, code });
       await submitBallot(deps, seat, {
         id: randomUuid(deps.random),
         trayId: tray.id,

@@ -8,7 +8,7 @@ import {
   demoConfidence,
   type DemoSession,
 } from '@oddglass/db/demo/scenario.ts';
-import { DEMO_PROFILE } from '@oddglass/db/demo/profile.ts';
+import { DEMO_LIKING, DEMO_PROFILE } from '@oddglass/db/demo/profile.ts';
 import { appendEvent } from '@oddglass/db/queries/event.ts';
 import { insertPourTicks, listKeyedServings } from '@oddglass/db/queries/key.ts';
 import { insertMembership, insertPanel } from '@oddglass/db/queries/panel.ts';
@@ -26,7 +26,7 @@ import { confirmCautions, giveConsent } from '../seat/seat.service.ts';
 import { submitBallot } from '../seat/ballot.service.ts';
 import { sealSession } from '../session/seal.service.ts';
 import { closeSession, createSession, openSession, revealSession } from '../session/session.service.ts';
-import { playProfile } from './demo-profile.ts';
+import { playLiking, playProfile } from './demo-profile.ts';
 import { createTrial, noteDeviation, readTrial } from '../trial/trial.service.ts';
 
 const DAY_MS = 86_400_000;
@@ -63,6 +63,7 @@ export async function createDemoPanel(deps: Deps, account: Pick<Actor, 'id' | 'n
   const played: string[] = [];
   for (const session of DEMO_SESSIONS) played.push(await playSession(deps, actor, trial, session));
   await playProfile({ ...deps, clock: ago(deps, DEMO_PROFILE.daysAgo) }, actor, trial);
+  await playLiking({ ...deps, clock: ago(deps, DEMO_LIKING.daysAgo) }, actor, trial);
   await publishDemo(deps, actor, trial.id, played);
   return panelId;
 }

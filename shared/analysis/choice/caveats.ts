@@ -23,6 +23,14 @@ export function choiceCaveats(input: PartInput<DifferencePart>, figures: ChoiceF
       ),
     );
   }
+  if (answers > 0 && !input.settings.masking) {
+    caveats.push(
+      plainCaveat(
+        'serving',
+        'No masking light: if the arms do not look alike in the cup, sight may have told them apart.',
+      ),
+    );
+  }
   if (replicates) caveats.push(plainCaveat('design', replicates.reading));
   if (!similarity && answers > 0 && test.p > test.alpha) {
     const reach =

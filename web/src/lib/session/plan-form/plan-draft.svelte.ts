@@ -21,7 +21,7 @@ export class PlanDraft {
   assessors = $state<number | null>(12);
   spareSeats = $state<number | null>(2);
   cupMl = $state<number | null>(40);
-  restSeconds = $state<number | null>(60);
+  restSeconds = $state<number | null>(90);
   masking = $state(false);
   servingNote = $state('');
   /** Somebody tried to go on: from then on an empty text is an error too. */
