@@ -42,38 +42,20 @@ function isRevealing({ answers, counted }: Cell, each: number, blurBelow: number
   return people - 1 < blurBelow && (counted <= each || counted >= answers - each);
 }
 
-/** Does what is told leave every withheld group open, also to a person in any of them? */
+/**
+ * Does what is told leave every withheld group open, also to a person in any of them? What is known of the withheld ones is
+ * their sizes and the sum counted. Somebody who takes their own answers away must still find another two groups that the
+ * rest can be shared between, and neither none nor all of that rest counted.
+ */
 function hides(cells: readonly Cell[], told: readonly boolean[], each: number): boolean {
-  const hidden = cells.filter((cell, at) => told[at] === false && cell.answers > 0);
-  if (hidden.length === 0) return true;
-  const answers = hidden.reduce((sum, cell) => sum + cell.answers, 0);
-  const counted = hidden.reduce((sum, cell) => sum + cell.counted, 0);
-  const open = (insiders: Cell | null, own: number): boolean => {
-    const known = insiders ? Math.min(each, insiders.answers) : 0;
-    const left = { answers: answers - known, counted: counted - own };
-    if (left.counted < 0 || left.counted > left.answers) return true;
-    return hidden.every((cell) => {
-      const size = cell.answers - (cell === insiders ? known : 0);
-      const { lower, upper } = boundsOf(size, left);
-      return size === 0 || lower < upper;
-    });
-  };
-  return (
-    open(null, 0) &&
-    hidden.every((insiders) =>
-      Array.from({ length: Math.min(each, insiders.answers) + 1 }, (_, own) => own).every((own) =>
-        open(insiders, own),
-      ),
-    )
-  );
-}
-
-/** Least and most that can be counted in a group of `size` out of a known sum. */
-export function boundsOf(size: number, sum: Cell): { lower: number; upper: number } {
-  return {
-    lower: Math.max(0, sum.counted - (sum.answers - size)),
-    upper: Math.min(size, sum.counted),
-  };
+  const hidden = cells.filter((_cell, at) => told[at] === false);
+  if (hidden.every(({ answers }) => answers === 0)) return true;
+  const groups = hidden.filter(({ answers }) => answers > 0);
+  const answers = groups.reduce((sum, cell) => sum + cell.answers, 0);
+  const counted = groups.reduce((sum, cell) => sum + cell.counted, 0);
+  const own = Math.max(...groups.map((cell) => Math.min(each, cell.answers)));
+  const shared = groups.length > 2 || (groups.length === 2 && groups.every((cell) => cell.answers > each));
+  return shared && counted > own && answers - counted > own;
 }
 
 function smallestTold(cells: readonly Cell[], told: readonly boolean[]): number | null {
@@ -152,6 +134,6 @@ export function rightAt(places: readonly Place[], counted: number): { lower: num
     const most = Math.min(place.chosen, place.rightThere ?? 0, left);
     for (let here = 0; here <= most; here += 1) deal([...right, here], left - here);
   };
-  if (counted >= 0 && wrong >= 0) deal([], counted);
+  deal([], counted);
   return bounds;
 }

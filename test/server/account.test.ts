@@ -103,6 +103,7 @@ test('the demo is marked as invented wherever it is read', async () => {
     'revealed',
     'revealed',
     'revealed',
+    'revealed',
   ]);
   const revealed = panel.sessions.find(({ state }) => state === 'revealed')!;
   const result = await host.caller.ok<{ session: { demo: boolean } }>(

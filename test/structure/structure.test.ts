@@ -16,7 +16,10 @@ interface Import {
 
 function filesOf(folder: string): string[] {
   return readdirSync(join(root, folder), { recursive: true, encoding: 'utf8' })
-    .filter((file) => /\.(ts|svelte)$/.test(file) && !/(^|\/)(node_modules|build|\.svelte-kit)\//.test(file))
+    .filter(
+      (file) =>
+        /\.(ts|svelte)$/.test(file) && !/(^|\/)(node_modules|build|\.svelte-kit|\.artifacts)\//.test(file),
+    )
     .map((file) => join(folder, file));
 }
 

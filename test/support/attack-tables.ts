@@ -1,8 +1,16 @@
-import { boundsOf, rightAt } from '@oddglass/shared/publication/disclosure-cells.ts';
+import { rightAt, type Cell } from '@oddglass/shared/publication/disclosure-cells.ts';
 import { labelOf } from './attack-panel.ts';
 import { add, nobody, wasRight, type Found } from './attack-attacks.ts';
 import { markers, openedTray, oracle, photographOf } from './attack-rows.ts';
 import type { refusedWorld, TableWorld, twoEvenings } from './attack-world.ts';
+
+/** Least and most that can be counted in a group of `size` out of a known sum. */
+function boundsOf(size: number, sum: Cell): { lower: number; upper: number } {
+  return {
+    lower: Math.max(0, sum.counted - (sum.answers - size)),
+    upper: Math.min(size, sum.counted),
+  };
+}
 
 /** The attacker's own seat. */
 const OWN = 1;
