@@ -79,6 +79,8 @@ export const sampleInput = z
     spike: text(120).nullable(),
     /** Allergens it brings in; shown with the others before anybody joins. */
     spikeAllergens: z.array(allergen).max(15).optional(),
+    /** Alcohol of the cup after adding, % by volume, where what is added changes it. */
+    spikeAbv: z.number().min(0, 'Not below 0.').max(60, 'At most 60 %.').optional(),
   })
   .refine(({ role, spike }) => (role === 'spiked') === (spike !== null), {
     path: ['spike'],

@@ -2,6 +2,7 @@ import type { Part } from '../contracts/part.ts';
 import { isDifferenceKind, KINDS } from '../kinds/kinds.ts';
 import { ethanolGrams } from '../fermentation/ethanol.ts';
 import { borrowsCups, isChoice } from '../contracts/part-fit.ts';
+import { drinksInWords, strongestCup } from '../rules/ethanol.ts';
 import { armsOfParts, cupsOnTray, workloadPerSeat, traysOfPart } from '../rules/parts.ts';
 import { compareTests } from './compare-tests.ts';
 import { assessDifference, assessPreference } from './plan-choice.ts';
@@ -10,7 +11,9 @@ import { liquidOf } from './plan-liquid.ts';
 import { listed, plain } from '../ground/phrases.ts';
 import type { PlannedArm, PlannedSettings, PartReading, PlannedLiquid, PlanReading } from './plan-reading.ts';
 
-// A guideline of our own for one evening, about 3 UK units or 1.7 US standard drinks: common practice, no source.
+// Guidelines of our own for one evening: common practice, no source. 12 g is about what leaves a small person below most limits
+// for driving, 24 g about 3 UK units or 1.7 US standard drinks.
+const ETHANOL_TO_TELL_GRAMS = 12;
 const ETHANOL_TO_WARN_GRAMS = 24;
 // Palates tire. Common practice, no source; for strong, sour or bitter drinks fewer are better.
 const CUPS_TO_WARN = 8;
@@ -48,20 +51,14 @@ export function assessPlan(settings: PlannedSettings, arms: readonly PlannedArm[
 }
 
 /**
- * Ethanol for one assessor if every cup is swallowed, g: at most, as if each cup held the strongest arm, so that
+ * Ethanol for one assessor if every cup is swallowed, g: at most, as if each cup were the strongest, spiked ones too, so that
  * the figure tells nothing about the samples. Null when the ABV of a poured arm is unknown (never taken as 0).
  */
 export function ethanolOfSession(
   { parts, cupMl }: Pick<PlannedSettings, 'parts' | 'cupMl'>,
   arms: readonly Pick<PlannedArm, 'id' | 'abv'>[],
 ): number | null {
-  let strongest = 0;
-  for (const id of armsOfParts(parts)) {
-    const abv = arms.find((arm) => arm.id === id)?.abv ?? null;
-    if (abv === null) return null;
-    strongest = Math.max(strongest, abv);
-  }
-  return ethanolGrams({ ml: workloadPerSeat(parts).cups * cupMl, abvPercent: strongest });
+  return ethanolGrams({ ml: workloadPerSeat(parts).cups * cupMl, abvPercent: strongestCup(parts, arms) });
 }
 
 function assessPart(
@@ -121,9 +118,11 @@ function warningsOfEthanol(grams: number | null): string[] {
   if (grams === null) {
     return ['The alcohol of an arm is unknown, so nobody can be told how much ethanol the evening holds.'];
   }
+  if (grams <= ETHANOL_TO_TELL_GRAMS) return [];
+  const much = `Up to ${plain(grams)} g of ethanol each if all is swallowed: ${drinksInWords(grams)}.`;
   return grams > ETHANOL_TO_WARN_GRAMS
-    ? [`Up to ${plain(grams)} g of ethanol each if all is swallowed: pour less or offer spit cups.`]
-    : [];
+    ? [`${much} Pour less or offer spit cups; what the law of the place says of serving and driving decides.`]
+    : [`${much} Say so beforehand and offer spit cups; nobody drives.`];
 }
 
 /** What tires over the evening: cups in all, and too little rest between trays. */

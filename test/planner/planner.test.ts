@@ -351,6 +351,11 @@ describe('the evening', () => {
     expect(assessPlan(settings([triangle]), unknown).warnings.join(' ')).toMatch(
       /alcohol of an arm is unknown/,
     );
+    // Told above 12 g, warned of above 24 g, in drinks of each country; below, nothing.
+    expect(read(triangle, { cupMl: 60 }).warnings.join(' ')).not.toMatch(/ethanol/);
+    expect(read([{ ...triangle, replicates: 3 }], { cupMl: 40 }).warnings.join(' ')).toMatch(
+      /Up to 14\.2 g of ethanol each if all is swallowed: 1\.4 drinks of 10 g .* Say so beforehand and offer spit cups/,
+    );
     expect(read([triangle, { ...triangle, replicates: 4 }], { cupMl: 60 }).warnings.join(' ')).toMatch(
       /Up to 35.5 g of ethanol each/,
     );

@@ -147,18 +147,17 @@ describe('seat on the board', () => {
 });
 
 describe('ethanol so far', () => {
-  const arms = [{ abv: 4 }, { abv: 5 }];
+  const strongest = 5;
 
-  it('is that of the seat furthest along with the stronger arm in every cup', () => {
-    expect(ethanolSoFar(boardAfter(), TWO_TRIANGLES, { cupMl: 40, arms })).toBe(0);
+  it('is that of the seat furthest along with the strongest cup throughout', () => {
+    expect(ethanolSoFar(boardAfter(), TWO_TRIANGLES, { cupMl: 40, strongest })).toBe(0);
     const board = boardAfter(...taken(1), sent(1, 1), step(1, 2, 'tasting', '519'));
     // Six cups of 40 mL at 5 %: 12 mL of ethanol, 0.789 g/mL at 20 C (handbook value, from memory).
-    expect(ethanolSoFar(board, TWO_TRIANGLES, { cupMl: 40, arms })).toBeCloseTo(12 * 0.789, 12);
+    expect(ethanolSoFar(board, TWO_TRIANGLES, { cupMl: 40, strongest })).toBeCloseTo(12 * 0.789, 12);
   });
 
-  it('is unknown when one arm is, never nought', () => {
-    const unknown = [{ abv: 4 }, { abv: null }];
-    expect(ethanolSoFar(boardAfter(), TWO_TRIANGLES, { cupMl: 40, arms: unknown })).toBeNull();
+  it('is unknown when the strongest cup is, never nought', () => {
+    expect(ethanolSoFar(boardAfter(), TWO_TRIANGLES, { cupMl: 40, strongest: null })).toBeNull();
   });
 });
 

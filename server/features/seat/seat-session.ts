@@ -8,6 +8,7 @@ import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { ethanolGrams } from '@oddglass/shared/fermentation/ethanol.ts';
 import { kindOf } from '@oddglass/shared/kinds/kinds.ts';
 import { isFlight } from '@oddglass/shared/contracts/part-fit.ts';
+import { strongestCup } from '@oddglass/shared/rules/ethanol.ts';
 import { armsOfParts, workloadPerSeat } from '@oddglass/shared/rules/parts.ts';
 import { z } from 'zod';
 
@@ -25,8 +26,7 @@ export async function sessionAtSeat(db: Db, session: Session): Promise<SessionAt
     .flatMap(({ spikeAllergens }) => spikeAllergens ?? []);
   const allergens = [...new Set([...tasted.flatMap((arm) => arm.allergens), ...added])].sort();
   const { trays, cups } = workloadPerSeat(settings.parts);
-  const strengths = tasted.map(({ abv }) => abv).filter((abv) => abv !== null);
-  const strongest = strengths.length === tasted.length ? Math.max(...strengths) : null;
+  const strongest = strongestCup(settings.parts, arms);
   return {
     title: settings.title,
     state: session.state,

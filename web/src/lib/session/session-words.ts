@@ -97,15 +97,15 @@ export function cupsToPour(board: Board): number {
 }
 
 /**
- * Ethanol that the seat furthest along has had, g, if every cup was swallowed and held the strongest arm: at most.
+ * Ethanol that the seat furthest along has had, g, if every cup was swallowed and was the strongest: at most.
  * Null when an ABV is unknown.
  */
 export function ethanolSoFar(
   board: Board,
   way: SeatWay,
-  { cupMl, arms }: { cupMl: number; arms: readonly { abv: number | null }[] },
+  { cupMl, strongest }: { cupMl: number; strongest: number | null },
 ): number | null {
-  if (arms.some(({ abv }) => abv === null)) return null;
+  if (strongest === null) return null;
   const cups = board.seats.map((seat) =>
     way.trays
       .filter(
@@ -114,7 +114,6 @@ export function ethanolSoFar(
       )
       .reduce((sum, tray) => sum + tray.cups, 0),
   );
-  const strongest = Math.max(0, ...arms.map(({ abv }) => abv ?? 0));
   return ethanolGrams({ ml: Math.max(0, ...cups) * cupMl, abvPercent: strongest });
 }
 

@@ -36,6 +36,8 @@ export interface SampleDraft {
   spike: string;
   /** Allergens that it brings in. */
   spikeAllergens: Allergen[];
+  /** Alcohol of the cup after adding, %; empty: as the arm. */
+  spikeAbv: number | null;
 }
 
 export interface DegreeDraft {
@@ -184,7 +186,7 @@ export class PartDraft {
   /** Adds a sample; without an arm named, the first that is not a sample yet, or the first that is one to repeat. */
   addSample(role: SampleRole, armId = this.#armFor(role)): void {
     if (!this.mayAddSample) return;
-    const row = { key: this.#nextKey(), armId, role, spike: '', spikeAllergens: [] };
+    const row = { key: this.#nextKey(), armId, role, spike: '', spikeAllergens: [], spikeAbv: null };
     // A warm-up is served first, so it stands first here too.
     if (role === 'warm-up') this.samples.unshift(row);
     else this.samples.push(row);
@@ -261,11 +263,12 @@ export class PartDraft {
       cups: borrowed ? 'before' : 'own',
       samples: borrowed
         ? []
-        : this.samples.map(({ key, armId, role, spike, spikeAllergens }) => ({
+        : this.samples.map(({ key, armId, role, spike, spikeAllergens, spikeAbv }) => ({
             armId,
             role,
             spike: role === 'spiked' ? words(spike, key) : null,
             ...(role === 'spiked' && spikeAllergens.length > 0 && { spikeAllergens: [...spikeAllergens] }),
+            ...(role === 'spiked' && spikeAbv !== null && { spikeAbv }),
           })),
       replicates: borrowed ? 1 : replicates,
       cupsEach: borrowed ? null : this.cupsEach,
@@ -355,13 +358,14 @@ export class PartDraft {
     this.cups = part.cups;
     if (part.cups === 'own') {
       this.samples = [];
-      for (const { armId, role, spike, spikeAllergens } of part.samples) {
+      for (const { armId, role, spike, spikeAllergens, spikeAbv } of part.samples) {
         this.samples.push({
           key: this.#nextKey(),
           armId,
           role,
           spike: spike ?? '',
           spikeAllergens: [...(spikeAllergens ?? [])],
+          spikeAbv: spikeAbv ?? null,
         });
       }
       this.replicates = part.replicates;
