@@ -365,7 +365,7 @@ test('the demo has one publication, which says that it is invented', async () =>
   expect(publication!.caveats).toHaveLength(1);
   expect(publication!.comments).toHaveLength(1);
 
-  // Its other evenings, among them one of ratings and words, can be published too.
+  // Its other evenings, among them one of ratings and words and one of liking, can be published too.
   const { trials, sessions } = await host.caller.ok<PanelView>('GET', `/api/panels/${panelId}`);
   const preview = await host.caller.ok<PublishPreview>(
     'POST',
@@ -375,9 +375,10 @@ test('the demo has one publication, which says that it is invented', async () =>
       licence: 'CC0-1.0',
     },
   );
-  expect(preview.sessions).toHaveLength(4);
+  expect(preview.sessions).toHaveLength(5);
   expect(preview.publication?.sessions.flatMap(({ parts }) => parts.map(({ kind }) => kind)).sort()).toEqual([
     'description',
+    'liking',
     'rating',
     'triangle',
     'triangle',
