@@ -29,6 +29,9 @@ interface Job {
 const WORK_MS = 120_000;
 const WAIT_MS = 120_000;
 const HEAP_MB = 1_024;
+// At the limit Node gives a thread 16 MB more to end in. What is moved out of the young objects at once has to fit in that, or
+// the whole process is ended instead of the thread.
+const YOUNG_MB = 12;
 // A thread may die of something that passes, such as a machine short of memory; twice on the same input is the input.
 const STARTS = 2;
 const RETRY_AFTER_SECONDS = 30;
@@ -100,7 +103,7 @@ export class Analyst {
 
   #start(): Worker {
     const worker = new Worker(this.#options.thread, {
-      resourceLimits: { maxOldGenerationSizeMb: this.#options.heapMb },
+      resourceLimits: { maxOldGenerationSizeMb: this.#options.heapMb, maxYoungGenerationSizeMb: YOUNG_MB },
     });
     worker.unref();
     worker.on('message', (message: AnalystMessage) => {
