@@ -11,7 +11,7 @@ import {
   type FaultClient,
   type FaultHost,
 } from './support/fault-client.ts';
-import { trialInput } from './support/factories.ts';
+import { foundFit, trialInput } from './support/factories.ts';
 import { readWithoutPause } from './support/reader-load.ts';
 import { Service } from './support/service.ts';
 
@@ -72,6 +72,7 @@ async function publications(hosted: FaultHost): Promise<{ session: string; urls:
       allergens: [],
     })),
   });
+  await foundFit((method, path, body) => host.ask(method, path, body), trial);
   const arms = trial.arms.map(({ id }) => id);
   const rating: Part = {
     kind: 'rating',

@@ -1,5 +1,6 @@
 import type { Confidence } from '@oddglass/shared/contracts/ballot.ts';
 import type { Consent } from '@oddglass/shared/contracts/seat.ts';
+import type { SafetyFacts } from '@oddglass/shared/contracts/safety.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { TrialInput } from '@oddglass/shared/contracts/trial.ts';
 import type { DeviationInput } from '@oddglass/shared/contracts/deviation.ts';
@@ -46,6 +47,18 @@ export const DEMO_DEVIATIONS: { arm: number; daysAgo: number; note: DeviationInp
     note: 'Vessel opened on day 9 to change the temperature probe. Air may explain part of a difference.',
   },
 ];
+
+/** What the invented host saw of every arm before each evening. */
+export const DEMO_SAFETY: SafetyFacts = {
+  mould: false,
+  hopped: true,
+  stoodWarm: false,
+  gravityFalling: false,
+  pitchedOn: null,
+  ph: null,
+  phOn: null,
+  meterCalibratedOn: null,
+};
 
 /** What every difference test of the demo plans for. */
 export const DEMO_TEST = {

@@ -42,6 +42,8 @@ type Move = Partial<
     | 'blinding'
     | 'vocabularyVersion'
     | 'vocabularyEdition'
+    | 'smellOnly'
+    | 'stoppedAt'
   >
 >;
 

@@ -40,6 +40,10 @@ export const session = pgTable(
     openedAt: timestamp('opened_at', { withTimezone: true }),
     closedAt: timestamp('closed_at', { withTimezone: true }),
     revealedAt: timestamp('revealed_at', { withTimezone: true }),
+    /** Fixed by opening: the cups are smelled and not tasted. */
+    smellOnly: boolean('smell_only').notNull().default(false),
+    /** Something was seen of an arm that ends tasting; null while nothing is. */
+    stoppedAt: timestamp('stopped_at', { withTimezone: true }),
     /** Way in while the session is open; emptied when it closes. */
     joinCode: text('join_code').unique(),
     joinToken: text('join_token').unique(),

@@ -1,5 +1,6 @@
 import { sql } from 'drizzle-orm';
 import {
+  boolean,
   check,
   date,
   doublePrecision,
@@ -65,4 +66,28 @@ export const deviation = pgTable(
     writtenAt: timestamp('written_at', { withTimezone: true }).notNull(),
   },
   (table) => [index('deviation_arm').on(table.armId)],
+);
+
+/** What was seen and measured of an arm before pouring. Never edited: the newest row counts. */
+export const armSafety = pgTable(
+  'arm_safety',
+  {
+    id: uuid('id').primaryKey(),
+    /** Which row is the newest, also of two written in one moment. */
+    number: integer('number').notNull().generatedAlwaysAsIdentity(),
+    armId: uuid('arm_id')
+      .notNull()
+      .references(() => arm.id, { onDelete: 'cascade' }),
+    mould: boolean('mould'),
+    hopped: boolean('hopped'),
+    stoodWarm: boolean('stood_warm'),
+    gravityFalling: boolean('gravity_falling'),
+    pitchedOn: date('pitched_on'),
+    ph: doublePrecision('ph'),
+    phOn: date('ph_on'),
+    meterCalibratedOn: date('meter_calibrated_on'),
+    writtenBy: uuid('written_by').references(() => account.id, { onDelete: 'set null' }),
+    writtenAt: timestamp('written_at', { withTimezone: true }).notNull(),
+  },
+  (table) => [index('arm_safety_arm').on(table.armId, table.number)],
 );

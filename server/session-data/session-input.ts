@@ -58,6 +58,8 @@ export async function readAnswers(db: Db, session: Session, panel: Pick<Panel, '
         return arm ? [{ id: arm.id, name: arm.name, differs: arm.differs }] : [];
       }),
       blinding: session.blinding,
+      smellOnly: session.smellOnly,
+      stopped: session.stoppedAt !== null,
       fingerprint: fingerprint(root),
       root,
       revealedAt: session.revealedAt.toISOString(),

@@ -15,6 +15,9 @@ export const sessionEvent = z.object({
     z.object({ kind: z.literal('opened') }),
     z.object({ kind: z.literal('closed') }),
     z.object({ kind: z.literal('revealed') }),
+    /** Something was seen of an arm that ends tasting, or it was looked at again. Which arm is not told here. */
+    z.object({ kind: z.literal('tasting-stopped') }),
+    z.object({ kind: z.literal('tasting-resumed') }),
     z.object({ kind: z.literal('key-taken') }),
     z.object({ kind: z.literal('join-code-changed') }),
     z.object({ kind: z.literal('seat-taken'), seat }),

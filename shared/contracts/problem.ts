@@ -55,6 +55,11 @@ export const PROBLEMS = {
     title: 'The plan needs more than there is',
     advice: 'Pour less per cup, invite fewer, or correct the volume left.',
   },
+  'unsafe-to-taste': {
+    status: 409,
+    title: 'Something on the table is not fit to taste',
+    advice: 'Note what each arm is like today; what may be smelled only needs a tasting by smell.',
+  },
   'title-tells': {
     status: 409,
     title: 'A text for assessors names an arm',

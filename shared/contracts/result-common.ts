@@ -37,6 +37,9 @@ export const sessionFacts = z.object({
   demo: z.boolean(),
   arms: z.array(z.object({ id, name: z.string(), differs: z.string() })),
   blinding,
+  /** The cups were smelled and not tasted; the tasting ended because something was unfit. Not told by older results. */
+  smellOnly: z.boolean().default(false),
+  stopped: z.boolean().default(false),
   fingerprint: z.string(),
   root: z.string(),
   revealedAt: moment,

@@ -60,6 +60,10 @@ export const sessionAtSeat = z.object({
   state: sessionState,
   demo: z.boolean(),
   masking: z.boolean(),
+  /** The cups are smelled and not tasted. */
+  smellOnly: z.boolean(),
+  /** The host has found something: nothing more is tasted. */
+  stopped: z.boolean(),
   parts: z.array(partAtSeat),
   /** Trays at each seat. */
   trays: z.number().int(),

@@ -77,6 +77,13 @@ export type SessionAction = z.infer<typeof sessionAction>;
 export const joinView = z.object({ code: z.string(), token });
 export type JoinView = z.infer<typeof joinView>;
 
+/** How the tasting is opened. */
+export const openInput = z.object({
+  /** The cups are smelled and not tasted: the only way where an arm may not be tasted. */
+  smellOnly: z.boolean().default(false),
+});
+export type OpenInput = z.infer<typeof openInput>;
+
 /** A session as a host or steward sees it. Nothing in it ties a code, tray or seat to an arm. */
 export const sessionView = z.object({
   id,
@@ -88,6 +95,10 @@ export const sessionView = z.object({
   state: sessionState,
   settings: sessionSettings,
   blinding,
+  /** Fixed by opening: the cups are smelled and not tasted. */
+  smellOnly: z.boolean(),
+  /** While open: something was seen that ends the tasting of the cups; null while nothing was. */
+  stoppedAt: moment.nullable(),
   root: z.string().nullable(),
   fingerprint: z.string().nullable(),
   createdAt: moment,

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { allergen, id, moment, optionalText, text } from './common.ts';
 import { sessionSummary } from './session.ts';
 import { deviationView } from './deviation.ts';
+import { safetyView } from './safety.ts';
 
 export { allergen, type Allergen } from './common.ts';
 
@@ -71,6 +72,8 @@ export const armView = z.object({
   allergens: z.array(allergen),
   sealed: z.boolean(),
   deviations: z.array(deviationView),
+  /** What was last seen and measured of it; null: nobody has looked. */
+  safety: safetyView.nullable(),
 });
 export type ArmView = z.infer<typeof armView>;
 

@@ -46,6 +46,8 @@ export function applyEvent(board: Board, { seq, at, event }: SessionEvent): Boar
     case 'poured':
       return { ...next, poured: event.cups };
     case 'key-taken':
+    case 'tasting-stopped':
+    case 'tasting-resumed':
     case 'join-code-changed':
       return next;
     case 'seat-withdrawn':

@@ -222,6 +222,8 @@ export function fixtureSession(number: number, seed: number): PublishableSession
       demo: true,
       arms,
       blinding: 'double',
+      smellOnly: false,
+      stopped: false,
       fingerprint: seal.fingerprint,
       root: seal.root,
       revealedAt: '2031-03-04T20:00:00.000Z',

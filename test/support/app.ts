@@ -5,7 +5,7 @@ import type { JoinOffer, SeatTaken, SeatView } from '@oddglass/shared/contracts/
 import type { SessionSettings, SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { TrialInput, TrialView } from '@oddglass/shared/contracts/trial.ts';
 import type { FastifyInstance } from 'fastify';
-import { PASSPHRASE, settings, trialInput } from './factories.ts';
+import { foundFit, PASSPHRASE, settings, trialInput } from './factories.ts';
 import { createTestDatabase, type TestDatabase } from './database.ts';
 
 export interface Answer<T> {
@@ -65,11 +65,13 @@ export interface TestServer {
   close: () => Promise<void>;
 }
 
+const START = '2031-03-04T18:00:00Z';
+
 export async function startServer(
   options: Partial<Parameters<typeof buildApp>[0]> = {},
 ): Promise<TestServer> {
   const database = await createTestDatabase();
-  const clock = { now: new Date('2031-03-04T18:00:00Z') };
+  const clock = { now: new Date(START) };
   const app = await buildApp({
     pool: database.pool,
     databaseUrl: database.url,
@@ -121,8 +123,14 @@ export async function strangeHost(host: Hosted, name = 'Stranger'): Promise<Host
   return invited({ caller: host.caller, panel: helper.id }, 'host', name);
 }
 
+/** A trial whose arms somebody has looked at and found fit to taste, on the day on which the server's clock starts. */
 export async function newTrial(host: Hosted, change: Partial<TrialInput> = {}): Promise<TrialView> {
-  return host.caller.ok('POST', `/api/panels/${host.panel}/trials`, trialInput(change));
+  const trial = await host.caller.ok<TrialView>(
+    'POST',
+    `/api/panels/${host.panel}/trials`,
+    trialInput(change),
+  );
+  return foundFit((method, path, body) => host.caller.ok(method, path, body), trial, START);
 }
 
 export async function draft(

@@ -156,6 +156,8 @@ export function tasting({
       demo: false,
       arms: ARMS.map(({ armId: id, name, differs }) => ({ id, name, differs })),
       blinding: 'double',
+      smellOnly: false,
+      stopped: false,
       fingerprint: seal.fingerprint,
       root: seal.root,
       revealedAt: revealedAt ?? '2031-03-04T20:00:00.000Z',

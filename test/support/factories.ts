@@ -2,6 +2,7 @@ import type { ChoiceAnswer } from '@oddglass/shared/contracts/ballot.ts';
 import type { TrianglePart } from '@oddglass/shared/contracts/part.ts';
 import type { PourView } from '@oddglass/shared/contracts/pour.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
+import type { SafetyFacts } from '@oddglass/shared/contracts/safety.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { TrialInput, TrialView } from '@oddglass/shared/contracts/trial.ts';
 
@@ -31,6 +32,33 @@ export function trialInput(change: Partial<TrialInput> = {}): TrialInput {
     ],
     ...change,
   };
+}
+
+/** Somebody has looked, and nothing speaks against tasting, whatever the alcohol; measured on `day`, YYYY-MM-DD. */
+export function fitFacts(day: string, change: Partial<SafetyFacts> = {}): SafetyFacts {
+  return {
+    mould: false,
+    hopped: true,
+    stoodWarm: false,
+    gravityFalling: false,
+    pitchedOn: null,
+    ph: 3.8,
+    phOn: day,
+    meterCalibratedOn: day,
+    ...change,
+  };
+}
+
+/** The same noted for every arm of a trial at a moment, by whoever asks. */
+export async function foundFit(
+  ask: (method: string, path: string, body: unknown) => Promise<TrialView>,
+  trial: TrialView,
+  at = new Date().toISOString(),
+): Promise<TrialView> {
+  let view = trial;
+  for (const { id } of trial.arms)
+    view = await ask('POST', `/api/trials/${trial.id}/arms/${id}/safety`, fitFacts(at.slice(0, 10)));
+  return view;
 }
 
 export function trianglePart(trial: TrialView, change: Partial<TrianglePart> = {}): TrianglePart {

@@ -5,7 +5,15 @@ import type { Part } from '@oddglass/shared/contracts/part.ts';
 import type { SeatTaken, SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
-import { ballotFor, ballotId, PASSPHRASE, settings, trialInput, trianglePart } from './factories.ts';
+import {
+  foundFit,
+  ballotFor,
+  ballotId,
+  PASSPHRASE,
+  settings,
+  trialInput,
+  trianglePart,
+} from './factories.ts';
 import type { Service } from './service.ts';
 
 /** Somebody who asks a service that may be struck at any time, and keeps count of what came back. */
@@ -77,6 +85,7 @@ export async function faultHost(service: Service): Promise<FaultHost> {
     ...input,
     arms: input.arms.map((arm) => ({ ...arm, volumeMl: 90_000 })),
   });
+  await foundFit((method, path, body) => host.ask(method, path, body), trial);
   return { host, trial, panel };
 }
 

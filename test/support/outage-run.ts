@@ -6,7 +6,7 @@ import type { SeatTaken, SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import { Cluster, queryOnce } from './cluster.ts';
-import { ballotFor, PASSPHRASE, settings, trialInput, trianglePart } from './factories.ts';
+import { foundFit, ballotFor, PASSPHRASE, settings, trialInput, trianglePart } from './factories.ts';
 import { Service } from './service.ts';
 
 export type OutageKind = 'worker' | 'terminate' | 'restart' | 'stop' | 'freeze';
@@ -198,6 +198,7 @@ async function openSession(service: Service, watch: Watch): Promise<Asker[]> {
     passphrase: PASSPHRASE,
   });
   const trial = await host.ask<TrialView>('POST', `/api/panels/${actor.panels[0]?.id}/trials`, trialInput());
+  await foundFit((method, path, body) => host.ask(method, path, body), trial);
   const part = trianglePart(trial, { replicates: TRAYS_A_PART });
   const parts = Array.from({ length: PARTS }, () => part);
   const change = { assessors: SEATS, spareSeats: 0, cupMl: 10, parts };

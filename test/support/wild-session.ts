@@ -145,6 +145,8 @@ export function wildSession(seed: number): WildSession {
       demo: true,
       arms: facts,
       blinding: one(['double', 'single'] as const),
+      smellOnly: false,
+      stopped: false,
       fingerprint: seal.fingerprint,
       root: seal.root,
       revealedAt: '2031-03-04T20:00:00.000Z',

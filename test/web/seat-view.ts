@@ -44,6 +44,8 @@ export function viewOf(parts: PartAtSeat[], trays: TrayDraft[]): SeatView {
       state: 'open',
       demo: true,
       masking: false,
+      smellOnly: false,
+      stopped: false,
       parts,
       trays: trays.length,
       restSeconds: 60,

@@ -7,6 +7,7 @@ import {
   demoMark,
   demoWords,
 } from '@oddglass/db/demo/profile.ts';
+import { DEMO_SAFETY } from '@oddglass/db/demo/scenario.ts';
 import { listKeyedServings } from '@oddglass/db/queries/key.ts';
 import { findSeatByToken, listTraysOfSeat, type Seat } from '@oddglass/db/queries/seat.ts';
 import type { Answer } from '@oddglass/shared/contracts/ballot.ts';
@@ -23,6 +24,7 @@ import { takeSeat } from '../seat/join.service.ts';
 import { confirmCautions } from '../seat/seat.service.ts';
 import { submitBallot } from '../seat/ballot.service.ts';
 import { sealSession } from '../session/seal.service.ts';
+import { noteSafety } from '../trial/safety.service.ts';
 import { closeSession, createSession, openSession, revealSession } from '../session/session.service.ts';
 
 type Answers = (
@@ -74,6 +76,11 @@ const answers: Answers = (kind, { arm, seat, position, code }) => {
   };
 };
 
+/** Before an evening the invented host looks at every arm. */
+export async function noteFit(deps: Deps, actor: Actor, trial: TrialView): Promise<void> {
+  for (const { id } of trial.arms) await noteSafety(deps, actor, trial.id, id, DEMO_SAFETY);
+}
+
 /** The evening of the demo in which the beers were rated and described. */
 export function playProfile(deps: Deps, actor: Actor, trial: TrialView): Promise<void> {
   return play(deps, actor, trial, DEMO_PROFILE, partsOf(trial).profile);
@@ -93,6 +100,7 @@ async function play(
 ): Promise<void> {
   const { id } = await createSession(deps, actor, trial.id, { ...settings, parts });
   await sealSession(deps, actor, id);
+  await noteFit(deps, actor, trial);
   const { join } = await openSession(deps, actor, id);
   if (!join) throw new Error('an open session has a way in');
   const arms = new Map(

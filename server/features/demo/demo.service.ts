@@ -26,7 +26,7 @@ import { confirmCautions, giveConsent } from '../seat/seat.service.ts';
 import { submitBallot } from '../seat/ballot.service.ts';
 import { sealSession } from '../session/seal.service.ts';
 import { closeSession, createSession, openSession, revealSession } from '../session/session.service.ts';
-import { playLiking, playProfile } from './demo-profile.ts';
+import { noteFit, playLiking, playProfile } from './demo-profile.ts';
 import { createTrial, noteDeviation, readTrial } from '../trial/trial.service.ts';
 
 const DAY_MS = 86_400_000;
@@ -108,6 +108,7 @@ async function playSession(deps: Deps, actor: Actor, trial: TrialView, scene: De
     parts: [{ ...DEMO_TEST, armIds, replicates: scene.replicates }],
   });
   await sealSession(past, actor, id);
+  await noteFit(past, actor, trial);
   const { join } = await openSession(past, actor, id);
   if (!join) throw new Error('an open session has a way in');
   const odd = await oddCodes(past, id);

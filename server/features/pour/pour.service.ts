@@ -11,6 +11,9 @@ import { allergen } from '@oddglass/shared/contracts/trial.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { workloadPerSeat } from '@oddglass/shared/rules/parts.ts';
 import { mayAct } from '@oddglass/shared/rules/session.ts';
+import type { Db } from '@oddglass/db/client.ts';
+import { reasonsInWords } from '@oddglass/shared/rules/safety-words.ts';
+import { judgeArms } from '../trial/safety.service.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
 import { z } from 'zod';
 import { sessionFor, type PanelInHand } from '../../access/panel-access.ts';
@@ -80,6 +83,27 @@ function bottlesOf(
     .map(({ armPlace: _place, ...bottle }) => bottle);
 }
 
+/** What was found unfit is not poured; that nobody has looked yet is told at the opening. */
+async function refuseUnfit(
+  deps: Deps,
+  tx: Db,
+  session: Session,
+  servingIds: readonly string[],
+): Promise<void> {
+  const unfit = (await judgeArms(tx, session, deps.clock())).filter(
+    ({ verdict, writtenAt, reasons }) =>
+      verdict === 'refuse' && writtenAt !== null && reasons.some((reason) => reason !== 'not-looked-at'),
+  );
+  if (unfit.length === 0) return;
+  const cups = await listKeyedServings(tx, session.id);
+  const asked = new Set(servingIds);
+  const [arm] = unfit.filter(({ armId }) =>
+    cups.some((cup) => cup.armId === armId && asked.has(cup.servingId)),
+  );
+  if (!arm) return;
+  throw problem('unsafe-to-taste', { detail: `${arm.name}: ${reasonsInWords(arm).join(' ')}` });
+}
+
 /** Ticks cups as poured, or takes ticks back. Boards hear the total only: a steward pours bottle by bottle. */
 export async function tickCups(
   deps: Deps,
@@ -91,6 +115,7 @@ export async function tickCups(
   return inSession(deps, sessionId, async (tx, session) => {
     refuseWithoutKey(session, panel);
     if (session.state !== 'sealed' && session.state !== 'open') throw problem('wrong-state');
+    if (poured) await refuseUnfit(deps, tx, session, servingIds);
     const ids = [...new Set(servingIds)];
     if ((await countServings(tx, sessionId, ids)) !== ids.length) {
       throw fieldProblem('#/servingIds', 'Some of these cups are not in this session.');

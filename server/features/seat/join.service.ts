@@ -6,6 +6,7 @@ import { inSession, type Deps } from '../../deps.ts';
 import type { FailureLimit } from '../../access/rate-limit.ts';
 import { problem } from '../../refusal/problem.ts';
 import { hashToken, newToken } from '../../access/tokens.ts';
+import { refuseWhenStopped } from './seat-in-hand.ts';
 import { sessionAtSeat } from './seat-session.ts';
 
 /** The open session a token or code leads to. Guessing codes is limited by failures; a QR token is too long to guess. */
@@ -48,6 +49,7 @@ export async function takeSeat(
   const seatToken = newToken(deps.random);
   await inSession(deps, id, async (tx, session) => {
     if (session.state !== 'open') throw problem('join-refused');
+    refuseWhenStopped(session);
     const now = deps.clock();
     const taken = await takeFreeSeat(tx, session.id, input.seat, hashToken(seatToken), now);
     if (!taken) throw problem('seat-taken');

@@ -1,4 +1,5 @@
 import { findSeatByToken, type Seat } from '@oddglass/db/queries/seat.ts';
+import type { Session } from '@oddglass/db/queries/session.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import { problem } from '../../refusal/problem.ts';
 
@@ -16,4 +17,12 @@ export async function seatInHand(tx: Db, seat: Seat, state: string): Promise<Sea
   if (!current) throw problem('seat-unknown');
   if (current.withdrawnAt !== null) throw problem('seat-withdrawn');
   return current;
+}
+
+/** Which arm it is, is not told to people who taste. */
+export function refuseWhenStopped(session: Session): void {
+  if (session.stoppedAt === null) return;
+  throw problem('unsafe-to-taste', {
+    detail: 'The host has stopped the tasting: something on the table is not fit to taste.',
+  });
 }

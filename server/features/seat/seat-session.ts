@@ -32,6 +32,8 @@ export async function sessionAtSeat(db: Db, session: Session): Promise<SessionAt
     state: session.state,
     demo: panel?.demo ?? false,
     masking: settings.masking,
+    smellOnly: session.smellOnly,
+    stopped: session.stoppedAt !== null,
     // Questions without samples: how many arms, duplicates or spikes there are stays with the host.
     parts: settings.parts.map((part) => kindOf(part).atSeat(part)),
     trays,

@@ -9,7 +9,13 @@ import { sessionAtSeat } from './seat-session.ts';
 
 // A tablet that reloads is back within seconds; only a longer silence is told to the host.
 const GONE_AFTER_MS = 4_000;
-const STATE_EVENTS: readonly SessionEvent['event']['kind'][] = ['opened', 'closed', 'revealed'];
+const STATE_EVENTS: readonly SessionEvent['event']['kind'][] = [
+  'opened',
+  'closed',
+  'revealed',
+  'tasting-stopped',
+  'tasting-resumed',
+];
 
 /** Which seats have a socket in this process, and how many. */
 export class Presence {

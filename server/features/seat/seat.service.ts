@@ -24,7 +24,7 @@ import { fieldProblem, problem } from '../../refusal/problem.ts';
 import { hashToken, receiptTokenOf } from '../../access/tokens.ts';
 import { pinOf, vocabularyOf } from '../../session-data/session-vocabulary.ts';
 import { sessionAtSeat } from './seat-session.ts';
-import { isOn, seatInHand } from './seat-in-hand.ts';
+import { isOn, refuseWhenStopped, seatInHand } from './seat-in-hand.ts';
 
 export async function readSeat(deps: Deps, seat: Seat): Promise<SeatView> {
   const session = await sessionOrProblem(deps.db, seat.sessionId);
@@ -80,6 +80,7 @@ function consentOf({ consentRows, consentSmallGroup, consentAt }: Seat): Consent
 export async function confirmCautions(deps: Deps, seat: Seat): Promise<SeatView> {
   await inSession(deps, seat.sessionId, async (tx, session) => {
     const current = await seatInHand(tx, seat, session.state);
+    refuseWhenStopped(session);
     const now = deps.clock();
     if (await markConfirmed(tx, current.id, now)) {
       await appendEvent(tx, session.id, { kind: 'cautions-confirmed', seat: current.number }, now);

@@ -1,7 +1,7 @@
 import { done, id } from '@oddglass/shared/contracts/common.ts';
 import { board } from '@oddglass/shared/contracts/board.ts';
 import { sealView } from '@oddglass/shared/contracts/seal.ts';
-import { handOverView, sessionInput, sessionView } from '@oddglass/shared/contracts/session.ts';
+import { handOverView, openInput, sessionInput, sessionView } from '@oddglass/shared/contracts/session.ts';
 import { z } from 'zod';
 import { sessionFor } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
@@ -45,7 +45,6 @@ export const sessionFeature: Feature = async (app, { deps }) => {
     return service.readSession(deps, request.actor, request.params.session);
   });
   const moves = {
-    open: service.openSession,
     close: service.closeSession,
     reveal: service.revealSession,
     'take-key': service.takeKey,
@@ -56,6 +55,11 @@ export const sessionFeature: Feature = async (app, { deps }) => {
       move(deps, request.actor, (request.params as z.infer<typeof params>).session),
     );
   }
+  app.post(
+    '/api/sessions/:session/open',
+    { config, schema: { ...sessionAnswer, body: openInput } },
+    (request) => service.openSession(deps, request.actor, request.params.session, request.body),
+  );
   app.post(
     '/api/sessions/:session/seats/:seat/hand-over',
     { config, schema: { params: seatParams, response: { 200: handOverView } } },

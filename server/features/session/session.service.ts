@@ -11,6 +11,7 @@ import { listArms, type Arm, findTrial } from '@oddglass/db/queries/trial.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import type {
   HandOverView,
+  OpenInput,
   SessionAction,
   SessionSettings,
   SessionView,
@@ -28,6 +29,7 @@ import { onlyHost, sessionFor, trialFor, type PanelInHand } from '../../access/p
 import { inSession, type Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
+import { refuseUnsafe } from '../trial/safety.service.ts';
 import { hashToken, newJoinCode, newToken } from '../../access/tokens.ts';
 
 const iso = (date: Date | null): string | null => date?.toISOString() ?? null;
@@ -44,6 +46,8 @@ async function sessionView(deps: Deps, session: Session, panel: PanelInHand): Pr
     state: session.state,
     settings: session.settings,
     blinding: session.blinding,
+    smellOnly: session.smellOnly,
+    stoppedAt: iso(session.stoppedAt),
     root: session.root,
     fingerprint: session.root && fingerprint(session.root),
     createdAt: session.createdAt.toISOString(),
@@ -166,16 +170,21 @@ export async function act<T>(
   });
 }
 
+interface Step {
+  to: Parameters<typeof moveSession>[2];
+  event: SessionEventBody;
+}
+
 async function move(
   deps: Deps,
   actor: Actor,
   sessionId: string,
   action: SessionAction,
-  step: (now: Date) => { to: Parameters<typeof moveSession>[2]; event: SessionEventBody },
+  step: (now: Date, tx: Db, session: Session) => Step | Promise<Step>,
 ): Promise<SessionView> {
   await act(deps, actor, sessionId, action, async (tx, session) => {
     const now = deps.clock();
-    const { to, event } = step(now);
+    const { to, event } = await step(now, tx, session);
     await moveSession(tx, session.id, to);
     await appendEvent(tx, session.id, event, now);
   });
@@ -184,16 +193,26 @@ async function move(
   return readSession(deps, actor, sessionId);
 }
 
-export const openSession = (deps: Deps, actor: Actor, sessionId: string) =>
-  move(deps, actor, sessionId, 'open', (now) => ({
-    to: {
-      state: 'open',
-      openedAt: now,
-      joinCode: newJoinCode(deps.random),
-      joinToken: newToken(deps.random),
-    },
-    event: { kind: 'opened' },
-  }));
+/** Opens the tasting, if what is on the table is fit for it. */
+export const openSession = (
+  deps: Deps,
+  actor: Actor,
+  sessionId: string,
+  { smellOnly }: OpenInput = { smellOnly: false },
+) =>
+  move(deps, actor, sessionId, 'open', async (now, tx, session) => {
+    await refuseUnsafe(tx, session, smellOnly, now);
+    return {
+      to: {
+        state: 'open',
+        openedAt: now,
+        smellOnly,
+        joinCode: newJoinCode(deps.random),
+        joinToken: newToken(deps.random),
+      },
+      event: { kind: 'opened' },
+    };
+  });
 
 export const closeSession = (deps: Deps, actor: Actor, sessionId: string) =>
   move(deps, actor, sessionId, 'close', (now) => ({

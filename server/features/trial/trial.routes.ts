@@ -1,8 +1,10 @@
 import { id } from '@oddglass/shared/contracts/common.ts';
 import { armChange, trialInput, trialView } from '@oddglass/shared/contracts/trial.ts';
+import { safetyFacts } from '@oddglass/shared/contracts/safety.ts';
 import { deviationInput } from '@oddglass/shared/contracts/deviation.ts';
 import { z } from 'zod';
 import type { Feature } from '../../feature.ts';
+import { noteSafety } from './safety.service.ts';
 import * as service from './trial.service.ts';
 
 const trialParams = z.object({ trial: id });
@@ -39,5 +41,13 @@ export const trialFeature: Feature = async (app, { deps }) => {
     },
     (request) =>
       service.noteDeviation(deps, request.actor, request.params.trial, request.params.arm, request.body),
+  );
+  app.post(
+    '/api/trials/:trial/arms/:arm/safety',
+    {
+      config: { access: 'signed-in' },
+      schema: { params: armParams, body: safetyFacts, response: { 200: trialView } },
+    },
+    (request) => noteSafety(deps, request.actor, request.params.trial, request.params.arm, request.body),
   );
 };

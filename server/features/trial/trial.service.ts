@@ -1,5 +1,6 @@
 import { listSessionsOfTrial } from '@oddglass/db/queries/session.ts';
 import { insertTrial, listArms, listSealedArmIds, lockTrial, updateArm } from '@oddglass/db/queries/trial.ts';
+import { newestSafety } from '@oddglass/db/queries/safety.ts';
 import { insertDeviation, listDeviations } from '@oddglass/db/queries/deviation.ts';
 import {
   allergen,
@@ -37,8 +38,12 @@ export async function createTrial(
 export async function readTrial(deps: Deps, actor: Actor, trialId: string): Promise<TrialView> {
   const { trial, panel } = await trialFor(deps.db, actor, trialId);
   const arms = await listArms(deps.db, trialId);
-  const [deviations, sealed, sessions] = await Promise.all([
+  const [deviations, safety, sealed, sessions] = await Promise.all([
     listDeviations(
+      deps.db,
+      arms.map(({ id }) => id),
+    ),
+    newestSafety(
       deps.db,
       arms.map(({ id }) => id),
     ),
@@ -60,6 +65,7 @@ export async function readTrial(deps: Deps, actor: Actor, trialId: string): Prom
       allergens: z.array(allergen).parse(arm.allergens),
       sealed: sealed.has(arm.id),
       deviations: deviations.filter(({ armId }) => armId === arm.id),
+      safety: safety.get(arm.id) ?? null,
     })),
     sessions,
   };

@@ -29,6 +29,22 @@ export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
       ),
     );
   }
+  if (session.smellOnly) {
+    caveats.push(
+      plainCaveat(
+        'serving',
+        'Smelled only: no cup was tasted, so nothing here speaks of taste or mouthfeel.',
+      ),
+    );
+  }
+  if (session.stopped) {
+    caveats.push(
+      plainCaveat(
+        'serving',
+        'The tasting was stopped: something on the table was found unfit to taste. Later answers may be about cups that were not tasted.',
+      ),
+    );
+  }
   if (served.assessors > 0 && served.assessors < settings.assessors) {
     caveats.push(
       plainCaveat(

@@ -156,6 +156,8 @@ export function input<P extends ChoicePart>(part: P, served: readonly ServedTray
       demo: false,
       arms: ARMS.map((id, index) => ({ id, name: index === 0 ? 'Cool' : 'Warm', differs: 'x' })),
       blinding: 'double',
+      smellOnly: false,
+      stopped: false,
       fingerprint: 'AAAA·BBBB·CCCC',
       root: 'a'.repeat(64),
       revealedAt: '2031-03-04T20:00:00.000Z',

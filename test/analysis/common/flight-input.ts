@@ -106,6 +106,8 @@ export function flightInput<P extends FlightPart>(
       demo: false,
       arms,
       blinding: 'double',
+      smellOnly: false,
+      stopped: false,
       fingerprint: 'AAAA·BBBB·CCCC',
       root: 'a'.repeat(64),
       revealedAt: '2031-03-04T20:00:00.000Z',

@@ -36,6 +36,9 @@ export function sessionFactsOf(publication: Publication, session: PublishedSessi
     demo: publication.demo,
     arms: publication.arms,
     blinding: session.blinding,
+    // The caveats tell it.
+    smellOnly: false,
+    stopped: false,
     fingerprint: session.seal.fingerprint,
     root: session.seal.root,
     revealedAt: `${session.heldIn}-01T00:00:00.000Z`,

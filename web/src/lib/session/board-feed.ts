@@ -8,6 +8,8 @@ const STEPS: ReadonlySet<string> = new Set([
   'closed',
   'revealed',
   'key-taken',
+  'tasting-stopped',
+  'tasting-resumed',
   'join-code-changed',
 ]);
 

@@ -1,0 +1,21 @@
+CREATE TABLE "arm_safety" (
+	"id" uuid PRIMARY KEY NOT NULL,
+	"number" integer GENERATED ALWAYS AS IDENTITY (sequence name "arm_safety_number_seq" INCREMENT BY 1 MINVALUE 1 MAXVALUE 2147483647 START WITH 1 CACHE 1),
+	"arm_id" uuid NOT NULL,
+	"mould" boolean,
+	"hopped" boolean,
+	"stood_warm" boolean,
+	"gravity_falling" boolean,
+	"pitched_on" date,
+	"ph" double precision,
+	"ph_on" date,
+	"meter_calibrated_on" date,
+	"written_by" uuid,
+	"written_at" timestamp with time zone NOT NULL
+);
+--> statement-breakpoint
+ALTER TABLE "session" ADD COLUMN "smell_only" boolean DEFAULT false NOT NULL;--> statement-breakpoint
+ALTER TABLE "session" ADD COLUMN "stopped_at" timestamp with time zone;--> statement-breakpoint
+ALTER TABLE "arm_safety" ADD CONSTRAINT "arm_safety_arm_id_arm_id_fk" FOREIGN KEY ("arm_id") REFERENCES "public"."arm"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
+ALTER TABLE "arm_safety" ADD CONSTRAINT "arm_safety_written_by_account_id_fk" FOREIGN KEY ("written_by") REFERENCES "public"."account"("id") ON DELETE set null ON UPDATE no action;--> statement-breakpoint
+CREATE INDEX "arm_safety_arm" ON "arm_safety" USING btree ("arm_id","number");
