@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { code, id, text } from './common.ts';
 import { cupMark } from './session.ts';
+import { safetyJudgement } from './safety.ts';
 import { allergen } from './trial.ts';
 
 export const cupToPour = z.object({
@@ -25,6 +26,7 @@ export const pourView = z.object({
   fingerprint: z.string(),
   root: z.string(),
   demo: z.boolean(),
+  trialId: id,
   cupMl: z.number(),
   servingNote: z.string(),
   /** Trays at each seat. */
@@ -39,6 +41,8 @@ export const pourView = z.object({
       /** What is added before pouring; null for the arm as it is. */
       spike: z.string().nullable(),
       allergens: z.array(allergen),
+      /** What the gate says of the arm now; null once pouring is over. */
+      safety: safetyJudgement.nullable(),
       cups: z.array(cupToPour),
     }),
   ),

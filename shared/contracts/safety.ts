@@ -24,6 +24,29 @@ export const safetyFacts = z.object({
 });
 export type SafetyFacts = z.infer<typeof safetyFacts>;
 
+export const safetyVerdict = z.enum(['taste', 'smell', 'refuse']);
+export type SafetyVerdict = z.infer<typeof safetyVerdict>;
+
+/** What the gate makes of the facts (`rules/safety-gate.ts`). */
+export const safetyJudgement = z.object({
+  verdict: safetyVerdict,
+  /** All that speaks against tasting, the gravest first; empty for 'taste'. */
+  reasons: z.array(
+    z.enum([
+      'not-looked-at',
+      'mould',
+      'stood-warm',
+      'ph-missing',
+      'ph-above-4.6',
+      'ph-from-4.0',
+      'young-unhopped',
+    ]),
+  ),
+  /** What is to be said although it may be tasted. */
+  warnings: z.array(z.enum(['pressure', 'alcohol-unknown', 'stood-warm-fermented', 'unhopped'])),
+});
+export type SafetyJudgement = z.infer<typeof safetyJudgement>;
+
 /** The facts as they were last written. Never edited: who looks again writes them anew. */
 export const safetyView = safetyFacts.extend({ writtenBy: z.string(), writtenAt: moment });
 export type SafetyView = z.infer<typeof safetyView>;

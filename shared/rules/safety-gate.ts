@@ -1,4 +1,4 @@
-import type { SafetyFacts } from '../contracts/safety.ts';
+import type { SafetyFacts, SafetyJudgement, SafetyVerdict } from '../contracts/safety.ts';
 
 const DAY_MS = 86_400_000;
 
@@ -22,20 +22,7 @@ export const CALIBRATION_DAYS = 7;
 /** Hours for which 'no mould' counts: a film can grow overnight. Our own bound; no source. */
 export const LOOK_HOURS = 36;
 
-export type SafetyVerdict = 'taste' | 'smell' | 'refuse';
-
-/** Why an arm is not simply tasted. */
-export type SafetyReason =
-  'not-looked-at' | 'mould' | 'stood-warm' | 'ph-missing' | 'ph-above-4.6' | 'ph-from-4.0' | 'young-unhopped';
-/** What is to be said although it may be tasted. */
-export type SafetyWarning = 'pressure' | 'alcohol-unknown' | 'stood-warm-fermented' | 'unhopped';
-
-export interface SafetyJudgement {
-  verdict: SafetyVerdict;
-  /** All that speaks against tasting, the gravest first; empty for 'taste'. */
-  reasons: SafetyReason[];
-  warnings: SafetyWarning[];
-}
+type SafetyReason = SafetyJudgement['reasons'][number];
 
 export interface ArmToJudge {
   /** Alcohol by volume, per cent; null: unknown, which is taken as none. */
@@ -81,8 +68,12 @@ export function gravest(verdicts: readonly SafetyVerdict[]): SafetyVerdict {
   return verdicts.includes('smell') ? 'smell' : 'taste';
 }
 
-function warningsOf(abv: number | null, facts: ArmToJudge['facts'], without: boolean): SafetyWarning[] {
-  const warnings: SafetyWarning[] = [];
+function warningsOf(
+  abv: number | null,
+  facts: ArmToJudge['facts'],
+  without: boolean,
+): SafetyJudgement['warnings'] {
+  const warnings: SafetyJudgement['warnings'] = [];
   if (facts?.gravityFalling !== false) warnings.push('pressure');
   if (abv === null) warnings.push('alcohol-unknown');
   if (!without && facts?.stoodWarm === true) warnings.push('stood-warm-fermented');

@@ -1,4 +1,7 @@
-import type { SafetyJudgement, SafetyReason, SafetyVerdict, SafetyWarning } from './safety-gate.ts';
+import type { SafetyJudgement, SafetyVerdict } from '../contracts/safety.ts';
+
+type Reason = SafetyJudgement['reasons'][number];
+type Warning = SafetyJudgement['warnings'][number];
 
 /** What each verdict says, said the same everywhere. */
 export const VERDICT_WORDS: Readonly<Record<SafetyVerdict, string>> = {
@@ -7,7 +10,7 @@ export const VERDICT_WORDS: Readonly<Record<SafetyVerdict, string>> = {
   refuse: 'Not to be tasted or smelled',
 };
 
-const REASON_WORDS: Readonly<Record<SafetyReason, string>> = {
+const REASON_WORDS: Readonly<Record<Reason, string>> = {
   'not-looked-at': 'Nobody has looked for mould within the last day: look at it first.',
   mould:
     'Mould, or a growth that nobody can name: keep it closed and away from the other arms, and throw it out.',
@@ -22,7 +25,7 @@ const REASON_WORDS: Readonly<Record<SafetyReason, string>> = {
     'Unhopped, pitched less than 30 days ago or nobody knows when, and not known to be below pH 4.0.',
 };
 
-const WARNING_WORDS: Readonly<Record<SafetyWarning, string>> = {
+const WARNING_WORDS: Readonly<Record<Warning, string>> = {
   pressure:
     'Its gravity may still be falling: a closed bottle can burst. Cool it, open it slowly over a sink, shield hands and eyes.',
   'alcohol-unknown': 'Its alcohol is unknown: it is taken as having none here, and as strong for people.',

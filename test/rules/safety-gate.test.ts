@@ -1,5 +1,5 @@
-import type { SafetyFacts } from '@oddglass/shared/contracts/safety.ts';
-import { gravest, judgeSafety, type SafetyVerdict } from '@oddglass/shared/rules/safety-gate.ts';
+import type { SafetyFacts, SafetyVerdict } from '@oddglass/shared/contracts/safety.ts';
+import { gravest, judgeSafety } from '@oddglass/shared/rules/safety-gate.ts';
 import { reasonsInWords, VERDICT_WORDS, warningsInWords } from '@oddglass/shared/rules/safety-words.ts';
 import { describe, expect, test } from 'vitest';
 
@@ -180,7 +180,10 @@ describe('what may be tasted', () => {
       'young-unhopped',
     ] as const;
     const warnings = ['pressure', 'alcohol-unknown', 'stood-warm-fermented', 'unhopped'] as const;
-    const said = [...reasonsInWords({ reasons: [...reasons] }), ...warningsInWords({ warnings: [...warnings] })];
+    const said = [
+      ...reasonsInWords({ reasons: [...reasons] }),
+      ...warningsInWords({ warnings: [...warnings] }),
+    ];
     expect(new Set(said).size).toBe(11);
     for (const sentence of said) expect(sentence).toMatch(/^[A-Z].*\.$/);
     expect(said.join(' ')).toMatch(/pH 4\.0 to 4\.6.*burst/);

@@ -30,10 +30,11 @@ function refuseWithoutKey(session: Session, panel: PanelInHand): void {
 export async function readPour(deps: Deps, actor: Actor, sessionId: string): Promise<PourView> {
   const { session, panel } = await sessionFor(deps.db, actor, sessionId);
   refuseWithoutKey(session, panel);
-  const [samples, servings, poured] = await Promise.all([
+  const [samples, servings, poured, judged] = await Promise.all([
     listSamples(deps.db, sessionId),
     listKeyedServings(deps.db, sessionId),
     listPoured(deps.db, sessionId),
+    session.state === 'sealed' || session.state === 'open' ? judgeArms(deps.db, session, deps.clock()) : [],
   ]);
   const root = session.root ?? '';
   const { title, cupMl, servingNote, parts } = session.settings;
@@ -42,13 +43,15 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
     fingerprint: fingerprint(root),
     root,
     demo: panel.demo,
+    trialId: session.trialId,
     cupMl,
     servingNote,
     trays: workloadPerSeat(parts).trays,
     parts: parts.map(({ kind }) => kind),
-    samples: bottlesOf(samples).map(({ ids, ...bottle }) => ({
+    samples: bottlesOf(samples).map(({ ids, armId, ...bottle }) => ({
       ...bottle,
       allergens: z.array(allergen).parse(bottle.allergens),
+      safety: judged.find((arm) => arm.armId === armId) ?? null,
       cups: servings
         .filter(({ sampleId }) => ids.has(sampleId))
         .map(({ servingId, code, mark, seat, trayNumber, part, position, spare, seatTaken }) => ({
@@ -72,12 +75,12 @@ type Sample = Awaited<ReturnType<typeof listSamples>>[number];
 /** What is poured from one bottle: an arm as it is, or with the same thing added. Duplicates come out of the same bottle. */
 function bottlesOf(
   samples: Sample[],
-): { id: string; arm: string; spike: string | null; allergens: string[]; ids: Set<string> }[] {
+): { id: string; armId: string; arm: string; spike: string | null; allergens: string[]; ids: Set<string> }[] {
   const bottles = Map.groupBy(samples, ({ armId, spike }) => `${armId} ${spike ?? ''}`);
   return [...bottles.values()]
     .map((same) => {
-      const [{ id, arm, spike, allergens, armPlace }] = same as [Sample];
-      return { id, arm, spike, allergens, armPlace, ids: new Set(same.map((sample) => sample.id)) };
+      const [{ id, armId, arm, spike, allergens, armPlace }] = same as [Sample];
+      return { id, armId, arm, spike, allergens, armPlace, ids: new Set(same.map((sample) => sample.id)) };
     })
     .sort((a, b) => a.armPlace - b.armPlace || (a.spike ?? '').localeCompare(b.spike ?? ''))
     .map(({ armPlace: _place, ...bottle }) => bottle);

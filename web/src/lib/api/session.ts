@@ -2,7 +2,12 @@ import { done } from '@oddglass/shared/contracts/common.ts';
 import { pourTickAnswer, pourView, type PourTickInput } from '@oddglass/shared/contracts/pour.ts';
 import { resultDocument } from '@oddglass/shared/contracts/result.ts';
 import { sealView } from '@oddglass/shared/contracts/seal.ts';
-import { handOverView, sessionView, type SessionSettings } from '@oddglass/shared/contracts/session.ts';
+import {
+  handOverView,
+  sessionView,
+  type OpenInput,
+  type SessionSettings,
+} from '@oddglass/shared/contracts/session.ts';
 import { board } from '@oddglass/shared/contracts/board.ts';
 import { vocabularyView } from '@oddglass/shared/contracts/vocabulary.ts';
 import { call, type Fetch } from './client.ts';
@@ -20,8 +25,8 @@ export const actOnSession = (
   fetch: Fetch,
   session: string,
   action: 'seal' | 'open' | 'close' | 'reveal' | 'take-key' | 'join-code',
-) =>
-  call({ fetch, method: 'POST', path: `/api/sessions/${session}/${action}`, answer: sessionView, body: {} });
+  body: Partial<OpenInput> = {},
+) => call({ fetch, method: 'POST', path: `/api/sessions/${session}/${action}`, answer: sessionView, body });
 export const handOverSeat = (fetch: Fetch, session: string, seat: number) =>
   call({
     fetch,

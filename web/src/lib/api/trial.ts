@@ -1,5 +1,6 @@
 import { trialView, type ArmChange, type TrialInput } from '@oddglass/shared/contracts/trial.ts';
 import { type DeviationInput } from '@oddglass/shared/contracts/deviation.ts';
+import type { SafetyFacts } from '@oddglass/shared/contracts/safety.ts';
 import { call, type Fetch } from './client.ts';
 
 export const createTrial = (fetch: Fetch, panel: string, body: TrialInput) =>
@@ -13,6 +14,14 @@ export const noteDeviation = (fetch: Fetch, trial: string, arm: string, body: De
     fetch,
     method: 'POST',
     path: `/api/trials/${trial}/arms/${arm}/deviations`,
+    answer: trialView,
+    body,
+  });
+export const noteSafety = (fetch: Fetch, trial: string, arm: string, body: SafetyFacts) =>
+  call({
+    fetch,
+    method: 'POST',
+    path: `/api/trials/${trial}/arms/${arm}/safety`,
     answer: trialView,
     body,
   });

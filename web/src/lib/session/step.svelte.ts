@@ -23,9 +23,9 @@ export class SessionStep extends Sending {
     this.asking = true;
   }
 
-  async take(): Promise<void> {
+  async take(how?: Parameters<typeof actOnSession>[3]): Promise<void> {
     const went = await this.run(async () => {
-      await actOnSession(fetch, this.#session, this.#step);
+      await actOnSession(fetch, this.#session, this.#step, how);
       await refreshAll();
     });
     if (went) this.asking = false;
