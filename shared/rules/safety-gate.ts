@@ -39,19 +39,22 @@ export interface ArmToJudge {
  */
 export function judgeSafety({ abv, facts }: ArmToJudge, now: Date): SafetyJudgement {
   const without = abv === null || abv < LOW_ALCOHOL;
+  if (!facts) {
+    return { verdict: 'refuse', reasons: ['not-looked-at'], warnings: warningsOf(abv, facts, without) };
+  }
   const refusals: SafetyReason[] = [];
   const smells: SafetyReason[] = [];
 
-  if (facts?.mould === true) refusals.push('mould');
-  else if (facts?.mould !== false || isOld(facts.writtenAt, now)) refusals.push('not-looked-at');
+  if (facts.mould === true) refusals.push('mould');
+  else if (facts.mould !== false || isOld(facts.writtenAt, now)) refusals.push('not-looked-at');
 
   const ph = readingOf(facts, now);
   if (without) {
-    if (facts?.stoodWarm !== false) refusals.push('stood-warm');
+    if (facts.stoodWarm !== false) refusals.push('stood-warm');
     if (ph === null) refusals.push('ph-missing');
     else if (ph > SMELL_UP_TO_PH) refusals.push('ph-above-4.6');
     else if (ph >= TASTE_BELOW_PH) smells.push('ph-from-4.0');
-  } else if (facts?.hopped !== true && isYoung(facts, now) && (ph === null || ph >= TASTE_BELOW_PH)) {
+  } else if (facts.hopped !== true && isYoung(facts, now) && (ph === null || ph >= TASTE_BELOW_PH)) {
     smells.push('young-unhopped');
   }
 
@@ -88,14 +91,14 @@ function isOld(writtenAt: string, now: Date): boolean {
 }
 
 /** The pH where it may be relied on: measured lately, with a meter calibrated shortly before. */
-function readingOf(facts: ArmToJudge['facts'], now: Date): number | null {
-  if (!facts || facts.ph === null || facts.phOn === null || facts.meterCalibratedOn === null) return null;
+function readingOf(facts: SafetyFacts, now: Date): number | null {
+  if (facts.ph === null || facts.phOn === null || facts.meterCalibratedOn === null) return null;
   const age = daysSince(facts.phOn, now);
   const since = (Date.parse(facts.phOn) - Date.parse(facts.meterCalibratedOn)) / DAY_MS;
   const lately = age >= -1 && age < READING_DAYS + 1;
   return lately && since >= 0 && since <= CALIBRATION_DAYS ? facts.ph : null;
 }
 
-function isYoung(facts: ArmToJudge['facts'], now: Date): boolean {
-  return !facts || facts.pitchedOn === null || daysSince(facts.pitchedOn, now) < YOUNG_DAYS;
+function isYoung(facts: SafetyFacts, now: Date): boolean {
+  return facts.pitchedOn === null || daysSince(facts.pitchedOn, now) < YOUNG_DAYS;
 }

@@ -117,7 +117,7 @@ describe('what may be tasted', () => {
     for (const abv of Object.values(ABV))
       expect(judgeSafety({ abv, facts: null }, NOW)).toMatchObject({
         verdict: 'refuse',
-        reasons: expect.arrayContaining(['not-looked-at']),
+        reasons: ['not-looked-at'],
       });
   });
 

@@ -35,7 +35,12 @@ test('ticks are taken in until the session closes; afterwards the sheet is read,
   expect((await tick(first, true)).body).toEqual({ poured: 1 });
   await moved(host, sealed, 'open');
   expect((await tick(second, true)).body).toEqual({ poured: 2 });
-  const poured = await read();
+  // What an arm is like is looked at while cups are poured, and no longer.
+  const withoutLook = (view: PourView) => ({
+    ...view,
+    samples: view.samples.map((one) => ({ ...one, safety: null })),
+  });
+  const poured = withoutLook(await read());
   for (const step of ['close', 'reveal']) {
     await moved(host, sealed, step);
     for (const late of [await tick(third, true), await tick(first, false)]) {
