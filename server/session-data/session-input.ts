@@ -149,7 +149,8 @@ function answeredTrays(
   labels: ReadonlyMap<string, string>,
 ): AnsweredTray[] {
   const keys = new Map(samples.map(({ id, key }) => [id, key]));
-  const taken = servings.filter(({ seatId }) => labels.has(seatId));
+  // The 0th tray of a seat is there to get used to the cups: nothing of it reaches a result.
+  const taken = servings.filter(({ seatId, replicate }) => labels.has(seatId) && replicate > 0);
   const byTray = Map.groupBy(ballots, ({ trayId }) => trayId);
   return [...Map.groupBy(taken, ({ trayId }) => trayId).entries()].map(([trayId, cups]) => {
     const [{ seatId, part, replicate }] = cups as [(typeof cups)[number]];

@@ -19,9 +19,13 @@ const armPair = z
   .length(2, 'This test compares two arms.')
   .refine(distinct, 'Choose two different arms.');
 
+/** A tray before the others, to get used to the cups and the question. What is said on it does not count. */
+const warmUpTray = z.boolean().optional();
+
 const differenceShape = {
   armIds: armPair,
   replicates,
+  warmUpTray,
   /** Risk of claiming a difference that is not there. */
   alpha,
   aim,
@@ -65,6 +69,7 @@ export const directionalPairPart = z.object({
 export const preferencePart = z.object({
   kind: z.literal('preference'),
   armIds: armPair,
+  warmUpTray,
   alpha,
   /** May an assessor say 'no preference'? Fixed before the tasting: such answers are counted apart and left out of the test. */
   noPreference: z.boolean(),

@@ -94,7 +94,7 @@ export const step = z.enum([
 export type Step = z.infer<typeof step>;
 export const progress = z.object({
   /** Running number of the tray at the seat, from 1. */
-  trayNumber: z.number().int().min(1).max(16),
+  trayNumber: z.number().int().min(1).max(20),
   /** The sheet in hand: its part, and its number within part and tray. */
   part: z.number().int().min(1).max(4),
   sheet: z.number().int().min(1).max(20),
@@ -131,6 +131,8 @@ export const trayAtSeat = z.object({
   trayNumber: z.number().int(),
   /** The part it was poured for, from 1. */
   part: z.number().int(),
+  /** To get used to the cups: what is said on it does not count. */
+  warmUp: z.boolean(),
   servings: z.array(servingOnTray),
   /** Everything asked on it, in order. */
   sheets: z.array(sheetAtSeat),

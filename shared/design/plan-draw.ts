@@ -26,6 +26,7 @@ export interface PlannedTray {
   /** Number of the part it is poured for. */
   part: number;
   /** How often the seat has had such a tray, from 1. */
+  /** How often its seat has had such a tray, from 1; 0 for one that does not count. */
   replicate: number;
   servings: PlannedServing[];
 }
@@ -44,7 +45,10 @@ interface DealtPart {
   replicates: number;
 }
 
-export interface ChoicePartDesign extends DealtPart, ChoiceDesign {}
+export interface ChoicePartDesign extends DealtPart, ChoiceDesign {
+  /** One more tray before the others, which does not count. */
+  warmUpTray?: boolean;
+}
 
 export interface FlightPartDesign extends DealtPart {
   kind: FlightPartKind;
@@ -90,8 +94,12 @@ export function drawPlan({ seats, parts, seed }: PlanDesign): Plan {
   const sources = parts.map(() => seededRandom(random.bytes(32)));
   const dealt = parts.map((part, at) => dealPart(part, seats, sources[at] as RandomSource));
   const tables = Array.from({ length: seats }, (_, seat) =>
-    parts.flatMap(({ number }, at) =>
-      (dealt[at]?.[seat] ?? []).map((cups, tray) => ({ part: number, replicate: tray + 1, cups })),
+    parts.flatMap((part, at) =>
+      (dealt[at]?.[seat] ?? []).map((cups, tray) => ({
+        part: part.number,
+        replicate: tray + 1 - (traysOf(part) - part.replicates),
+        cups,
+      })),
     ),
   );
   const codes = drawCodes(
@@ -122,6 +130,10 @@ export function drawPlan({ seats, parts, seed }: PlanDesign): Plan {
   };
 }
 
+/** Trays of a seat in this part, one that does not count included. */
+const traysOf = (part: PartDesign): number =>
+  part.replicates + (!isFlightDesign(part) && part.warmUpTray ? 1 : 0);
+
 /** Cups for each seat, tray by tray. */
 function dealPart(part: PartDesign, seats: number, random: RandomSource): Cup[][][] {
   return isFlightDesign(part) ? dealFlight(part, seats, random) : dealChoice(part, seats, random);
@@ -131,7 +143,7 @@ function dealChoice(part: ChoicePartDesign, seats: number, random: RandomSource)
   const { orders, letters } = choiceOrders(part);
   const { reference } = choiceOf(part);
   const [a, b] = letters ?? (shuffled(random, part.sampleIds) as [string, string]);
-  return dealIndependently(random, { orders, seats, replicates: part.replicates }).map((trays) =>
+  return dealIndependently(random, { orders, seats, replicates: traysOf(part) }).map((trays) =>
     trays.map((order) =>
       Array.from(order, (letter, place) => ({
         sampleId: letter === 'A' ? a : b,
@@ -182,11 +194,11 @@ export function checkPartApart(part: PartDesign): void {
 export function worstCaseCupsOf(part: PartDesign, seats: number): Map<string, number> {
   checkWhole('seats', seats, 0, 400);
   checkWhole('replicates', part.replicates, 1, 4);
-  const trays = seats * part.replicates;
+  const trays = seats * traysOf(part);
   if (!isFlightDesign(part)) {
     const { orders, letters } = choiceOrders(part);
     const [a, b] = letters ?? part.sampleIds;
-    const either = (letter: string) => part.replicates * worstCaseOfOrders(orders, letter, seats);
+    const either = (letter: string) => traysOf(part) * worstCaseOfOrders(orders, letter, seats);
     if (letters) {
       return new Map([
         [a, either('A')],

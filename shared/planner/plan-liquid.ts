@@ -2,7 +2,7 @@ import type { Part } from '../contracts/part.ts';
 import { worstCaseCupsOf, type FlightPartDesign, type PartDesign } from '../design/plan-draw.ts';
 import { controlArmOf } from '../kinds/kinds.ts';
 import { borrowsCups, isChoice } from '../contracts/part-fit.ts';
-import { replicatesOf } from '../rules/parts.ts';
+import { hasWarmUpTray, replicatesOf } from '../rules/parts.ts';
 import type { PlannedArm, PlannedLiquid, PlannedSettings } from './plan-reading.ts';
 
 /** A part as it would be drawn, with the arm that each sample is poured from. */
@@ -56,6 +56,7 @@ export function draftDesign(part: Part, number: number): DraftDesign {
         kind: part.kind,
         number,
         replicates: replicatesOf(part),
+        warmUpTray: hasWarmUpTray(part),
         sampleIds: [first, second],
         ...stronger,
         ...reference,

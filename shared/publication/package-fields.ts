@@ -87,7 +87,7 @@ export const FIELDS = {
     session,
     must('tray', 'Id of the tray: random, and not of a seat.'),
     part,
-    whole('replicate', 'How often its seat has had such a tray, from 1.', 1),
+    whole('replicate', 'How often its seat has had such a tray, from 1; 0: it does not count.', 0),
     whole('position', 'Place of the cup on the tray, left to right, from 1.', 1),
     must('code', 'Three digits on the cup: a label, not a number.', { pattern: '^[1-9][0-9]{2}$' }),
     must('sample', 'Id of the sample in the cup.'),

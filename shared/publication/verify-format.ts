@@ -79,7 +79,13 @@ export interface Tray {
   replicate: number;
   servings: { position: number; code: string; sampleId: string; mark: string | null }[];
 }
-export type Sealed = Fields & { kind: string; samples: string[]; replicates?: number; cups?: string };
+export type Sealed = Fields & {
+  kind: string;
+  samples: string[];
+  replicates?: number;
+  warmUpTray?: boolean;
+  cups?: string;
+};
 
 /** Canonical JSON (RFC 8785): keys by UTF-16 code units, no white space. */
 export function canonical(value: unknown): string {

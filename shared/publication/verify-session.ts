@@ -187,12 +187,14 @@ function checkPart(part: PartOf, around: Around): void {
     servings.map(({ sampleId, mark }) => (mark ? `(${letter(sampleId)})` : letter(sampleId))).join('');
   const rule = KINDS[kind];
   const perSeat = sealed.cups === 'before' ? 0 : (sealed.replicates ?? 1);
-  same(name('trays'), own.length, seats * perSeat);
+  // One more that does not count is the 0th of its seat.
+  const first = sealed.warmUpTray ? 0 : 1;
+  same(name('trays'), own.length, seats * (perSeat + 1 - first));
   none(name('trays hold what they should'), (fault) => {
     for (const tray of own) {
       const { servings, replicate } = tray;
       if (rule && servings.length !== rule.cups) fault(`tray ${tray.id} has ${servings.length} cups`);
-      if (!(replicate >= 1 && replicate <= perSeat))
+      if (!(replicate >= first && replicate <= perSeat))
         fault(`tray ${tray.id} is the ${replicate}th of its seat`);
       const codes = servings.map(({ code }) => code);
       if (!codes.every((code) => /^[1-9]\d\d$/.test(code)))

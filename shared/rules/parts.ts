@@ -90,10 +90,15 @@ export function replicatesOf(part: Part): number {
   return 'replicates' in part ? part.replicates : 1;
 }
 
-/** Trays each seat gets in a part: none when it is asked on cups already there. */
+/** Does a tray that does not count come before the others? */
+export function hasWarmUpTray(part: Part): boolean {
+  return isChoice(part) && part.warmUpTray === true;
+}
+
+/** Trays each seat gets in a part, one that does not count included: none when it is asked on cups already there. */
 export function traysOfPart(part: Part): number {
   if (borrowsCups(part)) return 0;
-  return replicatesOf(part);
+  return replicatesOf(part) + (hasWarmUpTray(part) ? 1 : 0);
 }
 
 /** What every seat gets over all parts: trays, cups and sheets to answer. */

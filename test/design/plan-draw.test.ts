@@ -46,6 +46,32 @@ const traysOf = ({ seats }: Plan): PlannedTray[] => seats.flatMap(({ trays }) =>
 const sampleIdsOf = ({ servings }: PlannedTray) => servings.map(({ sampleId }) => sampleId);
 
 describe('a plan', () => {
+  test('puts a tray that does not count before the others, balanced by itself and apart from them', () => {
+    const part: PartDesign = { ...triangle(2), warmUpTray: true } as PartDesign;
+    const drawn = plan(18, [part, flight(2)]);
+    for (const { trays } of drawn.seats)
+      expect(trays.map(({ trayNumber, part: of, replicate }) => [trayNumber, of, replicate])).toEqual([
+        [1, 1, 0],
+        [2, 1, 1],
+        [3, 1, 2],
+        [4, 2, 1],
+      ]);
+    for (const replicate of [0, 1, 2]) {
+      const orders = drawn.seats.map(({ trays }) =>
+        sampleIdsOf(
+          trays.find((tray) => tray.part === 1 && tray.replicate === replicate) as PlannedTray,
+        ).join(),
+      );
+      // Eighteen seats: each of the six orders of ISO 4120 three times.
+      expect([...Map.groupBy(orders, (order) => order).values()].map((list) => list.length)).toEqual(
+        Array.from({ length: 6 }, () => 3),
+      );
+    }
+    // Its cups have to be there too.
+    const most = (design: PartDesign) => Math.max(...worstCaseCupsOf(design, 18).values());
+    expect(most(part)).toBe(most(triangle(3)));
+  });
+
   test('numbers trays through the parts in order, then by replicate, and cups from left to right', () => {
     const drawn = plan(17, EVENING);
     expect(drawn.seats.map(({ number }) => number)).toEqual(Array.from({ length: 17 }, (_, at) => at + 1));

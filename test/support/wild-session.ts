@@ -1,6 +1,7 @@
 import type { AnsweredTray, SessionInput } from '@oddglass/shared/analysis/analyse.ts';
 import type { Answer } from '@oddglass/shared/contracts/ballot.ts';
 import type { FlightPart, Part, SampleInput } from '@oddglass/shared/contracts/part.ts';
+import { isChoice } from '@oddglass/shared/contracts/part-fit.ts';
 import { sessionSettings, type SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import { NotApartError } from '@oddglass/shared/design/flight.ts';
 import { checkPartApart, drawPlan } from '@oddglass/shared/design/plan-draw.ts';
@@ -67,7 +68,10 @@ export function wildSession(seed: number): WildSession {
   const people = chance(0.1) ? 1 : chance(0.5) ? whole(2, 6) : whole(5, chance(0.3) ? 30 : 14);
   const arms = whole(2, chance(0.7) ? 4 : 8);
   const mood = one(MOODS);
-  const parts = partsOf(KINDS[seed % KINDS.length] as Part['kind'], { whole, one, chance, arms });
+  // One in four has trays that do not count.
+  const parts = partsOf(KINDS[seed % KINDS.length] as Part['kind'], { whole, one, chance, arms }).map(
+    (part) => (isChoice(part) && seed % 4 === 1 ? { ...part, warmUpTray: true } : part),
+  );
   const settings: SessionSettings = sessionSettings.parse({
     title: 'A wild evening',
     assessors: chance(0.2) ? people + whole(1, 3) : people,
@@ -107,34 +111,36 @@ export function wildSession(seed: number): WildSession {
   const declined = one([0, 0, 0.05, 0.4]);
   const marks = marker(mood, panel);
   const trays = plan.seats.slice(0, people).flatMap((seat) =>
-    seat.trays.map((tray): AnsweredTray => {
-      const cups = tray.servings.map(({ code, position, mark, sampleId }) => {
-        const { key = '', armId: arm = '' } = named.find(({ id }) => id === sampleId) ?? {};
-        return { code, position, mark, sample: key, armId: arm };
-      });
-      return {
-        assessor: `a${seat.number}`,
-        part: tray.part,
-        replicate: tray.replicate,
-        cups,
-        ballots: sheetsOfTray(settings.parts, { part: tray.part, servings: tray.servings })
-          .filter(() => !chance(gaps))
-          .map(({ part, sheet, codes, attributeIds }) => ({
-            part,
-            sheet,
-            comment: chance(0.05) ? 'Nice.' : '',
-            answer: answerOf(settings.parts[part - 1] as Part, {
-              codes,
-              attributeIds,
-              noneShare: declined,
-              chance,
-              one,
-              mark: (code, attribute) =>
-                marks(seat.number, cups.find((cup) => cup.code === code)?.sample ?? '', attribute),
-            }),
-          })),
-      };
-    }),
+    seat.trays
+      .filter(({ replicate }) => replicate > 0)
+      .map((tray): AnsweredTray => {
+        const cups = tray.servings.map(({ code, position, mark, sampleId }) => {
+          const { key = '', armId: arm = '' } = named.find(({ id }) => id === sampleId) ?? {};
+          return { code, position, mark, sample: key, armId: arm };
+        });
+        return {
+          assessor: `a${seat.number}`,
+          part: tray.part,
+          replicate: tray.replicate,
+          cups,
+          ballots: sheetsOfTray(settings.parts, { part: tray.part, servings: tray.servings })
+            .filter(() => !chance(gaps))
+            .map(({ part, sheet, codes, attributeIds }) => ({
+              part,
+              sheet,
+              comment: chance(0.05) ? 'Nice.' : '',
+              answer: answerOf(settings.parts[part - 1] as Part, {
+                codes,
+                attributeIds,
+                noneShare: declined,
+                chance,
+                one,
+                mark: (code, attribute) =>
+                  marks(seat.number, cups.find((cup) => cup.code === code)?.sample ?? '', attribute),
+              }),
+            })),
+        };
+      }),
   );
   const input: SessionInput = {
     session: {

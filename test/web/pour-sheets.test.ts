@@ -51,6 +51,7 @@ function listOf(): PourView {
     arm,
     spike: null,
     allergens: [],
+    safety: null,
     cups,
   });
   return pourView.parse({
@@ -58,6 +59,7 @@ function listOf(): PourView {
     fingerprint: '7F3A·91C2·E04B',
     root: '7f3a',
     demo: true,
+    trialId: '00000000-0000-4000-8000-00000000000d',
     cupMl: 40,
     servingNote: '',
     trays: 2,

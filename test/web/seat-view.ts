@@ -59,6 +59,7 @@ export function viewOf(parts: PartAtSeat[], trays: TrayDraft[]): SeatView {
       id: uuid(index + 1),
       trayNumber: index + 1,
       part,
+      warmUp: false,
       // Sorted by code, as rows arrive that must tell nothing.
       servings: codes
         .map((code, at) => ({

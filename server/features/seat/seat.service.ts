@@ -39,6 +39,7 @@ export async function readSeat(deps: Deps, seat: Seat): Promise<SeatView> {
     id: tray.id,
     trayNumber: tray.number,
     part: tray.part,
+    warmUp: tray.replicate === 0,
     servings: tray.servings.map(({ id, position, code, mark }) => ({ id, position, code, mark })),
     sheets: sheetsOfTray(parts, tray).map((sheet) => ({
       ...sheet,

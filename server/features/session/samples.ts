@@ -4,7 +4,7 @@ import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { PartDesign } from '@oddglass/shared/design/plan-draw.ts';
 import { controlArmOf } from '@oddglass/shared/kinds/kinds.ts';
 import { borrowsCups, isChoice } from '@oddglass/shared/contracts/part-fit.ts';
-import { replicatesOf } from '@oddglass/shared/rules/parts.ts';
+import { hasWarmUpTray, replicatesOf } from '@oddglass/shared/rules/parts.ts';
 
 export interface PlannedSample {
   armId: string;
@@ -69,6 +69,7 @@ function designOf(part: Part, number: number, samples: readonly Sample[]): PartD
     kind: part.kind,
     number,
     replicates: replicatesOf(part),
+    warmUpTray: hasWarmUpTray(part),
     sampleIds,
     ...(stronger !== null && { strongerSampleId: idOf(stronger) }),
     ...('reference' in part && { reference: part.reference }),

@@ -1,7 +1,7 @@
 import type { Caveat, ServedFacts } from '../../contracts/result-common.ts';
 import { kindOf } from '../../kinds/kinds.ts';
 import { borrowsCups, isChoice } from '../../contracts/part-fit.ts';
-import { armsOfPart, cupsIndex } from '../../rules/parts.ts';
+import { armsOfPart, cupsIndex, hasWarmUpTray } from '../../rules/parts.ts';
 import type { PartInput } from './served.ts';
 import type { Part } from '../../contracts/part.ts';
 import { capital, inWords, people, percent } from '../../ground/phrases.ts';
@@ -58,6 +58,14 @@ export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
     const which = served.unanswered === 1 ? `One ${noun}` : `${served.unanswered} ${noun}s`;
     const missing = served.unanswered === 1 ? 'It is missing, not wrong.' : 'They are missing, not wrong.';
     caveats.push(plainCaveat('serving', `${which} at taken seats stayed unanswered. ${missing}`));
+  }
+  if (hasWarmUpTray(input.part)) {
+    caveats.push(
+      plainCaveat(
+        'design',
+        'The first tray of each person was there to get used to the cups and is not counted.',
+      ),
+    );
   }
   if (served.assessors > 0 && served.assessors < SMALL_PANEL) {
     caveats.push(

@@ -22,6 +22,7 @@ const byName = (names: readonly string[]): string[] => [...names].sort((a, b) =>
 
 function factsOfChoice(part: Extract<Part, { armIds: string[] }>, nameOf: NameOf): Fact[] {
   const facts: Fact[] = [['arms', listed(byName(part.armIds.map(nameOf)))]];
+  if (part.warmUpTray) facts.push(['first tray', 'to get used to the cups; not counted']);
   if (!isDifferenceKind(part)) {
     return [...facts, ['answers', part.noPreference ? 'one of the two, or no preference' : 'one of the two']];
   }

@@ -84,6 +84,7 @@ export function whereWords(session: Pick<SessionAtSeat, 'parts'>, asked: Asked, 
   const words = [
     ...(session.parts.length > 1 ? [`part ${asked.sheet.part} of ${session.parts.length}`] : []),
     ...(withPlace && beside.length > 1 ? [`${thing} ${place} of ${beside.length}`] : []),
+    ...(asked.tray.warmUp ? ['a tray to get used to the cups, which does not count'] : []),
   ].join(', ');
   return words.charAt(0).toUpperCase() + words.slice(1);
 }

@@ -59,6 +59,7 @@ export class PartDraft {
   reference = $state<'constant' | 'balanced'>('balanced');
   noPreference = $state(false);
   replicates = $state<number | null>(1);
+  warmUpTray = $state(false);
   alpha = $state<number | null>(0.05);
   aim = $state<Aim>('difference');
   meaningfulShare = $state<number | null>(null);
@@ -283,11 +284,13 @@ export class PartDraft {
   ): Record<string, unknown> {
     const { kind, alpha } = this;
     const armIds = [this.firstArm, this.secondArm];
-    if (facts.test === null) return { kind, armIds, alpha, noPreference: this.noPreference };
+    const warmUp = this.warmUpTray ? { warmUpTray: true } : {};
+    if (facts.test === null) return { kind, armIds, ...warmUp, alpha, noPreference: this.noPreference };
     const shared = {
       kind,
       armIds,
       replicates: this.replicates,
+      ...warmUp,
       alpha,
       aim: this.aim,
       meaningfulShare: this.meaningfulShare,
@@ -343,6 +346,7 @@ export class PartDraft {
     if ('armIds' in part) {
       this.firstArm = part.armIds[0] ?? '';
       this.secondArm = part.armIds[1] ?? '';
+      this.warmUpTray = part.warmUpTray ?? false;
       if ('noPreference' in part) this.noPreference = part.noPreference;
       else {
         this.replicates = part.replicates;
