@@ -7,6 +7,7 @@ import {
 import { familyClaims } from './support/calibration-families.ts';
 import { furtherClaims } from './support/calibration-further.ts';
 import { calibrationTable, type CalibrationRow } from './support/calibration.ts';
+import { choiceVerdictClaims } from './support/calibration-choices.ts';
 import { verdictClaims } from './support/calibration-verdicts.ts';
 import { simulatedPanel } from './support/percepts.ts';
 
@@ -23,6 +24,13 @@ const dear = runs / 4;
 
 // One setting of each kind of part.
 const SHORT = [
+  'triangle, 12 people, 2 trays, alternating',
+  'duo-trio, 12 people, 2 trays, alternating',
+  'tetrad, 12 people, 2 trays, leaning',
+  'two-out-of-five, 12 people, 1 trays, even',
+  'three-afc, 24 people, 1 trays, leaning',
+  'directional-pair, 12 people, 2 trays, alternating',
+  'preference, 24 people, 1 trays, leaning',
   'rating, 3 samples, 6 people, 3 trays',
   'liking, 4 samples, 12 people, people apart 0.5, floor 0',
   'control, 3 samples, 6 people, 3 trays',
@@ -47,11 +55,12 @@ const methods = (): CalibrationRow[] => [
 ];
 const verdicts = (): CalibrationRow[] =>
   only
-    ? verdictClaims(panel, panels, (setting) => setting.includes(wanted))
-    : verdictClaims(
-        panel,
-        short ? 40 : 400,
-        (setting) => !short || SHORT.some((one) => setting.startsWith(one)),
+    ? [
+        ...choiceVerdictClaims(panel, panels, (setting) => setting.includes(wanted)),
+        ...verdictClaims(panel, panels, (setting) => setting.includes(wanted)),
+      ]
+    : [choiceVerdictClaims, verdictClaims].flatMap((claims) =>
+        claims(panel, short ? 40 : 400, (setting) => !short || SHORT.some((one) => setting.startsWith(one))),
       );
 const rows = only ? verdicts() : [...methods(), ...verdicts()];
 const report = { seed, short, seconds: Math.round((Date.now() - started) / 1000), rows };

@@ -353,7 +353,7 @@ function controlClaims(panel: Panel, cell: Cell, level: number): boolean {
 }
 
 /** Resampling starts from the panel's own numbers, so that a seed gives the same report. */
-function randomOf(panel: Panel): RandomSource {
+export function randomOf(panel: Panel): RandomSource {
   const next = xoshiro(
     [panel.uniform(), panel.uniform(), 1, 2].map((one) => Math.floor(one * 2 ** 32)) as never,
   );
