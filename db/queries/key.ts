@@ -1,8 +1,9 @@
+import type { ServingConditions } from '@oddglass/shared/contracts/pour.ts';
 import type { SealLeaf } from '@oddglass/shared/contracts/seal.ts';
 import type { CupMark } from '@oddglass/shared/contracts/session.ts';
 import { and, asc, desc, eq, inArray } from 'drizzle-orm';
 import type { Db } from '../client.ts';
-import { planKey, pourTick, sampleKey, sealLeaf, servingKey } from '../schema/key.ts';
+import { planKey, pourTick, sampleKey, sealLeaf, servingKey, servingNote } from '../schema/key.ts';
 import { seat, serving, tray } from '../schema/session.ts';
 import { arm } from '../schema/trial.ts';
 
@@ -132,4 +133,19 @@ export async function countServings(db: Db, sessionId: string, servingIds: strin
 
 export async function insertPourTicks(db: Db, rows: (typeof pourTick.$inferInsert)[]): Promise<void> {
   await db.insert(pourTick).values(rows);
+}
+
+export async function insertServingNote(db: Db, row: typeof servingNote.$inferInsert): Promise<void> {
+  await db.insert(servingNote).values(row);
+}
+
+/** What was last noted of the cups as served. */
+export async function newestServingNote(db: Db, sessionId: string): Promise<ServingConditions | null> {
+  const [row] = await db
+    .select({ conditions: servingNote.conditions })
+    .from(servingNote)
+    .where(eq(servingNote.sessionId, sessionId))
+    .orderBy(desc(servingNote.id))
+    .limit(1);
+  return row?.conditions ?? null;
 }

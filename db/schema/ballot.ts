@@ -19,6 +19,8 @@ export const ballot = pgTable(
     /** Names cups by their codes, which are unique on a tray. */
     answer: jsonb('answer').$type<Answer>().notNull(),
     comment: text('comment').notNull(),
+    /** What became of the cups of the tray, told with its last sheet; null: not told. */
+    swallowing: text('swallowing', { enum: ['swallowed', 'spat', 'some-of-each'] }),
     receivedAt: timestamp('received_at', { withTimezone: true }).notNull(),
   },
   (table) => [

@@ -1,3 +1,4 @@
+import type { ServingConditions } from '@oddglass/shared/contracts/pour.ts';
 import type { SealLeaf } from '@oddglass/shared/contracts/seal.ts';
 import {
   bigserial,
@@ -71,6 +72,21 @@ export const sealLeaf = pgTable(
     body: jsonb('body').$type<SealLeaf['body']>().notNull(),
   },
   (table) => [primaryKey({ columns: [table.sessionId, table.index] })],
+);
+
+/** How the cups were served, append-only: the newest row counts. How arms look may tell which is which, so it is key. */
+export const servingNote = pgTable(
+  'serving_note',
+  {
+    id: bigserial('id', { mode: 'number' }).primaryKey(),
+    sessionId: uuid('session_id')
+      .notNull()
+      .references(() => session.id, { onDelete: 'cascade' }),
+    conditions: jsonb('conditions').$type<ServingConditions>().notNull(),
+    by: uuid('by').references(() => account.id, { onDelete: 'set null' }),
+    at: timestamp('at', { withTimezone: true }).notNull(),
+  },
+  (table) => [index('serving_note_session').on(table.sessionId)],
 );
 
 /** The steward's ticks, append-only: the newest row of a serving counts. They follow the bottle, so they are key. */

@@ -1,5 +1,10 @@
 import { listBallots, listBallotsOfSeat } from '@oddglass/db/queries/ballot.ts';
-import { listKeyedServings, listSamples, listSealLeaves } from '@oddglass/db/queries/key.ts';
+import {
+  listKeyedServings,
+  listSamples,
+  listSealLeaves,
+  newestServingNote,
+} from '@oddglass/db/queries/key.ts';
 import type { Panel } from '@oddglass/db/queries/panel.ts';
 import { listSeats, listTraysOfSeat, type Seat } from '@oddglass/db/queries/seat.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
@@ -31,13 +36,14 @@ export interface Answers {
 export async function readAnswers(db: Db, session: Session, panel: Pick<Panel, 'demo'>): Promise<Answers> {
   if (session.state !== 'revealed' || !session.revealedAt || !session.root) throw problem('not-revealed');
   const { settings, root } = session;
-  const [trial, arms, servings, samples, ballots, vocabulary, all] = await Promise.all([
+  const [trial, arms, servings, samples, ballots, vocabulary, conditions, all] = await Promise.all([
     findTrial(db, session.trialId),
     listArms(db, session.trialId),
     listKeyedServings(db, session.id),
     listSamples(db, session.id),
     listBallots(db, session.id),
     vocabularyOf(db, session.panelId, pinOf(session)),
+    newestServingNote(db, session.id),
     listSeats(db, session.id),
   ]);
   const seats = all.filter(({ takenAt, withdrawnAt }) => takenAt !== null && withdrawnAt === null);
@@ -60,6 +66,7 @@ export async function readAnswers(db: Db, session: Session, panel: Pick<Panel, '
       blinding: session.blinding,
       smellOnly: session.smellOnly,
       stopped: session.stoppedAt !== null,
+      ...(conditions && { conditions }),
       fingerprint: fingerprint(root),
       root,
       revealedAt: session.revealedAt.toISOString(),
@@ -154,7 +161,9 @@ function answeredTrays(
   const byTray = Map.groupBy(ballots, ({ trayId }) => trayId);
   return [...Map.groupBy(taken, ({ trayId }) => trayId).entries()].map(([trayId, cups]) => {
     const [{ seatId, part, replicate }] = cups as [(typeof cups)[number]];
+    const told = (byTray.get(trayId) ?? []).find(({ swallowing }) => swallowing !== null)?.swallowing;
     return {
+      ...(told && { swallowing: told }),
       assessor: labels.get(seatId) ?? '',
       part,
       replicate,

@@ -1,6 +1,6 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { utf8ToBytes } from '@noble/hashes/utils.js';
-import type { Answer } from '../contracts/ballot.ts';
+import type { Answer, Swallowing } from '../contracts/ballot.ts';
 import type { Part } from '../contracts/part.ts';
 import { partResult, type FailedPart, type PartResult, type ResultDocument } from '../contracts/result.ts';
 import { agreementResult } from '../contracts/result-agreement.ts';
@@ -32,6 +32,8 @@ export interface AnsweredTray {
   replicate: number;
   cups: ServedCup[];
   ballots: { part: number; sheet: number; answer: Answer; comment: string }[];
+  /** What became of its cups; left out: not told. */
+  swallowing?: Swallowing;
 }
 
 /** All a result stands on, as plain data: it may be handed to another thread, or kept beside a publication. */
@@ -151,6 +153,7 @@ function servedTray(tray: AnsweredTray, settings: SessionSettings, part: number)
     assessor: tray.assessor,
     replicate: tray.replicate,
     cups: tray.cups,
+    ...(tray.swallowing && { swallowing: tray.swallowing }),
     sheets: asked
       .filter((sheet) => sheet.part === part)
       .map(({ sheet, codes, attributeIds }) => {

@@ -90,6 +90,10 @@ export const answer = z.discriminatedUnion('kind', [
 ]);
 export type Answer = z.infer<typeof answer>;
 
+/** What became of the cups of a tray. */
+export const swallowing = z.enum(['swallowed', 'spat', 'some-of-each']);
+export type Swallowing = z.infer<typeof swallowing>;
+
 /** One assessor's answer to one sheet (`rules/parts.ts`). `id` is made on the device, so that sending twice counts once. */
 export const ballotInput = z.object({
   id,
@@ -99,6 +103,8 @@ export const ballotInput = z.object({
   sheet: z.number().int().min(1).max(20),
   answer,
   comment: optionalText(500),
+  /** Said once a tray, with its last sheet; null or left out: not told. */
+  swallowing: swallowing.nullish(),
 });
 export type BallotInput = z.infer<typeof ballotInput>;
 

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { code, id, text } from './common.ts';
+import { code, id, optionalText, text } from './common.ts';
 import { cupMark } from './session.ts';
 import { safetyJudgement } from './safety.ts';
 import { allergen } from './trial.ts';
@@ -20,6 +20,23 @@ export const cupToPour = z.object({
 });
 export type CupToPour = z.infer<typeof cupToPour>;
 
+/** Did the arms look alike in the cups? */
+export const looks = z.enum(['alike', 'differ', 'not-looked']);
+
+/** What whoever pours notes of the cups as they are served. */
+export const servingConditions = z.object({
+  /** Of the liquid in the cup, degrees Celsius; null: not measured. */
+  temperatureC: z
+    .number('Give the temperature as a number, or leave it out.')
+    .min(-5, 'Below -5 °C it is frozen: look at the number again.')
+    .max(60, 'Above 60 °C: look at the number again.')
+    .nullable(),
+  looks,
+  /** How they differ to the eye. It may name arms: nobody without the key reads it before the reveal. */
+  how: optionalText(300),
+});
+export type ServingConditions = z.infer<typeof servingConditions>;
+
 /** The steward's view: the key, by bottle. Nobody else gets it before the reveal. */
 export const pourView = z.object({
   title: z.string(),
@@ -31,6 +48,8 @@ export const pourView = z.object({
   servingNote: z.string(),
   /** Trays at each seat. */
   trays: z.number().int(),
+  /** What was last noted of the cups as served; null: nothing yet. */
+  conditions: servingConditions.nullable(),
   /** What each part is, for the tray map: kinds only. */
   parts: z.array(z.string()),
   /** One bottle in hand: an arm, spiked or not. */

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { id, moment } from './common.ts';
 import { sampleRole } from './part.ts';
+import { servingConditions } from './pour.ts';
 import { blinding } from './session.ts';
 
 export const count = z.number().int().min(0);
@@ -40,6 +41,8 @@ export const sessionFacts = z.object({
   /** The cups were smelled and not tasted; the tasting ended because something was unfit. Not told by older results. */
   smellOnly: z.boolean().default(false),
   stopped: z.boolean().default(false),
+  /** How it was served, as whoever poured noted it; left out: nothing was noted. */
+  conditions: servingConditions.optional(),
   fingerprint: z.string(),
   root: z.string(),
   revealedAt: moment,

@@ -56,7 +56,8 @@ export interface AssembleInput {
 }
 
 /**
- * A session as it is analysed for readers: arms and samples under their public names, everything else as it was.
+ * A session as it is analysed for readers: arms and samples under their public names. Left out: what became of whose cups,
+ * and how somebody put into words what the arms looked like, which may name them. Everything else as it was.
  * An arm without a public name: PublicationRefused.
  */
 export function publicInput(input: SessionInput, arms: PublicationChoices['arms']): SessionInput {
@@ -64,8 +65,10 @@ export function publicInput(input: SessionInput, arms: PublicationChoices['arms'
   const sealedNames = new Map(input.session.arms.map(({ id, name }) => [id, name]));
   return {
     ...input,
+    trays: input.trays.map(({ swallowing: _told, ...tray }) => tray),
     session: {
       ...input.session,
+      ...(input.session.conditions && { conditions: { ...input.session.conditions, how: '' } }),
       arms: input.session.arms.map(({ id, name }) => {
         const arm = choice.get(id);
         if (!arm) throw new PublicationRefused('choices.arms', 'arms', `Give ${name} a name for readers.`);

@@ -5,7 +5,7 @@ import { assessPlan } from '@oddglass/shared/planner/planner.ts';
 import type { Part } from '@oddglass/shared/contracts/part.ts';
 import { glanceOf } from '../../web/src/lib/session/plan-form/plan-words.ts';
 import { amount } from '../../web/src/lib/trial/amount.ts';
-import { fieldNotes } from '../../web/src/lib/trial/field-notes.ts';
+import { fieldNotes } from '../../web/src/lib/ui/field-notes.ts';
 
 const uuid = (n: number): string => `00000000-0000-4000-8000-${String(n).padStart(12, '0')}`;
 const triangle = {

@@ -45,7 +45,7 @@ const arm = (n: number, name: string): ArmView => ({
   allergens: [],
   sealed: false,
   deviations: [],
-    safety: null,
+  safety: null,
 });
 const ARMS = [arm(1, 'Cool'), arm(2, 'Middle'), arm(3, 'Warm')];
 const KINDS = PART_KINDS;

@@ -60,6 +60,7 @@ function listOf(): PourView {
     root: '7f3a',
     demo: true,
     trialId: '00000000-0000-4000-8000-00000000000d',
+    conditions: null,
     cupMl: 40,
     servingNote: '',
     trays: 2,

@@ -1,5 +1,10 @@
 import { id } from '@oddglass/shared/contracts/common.ts';
-import { pourTickAnswer, pourTickInput, pourView } from '@oddglass/shared/contracts/pour.ts';
+import {
+  pourTickAnswer,
+  pourTickInput,
+  pourView,
+  servingConditions,
+} from '@oddglass/shared/contracts/pour.ts';
 import { z } from 'zod';
 import type { Feature } from '../../feature.ts';
 import * as service from './pour.service.ts';
@@ -17,5 +22,10 @@ export const pourFeature: Feature = async (app, { deps }) => {
     '/api/sessions/:session/pour/ticks',
     { config, schema: { params, body: pourTickInput, response: { 200: pourTickAnswer } } },
     (request) => service.tickCups(deps, request.actor, request.params.session, request.body),
+  );
+  app.post(
+    '/api/sessions/:session/pour/conditions',
+    { config, schema: { params, body: servingConditions, response: { 200: pourView } } },
+    (request) => service.noteServing(deps, request.actor, request.params.session, request.body),
   );
 };

@@ -2,18 +2,25 @@ import { appendEvent } from '@oddglass/db/queries/event.ts';
 import {
   countServings,
   insertPourTicks,
+  insertServingNote,
   listKeyedServings,
   listPoured,
   listSamples,
+  newestServingNote,
 } from '@oddglass/db/queries/key.ts';
-import type { PourTickAnswer, PourTickInput, PourView } from '@oddglass/shared/contracts/pour.ts';
+import type {
+  PourTickAnswer,
+  PourTickInput,
+  PourView,
+  ServingConditions,
+} from '@oddglass/shared/contracts/pour.ts';
 import { allergen } from '@oddglass/shared/contracts/trial.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { workloadPerSeat } from '@oddglass/shared/rules/parts.ts';
 import { mayAct } from '@oddglass/shared/rules/session.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import { reasonsInWords } from '@oddglass/shared/rules/safety-words.ts';
-import { judgeArms } from '../trial/safety.service.ts';
+import { judgeArms } from '../../session-data/arm-safety.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
 import { z } from 'zod';
 import { sessionFor, type PanelInHand } from '../../access/panel-access.ts';
@@ -30,10 +37,11 @@ function refuseWithoutKey(session: Session, panel: PanelInHand): void {
 export async function readPour(deps: Deps, actor: Actor, sessionId: string): Promise<PourView> {
   const { session, panel } = await sessionFor(deps.db, actor, sessionId);
   refuseWithoutKey(session, panel);
-  const [samples, servings, poured, judged] = await Promise.all([
+  const [samples, servings, poured, conditions, judged] = await Promise.all([
     listSamples(deps.db, sessionId),
     listKeyedServings(deps.db, sessionId),
     listPoured(deps.db, sessionId),
+    newestServingNote(deps.db, sessionId),
     session.state === 'sealed' || session.state === 'open' ? judgeArms(deps.db, session, deps.clock()) : [],
   ]);
   const root = session.root ?? '';
@@ -44,6 +52,7 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
     root,
     demo: panel.demo,
     trialId: session.trialId,
+    conditions,
     cupMl,
     servingNote,
     trays: workloadPerSeat(parts).trays,
@@ -68,6 +77,23 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
         })),
     })),
   };
+}
+
+/** How the cups are served, by whoever pours; no board hears of it, since how arms look tells which is which. */
+export async function noteServing(
+  deps: Deps,
+  actor: Actor,
+  sessionId: string,
+  conditions: ServingConditions,
+): Promise<PourView> {
+  const { panel } = await sessionFor(deps.db, actor, sessionId);
+  await inSession(deps, sessionId, async (tx, session) => {
+    refuseWithoutKey(session, panel);
+    // What is known of arms by then would colour what is said of their looks.
+    if (session.state === 'revealed') throw problem('wrong-state');
+    await insertServingNote(tx, { sessionId, conditions, by: actor.id, at: deps.clock() });
+  });
+  return readPour(deps, actor, sessionId);
 }
 
 type Sample = Awaited<ReturnType<typeof listSamples>>[number];

@@ -35,8 +35,9 @@ export async function submitBallot(deps: Deps, seat: Seat, input: BallotInput): 
     if (!current.cautionsConfirmedAt) throw problem('cautions-open');
 
     const now = deps.clock();
-    const { id, part, sheet, answer, comment } = input;
-    const row = { id, part, sheet, answer, comment, sessionId: session.id, trayId: tray.id, receivedAt: now };
+    const { id, part, sheet, answer, comment, swallowing = null } = input;
+    const said = { id, part, sheet, answer, comment };
+    const row = { ...said, swallowing, sessionId: session.id, trayId: tray.id, receivedAt: now };
     if (!(await insertBallot(tx, row))) {
       // Only an id used on a tray of another session gets here: this session's ballots wait for the lock.
       throw problem('ballot-differs', {
@@ -51,7 +52,7 @@ export async function submitBallot(deps: Deps, seat: Seat, input: BallotInput): 
       now,
     );
     await tellTrayDone(tx, session.settings, current, { trayNumber, part, sheet }, now);
-    return { id, trayId: tray.id, trayNumber, part, sheet, answer, comment, receivedAt: now.toISOString() };
+    return { ...said, trayId: tray.id, trayNumber, receivedAt: now.toISOString() };
   });
 }
 

@@ -29,7 +29,7 @@ import { onlyHost, sessionFor, trialFor, type PanelInHand } from '../../access/p
 import { inSession, type Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
-import { refuseUnsafe } from '../trial/safety.service.ts';
+import { refuseUnsafe } from '../../session-data/arm-safety.ts';
 import { hashToken, newJoinCode, newToken } from '../../access/tokens.ts';
 
 const iso = (date: Date | null): string | null => date?.toISOString() ?? null;

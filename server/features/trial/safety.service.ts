@@ -1,18 +1,16 @@
 import { appendEvent } from '@oddglass/db/queries/event.ts';
-import { insertSafety, newestSafety } from '@oddglass/db/queries/safety.ts';
+import { insertSafety } from '@oddglass/db/queries/safety.ts';
 import { listSessionsOfTrial, moveSession, type Session } from '@oddglass/db/queries/session.ts';
 import { listArms } from '@oddglass/db/queries/trial.ts';
 import type { Db } from '@oddglass/db/client.ts';
-import type { SafetyFacts, SafetyJudgement } from '@oddglass/shared/contracts/safety.ts';
+import type { SafetyFacts } from '@oddglass/shared/contracts/safety.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import { randomUuid } from '@oddglass/shared/ground/random.ts';
-import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
-import { judgeSafety } from '@oddglass/shared/rules/safety-gate.ts';
-import { reasonsInWords } from '@oddglass/shared/rules/safety-words.ts';
 import { trialFor } from '../../access/panel-access.ts';
 import type { Actor } from '../../access/actor.ts';
 import { inSession, type Deps } from '../../deps.ts';
 import { problem } from '../../refusal/problem.ts';
+import { judgeArms } from '../../session-data/arm-safety.ts';
 import { readTrial } from './trial.service.ts';
 
 /** What somebody saw and measured of an arm; a tasting that is open is stopped, or goes on, by it. */
@@ -48,36 +46,4 @@ async function stopOrGoOn(deps: Deps, tx: Db, session: Session): Promise<void> {
   if (grave === (session.stoppedAt !== null)) return;
   await moveSession(tx, session.id, { stoppedAt: grave ? now : null });
   await appendEvent(tx, session.id, { kind: grave ? 'tasting-stopped' : 'tasting-resumed' }, now);
-}
-
-/** Refuses to open on what is not fit to taste; what may be smelled only needs a tasting by smell. */
-export async function refuseUnsafe(tx: Db, session: Session, smellOnly: boolean, now: Date): Promise<void> {
-  const against = (await judgeArms(tx, session, now)).filter(
-    ({ verdict }) => verdict === 'refuse' || (verdict === 'smell' && !smellOnly),
-  );
-  if (against.length === 0) return;
-  const errors = against.map(({ armId, name, reasons }) => ({
-    pointer: `#/arms/${armId}`,
-    detail: `${name}: ${reasonsInWords({ reasons }).join(' ')}`,
-  }));
-  throw problem('unsafe-to-taste', { detail: errors.map(({ detail }) => detail).join(' '), errors });
-}
-
-type JudgedArm = SafetyJudgement & { armId: string; name: string; writtenAt: string | null };
-
-/** Every arm that the session pours, as it stands now. */
-export async function judgeArms(db: Db, session: Session, now: Date): Promise<JudgedArm[]> {
-  const poured = armsOfParts(session.settings.parts);
-  const [arms, facts] = await Promise.all([listArms(db, session.trialId), newestSafety(db, poured)]);
-  return arms
-    .filter(({ id }) => poured.includes(id))
-    .map(({ id, name, abv }) => {
-      const known = facts.get(id) ?? null;
-      return {
-        armId: id,
-        name,
-        writtenAt: known?.writtenAt ?? null,
-        ...judgeSafety({ abv, facts: known }, now),
-      };
-    });
 }

@@ -1,3 +1,4 @@
+import type { Swallowing } from '../../contracts/ballot.ts';
 import type { Caveat, ServedFacts } from '../../contracts/result-common.ts';
 import { kindOf } from '../../kinds/kinds.ts';
 import { borrowsCups, isChoice } from '../../contracts/part-fit.ts';
@@ -29,6 +30,7 @@ export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
       ),
     );
   }
+  caveats.push(...servingCaveats(input));
   if (session.smellOnly) {
     caveats.push(
       plainCaveat(
@@ -93,6 +95,33 @@ export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
     ),
   );
   return caveats;
+}
+
+/** How it was served: what eyes could tell, what nobody measured, and who swallowed. */
+function servingCaveats({ session, settings, trays }: PartInput): Caveat[] {
+  const texts: string[] = [];
+  const { conditions } = session;
+  if (conditions?.looks === 'differ') {
+    const how = conditions.how ? ` (${conditions.how})` : '';
+    texts.push(
+      `The arms looked different in the cups${how}. ${
+        settings.masking
+          ? 'Masking light hides colour, and not haze, foam or bubbles.'
+          : 'Without masking light people could have told them apart by eye.'
+      }`,
+    );
+  }
+  if (conditions?.looks === 'not-looked')
+    texts.push('Nobody looked whether the arms look alike in the cups.');
+  if (conditions?.temperatureC === null) texts.push('Nobody measured how warm the cups were served.');
+  const told = (how: Swallowing): number => trays.filter(({ swallowing }) => swallowing === how).length;
+  const [swallowed, spat, both] = [told('swallowed'), told('spat'), told('some-of-each')];
+  if ([swallowed, spat, both].filter((count) => count > 0).length > 1 || both > 0) {
+    texts.push(
+      `Of the trays of which it was told, ${swallowed} were swallowed, ${spat} spat and ${both} some of each: bitterness and what comes after the swallow weigh differently among them.`,
+    );
+  }
+  return texts.map((text) => plainCaveat('serving', text));
 }
 
 /**

@@ -1,4 +1,4 @@
-import type { Answer } from '../../contracts/ballot.ts';
+import type { Answer, Swallowing } from '../../contracts/ballot.ts';
 import type { Part } from '../../contracts/part.ts';
 import type { SampleFacts, SessionFacts } from '../../contracts/result-common.ts';
 import type { CupMark, SessionSettings } from '../../contracts/session.ts';
@@ -35,6 +35,8 @@ export interface ServedTray {
   /** How often the person has had such a tray, from 1. */
   replicate: number;
   cups: readonly ServedCup[];
+  /** What became of the cups; left out: not told. */
+  swallowing?: Swallowing;
   sheets: readonly ServedSheet[];
 }
 

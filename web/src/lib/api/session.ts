@@ -1,5 +1,10 @@
 import { done } from '@oddglass/shared/contracts/common.ts';
-import { pourTickAnswer, pourView, type PourTickInput } from '@oddglass/shared/contracts/pour.ts';
+import {
+  pourTickAnswer,
+  pourView,
+  type PourTickInput,
+  type ServingConditions,
+} from '@oddglass/shared/contracts/pour.ts';
 import { resultDocument } from '@oddglass/shared/contracts/result.ts';
 import { sealView } from '@oddglass/shared/contracts/seal.ts';
 import {
@@ -41,6 +46,8 @@ export const getPour = (fetch: Fetch, session: string) =>
   call({ fetch, path: `/api/sessions/${session}/pour`, answer: pourView });
 export const tickCups = (fetch: Fetch, session: string, body: PourTickInput) =>
   call({ fetch, method: 'POST', path: `/api/sessions/${session}/pour/ticks`, answer: pourTickAnswer, body });
+export const noteServing = (fetch: Fetch, session: string, body: ServingConditions) =>
+  call({ fetch, method: 'POST', path: `/api/sessions/${session}/pour/conditions`, answer: pourView, body });
 export const getResult = (fetch: Fetch, session: string) =>
   call({ fetch, path: `/api/sessions/${session}/result`, answer: resultDocument });
 export const getSeal = (fetch: Fetch, session: string) =>

@@ -1,8 +1,8 @@
-import type { CupToPour, PourView } from '@oddglass/shared/contracts/pour.ts';
+import type { CupToPour, PourView, ServingConditions } from '@oddglass/shared/contracts/pour.ts';
 import type { SessionState } from '@oddglass/shared/contracts/session.ts';
 import { SvelteMap } from 'svelte/reactivity';
 import { NoAnswer, type Fetch } from '#lib/api/client.ts';
-import { getPour, tickCups } from '#lib/api/session.ts';
+import { getPour, noteServing, tickCups } from '#lib/api/session.ts';
 
 interface Change {
   servingIds: string[];
@@ -102,5 +102,11 @@ export class PourDesk {
     }
     // A later change to the same cup keeps its own mark until it is delivered.
     for (const id of servingIds) if (this.underway.get(id) === poured) this.underway.delete(id);
+  }
+
+  /** Notes how the cups are served; what goes wrong is thrown, for the form to show. */
+  async noteServing(conditions: ServingConditions): Promise<void> {
+    const { conditions: noted } = await noteServing(this.#fetch, this.session, conditions);
+    this.view = { ...this.view, conditions: noted };
   }
 }

@@ -8,7 +8,7 @@ import {
 import type { Licence } from '@oddglass/shared/contracts/publication.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import { previewPublication, publish, publishVersion } from '#lib/api/publication.ts';
-import { fieldNotes } from '#lib/trial/field-notes.ts';
+import { fieldNotes } from '#lib/ui/field-notes.ts';
 import { Sending } from '#lib/ui/sending.svelte.ts';
 
 const WAIT_MS = 700;

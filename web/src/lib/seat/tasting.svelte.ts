@@ -165,7 +165,7 @@ export class Tasting {
     if (this.hand) this.#hold(inHand.goTo(this.hand, place));
   }
 
-  answer(change: Partial<Pick<Draft, 'answer' | 'comment'>>): void {
+  answer(change: Partial<Pick<Draft, 'answer' | 'comment' | 'swallowing'>>): void {
     if (this.hand) this.#hold(inHand.change(this.hand, change));
   }
 

@@ -1,5 +1,5 @@
 import { trialInput, type Allergen, type TrialInput } from '@oddglass/shared/contracts/trial.ts';
-import { fieldNotes } from './field-notes.ts';
+import { fieldNotes } from '#lib/ui/field-notes.ts';
 
 export const MIN_ARMS = 2;
 export const MAX_ARMS = 8;

@@ -2,6 +2,7 @@ import {
   ballotInput,
   checkedWord,
   confidence,
+  swallowing,
   type Answer,
   type BallotInput,
 } from '@oddglass/shared/contracts/ballot.ts';
@@ -60,6 +61,8 @@ export const draft = z.object({
   position: z.number().int().min(1).max(16),
   answer: draftAnswer,
   comment: z.string(),
+  /** Asked with the last sheet of a tray. Drafts kept from before know nothing of it. */
+  swallowing: swallowing.nullable().default(null),
 });
 export type Draft = z.infer<typeof draft>;
 
@@ -211,6 +214,7 @@ const looseBallot = (current: Draft, asked: Asked) => ({
   sheet: current.sheet,
   answer: answerOf(current.answer, asked),
   comment: current.comment,
+  ...(current.swallowing && { swallowing: current.swallowing }),
 });
 
 /** Could this draft be sent as it is? */

@@ -92,6 +92,7 @@ export function resume(asked: Asked, kept: Draft | null, mark: Progress | null, 
     position: cupsToTaste(asked)[0]?.position ?? 1,
     answer: emptyAnswer(part),
     comment: '',
+    swallowing: null,
   };
   const here = mark?.trayNumber === tray.trayNumber && mark.part === sheet.part && mark.sheet === sheet.sheet;
   if (!here) return fresh;

@@ -53,6 +53,12 @@ export function askedAt(view: SeatView, place: SheetPlace): Asked | undefined {
 export const sheetsBeside = ({ tray, sheet }: Pick<Asked, 'tray' | 'sheet'>): SheetAtSeat[] =>
   tray.sheets.filter(({ part }) => part === sheet.part).sort((a, b) => a.sheet - b.sheet);
 
+/** Is it the last thing asked on its tray? */
+export const isLastOfTray = ({ tray, sheet }: Pick<Asked, 'tray' | 'sheet'>): boolean =>
+  tray.sheets.every(
+    (other) => other.part < sheet.part || (other.part === sheet.part && other.sheet <= sheet.sheet),
+  );
+
 /** Cups in the order of tasting, whatever order they came in. */
 export const cupsOf = (tray: TrayAtSeat): TrayAtSeat['servings'] =>
   [...tray.servings].sort((a, b) => a.position - b.position);

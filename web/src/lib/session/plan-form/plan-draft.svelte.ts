@@ -1,4 +1,4 @@
-import { fieldNotes } from '#lib/trial/field-notes.ts';
+import { fieldNotes } from '#lib/ui/field-notes.ts';
 import { assessPlan } from '@oddglass/shared/planner/planner.ts';
 import { type PlanReading } from '@oddglass/shared/planner/plan-reading.ts';
 import { part, type PartKind } from '@oddglass/shared/contracts/part.ts';
