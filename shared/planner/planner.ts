@@ -116,7 +116,9 @@ function warningsOfLiquid({ spareSeats }: PlannedSettings, liquid: readonly Plan
 
 function warningsOfEthanol(grams: number | null): string[] {
   if (grams === null) {
-    return ['The alcohol of an arm is unknown, so nobody can be told how much ethanol the evening holds.'];
+    return [
+      'The alcohol of an arm or of a spiked sample is unknown, so nobody can be told how much ethanol the evening holds.',
+    ];
   }
   if (grams <= ETHANOL_TO_TELL_GRAMS) return [];
   const much = `Up to ${plain(grams)} g of ethanol each if all is swallowed: ${drinksInWords(grams)}.`;

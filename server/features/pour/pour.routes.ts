@@ -1,7 +1,14 @@
-import { id } from '@oddglass/shared/contracts/common.ts';
-import { pourTickAnswer, pourTickInput, pourView } from '@oddglass/shared/contracts/pour.ts';
+import { done, id } from '@oddglass/shared/contracts/common.ts';
+import {
+  dilutionCheckInput,
+  dilutionInput,
+  pourTickAnswer,
+  pourTickInput,
+  pourView,
+} from '@oddglass/shared/contracts/pour.ts';
 import { z } from 'zod';
 import type { Feature } from '../../feature.ts';
+import * as dilution from './dilution.service.ts';
 import * as service from './pour.service.ts';
 
 const params = z.object({ session: id });
@@ -17,5 +24,15 @@ export const pourFeature: Feature = async (app, { deps }) => {
     '/api/sessions/:session/pour/ticks',
     { config, schema: { params, body: pourTickInput, response: { 200: pourTickAnswer } } },
     (request) => service.tickCups(deps, request.actor, request.params.session, request.body),
+  );
+  app.post(
+    '/api/sessions/:session/pour/dilutions',
+    { config, schema: { params, body: dilutionInput, response: { 200: done } } },
+    (request) => dilution.noteDilution(deps, request.actor, request.params.session, request.body),
+  );
+  app.post(
+    '/api/sessions/:session/pour/dilutions/check',
+    { config, schema: { params, body: dilutionCheckInput, response: { 200: done } } },
+    (request) => dilution.checkDilution(deps, request.actor, request.params.session, request.body),
   );
 };
