@@ -88,15 +88,13 @@ function weighed(
   arm: string,
 ): KitchenDose | null {
   const perMillilitre = (amount * each) / perMl;
-  const grams = nextMark(Math.max(volumeMl * perMillilitre, LEAST), 'g');
+  const needed = volumeMl * perMillilitre;
+  const grams = nextMark(Math.max(needed, LEAST), 'g');
   const armMl = nextMark(grams / perMillilitre, 'mL');
-  if (armMl > Math.max(volumeMl, MOST_TO_WEIGH_INTO_ML)) return null;
   const step = `${grams} g${rest} for ${armMl} mL of ${arm}.`;
-  return {
-    makesMl: armMl,
-    steps:
-      volumeMl * perMillilitre < LEAST ? [`More than is poured, so that it can be weighed: ${step}`] : [step],
-  };
+  if (needed >= LEAST) return { makesMl: armMl, steps: [step] };
+  if (armMl > MOST_TO_WEIGH_INTO_ML) return null;
+  return { makesMl: armMl, steps: [`More than is poured, so that it can be weighed: ${step}`] };
 }
 
 function portions({ amount, unit, perMl }: SpikeDose, volumeMl: number, arm: string): KitchenDose {

@@ -1,5 +1,11 @@
 import { done } from '@oddglass/shared/contracts/common.ts';
-import { pourTickAnswer, pourView, type PourTickInput } from '@oddglass/shared/contracts/pour.ts';
+import {
+  pourTickAnswer,
+  pourView,
+  type DilutionCheckInput,
+  type DilutionInput,
+  type PourTickInput,
+} from '@oddglass/shared/contracts/pour.ts';
 import { resultDocument } from '@oddglass/shared/contracts/result.ts';
 import { sealView } from '@oddglass/shared/contracts/seal.ts';
 import { handOverView, sessionView, type SessionSettings } from '@oddglass/shared/contracts/session.ts';
@@ -36,6 +42,10 @@ export const getPour = (fetch: Fetch, session: string) =>
   call({ fetch, path: `/api/sessions/${session}/pour`, answer: pourView });
 export const tickCups = (fetch: Fetch, session: string, body: PourTickInput) =>
   call({ fetch, method: 'POST', path: `/api/sessions/${session}/pour/ticks`, answer: pourTickAnswer, body });
+export const noteDilution = (fetch: Fetch, session: string, body: DilutionInput) =>
+  call({ fetch, method: 'POST', path: `/api/sessions/${session}/pour/dilutions`, answer: done, body });
+export const checkDilution = (fetch: Fetch, session: string, body: DilutionCheckInput) =>
+  call({ fetch, method: 'POST', path: `/api/sessions/${session}/pour/dilutions/check`, answer: done, body });
 export const getResult = (fetch: Fetch, session: string) =>
   call({ fetch, path: `/api/sessions/${session}/result`, answer: resultDocument });
 export const getSeal = (fetch: Fetch, session: string) =>
