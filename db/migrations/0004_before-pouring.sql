@@ -1,3 +1,15 @@
+CREATE TABLE "dilution_step" (
+	"id" bigserial PRIMARY KEY NOT NULL,
+	"session_id" uuid NOT NULL,
+	"sample_id" uuid NOT NULL,
+	"kind" text NOT NULL,
+	"amount" text,
+	"volume_ml" double precision,
+	"measurement" bigint,
+	"by" uuid,
+	"at" timestamp with time zone NOT NULL
+);
+--> statement-breakpoint
 CREATE TABLE "serving_note" (
 	"id" bigserial PRIMARY KEY NOT NULL,
 	"session_id" uuid NOT NULL,
@@ -25,9 +37,13 @@ CREATE TABLE "arm_safety" (
 ALTER TABLE "ballot" ADD COLUMN "swallowing" text;--> statement-breakpoint
 ALTER TABLE "session" ADD COLUMN "smell_only" boolean DEFAULT false NOT NULL;--> statement-breakpoint
 ALTER TABLE "session" ADD COLUMN "stopped_at" timestamp with time zone;--> statement-breakpoint
+ALTER TABLE "dilution_step" ADD CONSTRAINT "dilution_step_session_id_session_id_fk" FOREIGN KEY ("session_id") REFERENCES "public"."session"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
+ALTER TABLE "dilution_step" ADD CONSTRAINT "dilution_step_sample_id_sample_key_id_fk" FOREIGN KEY ("sample_id") REFERENCES "public"."sample_key"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
+ALTER TABLE "dilution_step" ADD CONSTRAINT "dilution_step_by_account_id_fk" FOREIGN KEY ("by") REFERENCES "public"."account"("id") ON DELETE set null ON UPDATE no action;--> statement-breakpoint
 ALTER TABLE "serving_note" ADD CONSTRAINT "serving_note_session_id_session_id_fk" FOREIGN KEY ("session_id") REFERENCES "public"."session"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
 ALTER TABLE "serving_note" ADD CONSTRAINT "serving_note_by_account_id_fk" FOREIGN KEY ("by") REFERENCES "public"."account"("id") ON DELETE set null ON UPDATE no action;--> statement-breakpoint
 ALTER TABLE "arm_safety" ADD CONSTRAINT "arm_safety_arm_id_arm_id_fk" FOREIGN KEY ("arm_id") REFERENCES "public"."arm"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
 ALTER TABLE "arm_safety" ADD CONSTRAINT "arm_safety_written_by_account_id_fk" FOREIGN KEY ("written_by") REFERENCES "public"."account"("id") ON DELETE set null ON UPDATE no action;--> statement-breakpoint
+CREATE INDEX "dilution_step_session" ON "dilution_step" USING btree ("session_id");--> statement-breakpoint
 CREATE INDEX "serving_note_session" ON "serving_note" USING btree ("session_id");--> statement-breakpoint
 CREATE INDEX "arm_safety_arm" ON "arm_safety" USING btree ("arm_id","number");

@@ -3,7 +3,16 @@ import type { SealLeaf } from '@oddglass/shared/contracts/seal.ts';
 import type { CupMark } from '@oddglass/shared/contracts/session.ts';
 import { and, asc, desc, eq, inArray } from 'drizzle-orm';
 import type { Db } from '../client.ts';
-import { planKey, pourTick, sampleKey, sealLeaf, servingKey, servingNote } from '../schema/key.ts';
+import { account } from '../schema/account.ts';
+import {
+  dilutionStep,
+  planKey,
+  pourTick,
+  sampleKey,
+  sealLeaf,
+  servingKey,
+  servingNote,
+} from '../schema/key.ts';
 import { seat, serving, tray } from '../schema/session.ts';
 import { arm } from '../schema/trial.ts';
 
@@ -148,4 +157,37 @@ export async function newestServingNote(db: Db, sessionId: string): Promise<Serv
     .orderBy(desc(servingNote.id))
     .limit(1);
   return row?.conditions ?? null;
+}
+
+export type DilutionRow = typeof dilutionStep.$inferSelect;
+
+/** What was recorded of the spiked bottles, oldest first, with the name of whoever did it. */
+export async function listDilutionSteps(
+  db: Db,
+  sessionId: string,
+): Promise<(DilutionRow & { byName: string | null })[]> {
+  const rows = await db
+    .select({ step: dilutionStep, byName: account.name })
+    .from(dilutionStep)
+    .leftJoin(account, eq(account.id, dilutionStep.by))
+    .where(eq(dilutionStep.sessionId, sessionId))
+    .orderBy(asc(dilutionStep.id));
+  return rows.map(({ step, byName }) => ({ ...step, byName }));
+}
+
+export async function insertDilutionStep(db: Db, row: typeof dilutionStep.$inferInsert): Promise<void> {
+  await db.insert(dilutionStep).values(row);
+}
+
+/** The samples that these servings are poured from. */
+export async function samplesOfServings(
+  db: Db,
+  sessionId: string,
+  servingIds: string[],
+): Promise<Set<string>> {
+  const rows = await db
+    .selectDistinct({ sampleId: servingKey.sampleId })
+    .from(servingKey)
+    .where(and(eq(servingKey.sessionId, sessionId), inArray(servingKey.servingId, servingIds)));
+  return new Set(rows.map(({ sampleId }) => sampleId));
 }

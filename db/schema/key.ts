@@ -1,8 +1,10 @@
 import type { ServingConditions } from '@oddglass/shared/contracts/pour.ts';
 import type { SealLeaf } from '@oddglass/shared/contracts/seal.ts';
 import {
+  bigint,
   bigserial,
   boolean,
+  doublePrecision,
   index,
   integer,
   jsonb,
@@ -105,4 +107,31 @@ export const pourTick = pgTable(
     at: timestamp('at', { withTimezone: true }).notNull(),
   },
   (table) => [index('pour_tick_session').on(table.sessionId)],
+);
+
+/**
+ * What was made of a spiked bottle and who looked at it, append-only: measured by somebody, then checked by somebody else, or
+ * gone on with alone. It follows the bottle, so it is key, and no event tells of it.
+ */
+export const dilutionStep = pgTable(
+  'dilution_step',
+  {
+    id: bigserial('id', { mode: 'number' }).primaryKey(),
+    sessionId: uuid('session_id')
+      .notNull()
+      .references(() => session.id, { onDelete: 'cascade' }),
+    /** The first sample that is poured from the bottle. */
+    sampleId: uuid('sample_id')
+      .notNull()
+      .references(() => sampleKey.id, { onDelete: 'cascade' }),
+    kind: text('kind', { enum: ['measured', 'checked', 'alone', 'others-absent'] }).notNull(),
+    /** Of a measurement: what went into how many millilitres of the whole. */
+    amount: text('amount'),
+    volumeMl: doublePrecision('volume_ml'),
+    /** Of the others: the measurement they are about. */
+    measurement: bigint('measurement', { mode: 'number' }),
+    by: uuid('by').references(() => account.id, { onDelete: 'set null' }),
+    at: timestamp('at', { withTimezone: true }).notNull(),
+  },
+  (table) => [index('dilution_step_session').on(table.sessionId)],
 );

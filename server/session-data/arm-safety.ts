@@ -26,7 +26,9 @@ type JudgedArm = SafetyJudgement & { armId: string; name: string; writtenAt: str
 /** Every arm that the session pours, as it stands now. */
 export async function judgeArms(db: Db, session: Session, now: Date): Promise<JudgedArm[]> {
   const poured = armsOfParts(session.settings.parts);
-  const [arms, facts] = await Promise.all([listArms(db, session.trialId), newestSafety(db, poured)]);
+  // One after the other: a transaction has one connection.
+  const arms = await listArms(db, session.trialId);
+  const facts = await newestSafety(db, poured);
   return arms
     .filter(({ id }) => poured.includes(id))
     .map(({ id, name, abv }) => {

@@ -1,5 +1,6 @@
 import { listBallots, listBallotsOfSeat } from '@oddglass/db/queries/ballot.ts';
 import {
+  listDilutionSteps,
   listKeyedServings,
   listSamples,
   listSealLeaves,
@@ -15,7 +16,11 @@ import type { AnsweredTray, SessionInput } from '@oddglass/shared/analysis/analy
 import type { TidyInput } from '@oddglass/shared/export/tidy.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import type { PublishableSession } from '@oddglass/shared/publication/assemble-choices.ts';
+import { allergen } from '@oddglass/shared/contracts/common.ts';
+import { tableAllergens } from '@oddglass/shared/rules/allergens.ts';
+import { dilutionCheck } from '@oddglass/shared/rules/dilution.ts';
 import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
+import { z } from 'zod';
 import { problem } from '../refusal/problem.ts';
 import { namedSamples } from './sample-names.ts';
 import { pinOf, vocabularyOf } from './session-vocabulary.ts';
@@ -36,7 +41,7 @@ export interface Answers {
 export async function readAnswers(db: Db, session: Session, panel: Pick<Panel, 'demo'>): Promise<Answers> {
   if (session.state !== 'revealed' || !session.revealedAt || !session.root) throw problem('not-revealed');
   const { settings, root } = session;
-  const [trial, arms, servings, samples, ballots, vocabulary, conditions, all] = await Promise.all([
+  const [trial, arms, servings, samples, ballots, vocabulary, conditions, all, steps] = await Promise.all([
     findTrial(db, session.trialId),
     listArms(db, session.trialId),
     listKeyedServings(db, session.id),
@@ -45,6 +50,7 @@ export async function readAnswers(db: Db, session: Session, panel: Pick<Panel, '
     vocabularyOf(db, session.panelId, pinOf(session)),
     newestServingNote(db, session.id),
     listSeats(db, session.id),
+    listDilutionSteps(db, session.id),
   ]);
   const seats = all.filter(({ takenAt, withdrawnAt }) => takenAt !== null && withdrawnAt === null);
   const labels = labelsOf(seats);
@@ -78,9 +84,28 @@ export async function readAnswers(db: Db, session: Session, panel: Pick<Panel, '
     samples: named.map(({ id: _id, ...facts }) => facts),
     trays: answeredTrays(servings, ballots, named, labels),
     deviations: (await listDeviations(db, armIds)).map(({ armId, on, note }) => ({ armId, on, note })),
+    dilutions: dilutionsOf(samples, steps),
+    allergens: tableAllergens(
+      settings.parts,
+      arms.map((arm) => ({ id: arm.id, allergens: z.array(allergen).parse(arm.allergens) })),
+    ),
     words: vocabulary.words.map(({ id, word, family }) => [id, { word, family: families.get(family) ?? '' }]),
   };
   return { input, labels, seats, withdrawn: countWithdrawn(all) };
+}
+
+/** How each spiked bottle was checked, for each part it was poured for. Records name a bottle by its first sample. */
+function dilutionsOf(
+  samples: Awaited<ReturnType<typeof listSamples>>,
+  steps: Awaited<ReturnType<typeof listDilutionSteps>>,
+): NonNullable<SessionInput['dilutions']> {
+  const spiked = samples.filter(({ spike }) => spike !== null);
+  const bottles = Map.groupBy(spiked, ({ armId, spike }) => `${armId} ${spike ?? ''}`);
+  return [...bottles.values()].flatMap((same) => {
+    const ids = new Set(same.map(({ id }) => id));
+    const check = dilutionCheck(steps.filter(({ sampleId }) => ids.has(sampleId)));
+    return [...new Set(same.map(({ part }) => part))].map((part) => ({ part, check }));
+  });
 }
 
 /** People whose answers were taken back; a seat without answers changes nothing by leaving. */

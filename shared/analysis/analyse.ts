@@ -6,6 +6,7 @@ import { partResult, type FailedPart, type PartResult, type ResultDocument } fro
 import { agreementResult } from '../contracts/result-agreement.ts';
 import type { Caveat, SampleFacts, SessionFacts } from '../contracts/result-common.ts';
 import type { SessionSettings } from '../contracts/session.ts';
+import type { TableAllergens } from '../rules/allergens.ts';
 import { seededRandom } from '../ground/random.ts';
 import { isDifferenceKind } from '../kinds/kinds.ts';
 import { cupsIndex, sheetsOfTray } from '../rules/parts.ts';
@@ -20,7 +21,7 @@ import { plainCaveat } from './common/caveats.ts';
 import { presentable, type Gap } from './common/presentable.ts';
 import { analyseRanking } from './ranking/ranking.ts';
 import { analyseRating } from './rating/rating.ts';
-import type { PartInput, ServedCup, ServedTray } from './common/served.ts';
+import type { PartInput, ServedCup, ServedTray, SpikedPart } from './common/served.ts';
 import { capital, inWords, listed } from '../ground/phrases.ts';
 
 /** A tray as it was served and answered, with all ballots on it. */
@@ -45,6 +46,10 @@ export interface SessionInput {
   /** Trays of the seats that were taken, in any order. */
   trays: AnsweredTray[];
   deviations: { armId: string; on: string; note: string }[];
+  /** How the dilution of spiked samples was checked, by the part they were poured for; nobody's name. Left out: not told. */
+  dilutions?: SpikedPart[];
+  /** What stood on the table, united; left out: not told. */
+  allergens?: TableAllergens;
   /** Words that were offered or chosen: id, word, family. */
   words: [string, { word: string; family: string }][];
 }
@@ -141,6 +146,9 @@ function partInput(input: SessionInput, part: Part, index: number): PartInput {
     samples: samples.filter((sample) => sample.part === base),
     trays: input.trays.filter((tray) => tray.part === base).map((tray) => servedTray(tray, settings, number)),
     deviations,
+    dilutions: (input.dilutions ?? [])
+      .filter(({ part: poured }) => poured === base)
+      .map(({ check }) => check),
     words: new Map(input.words),
     kinds: settings.parts.map(({ kind }) => kind),
     random: (purpose) => seededRandom(sha256(utf8ToBytes(`${session.root} part ${number} ${purpose}`))),

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { allergen, id, text } from './common.ts';
+import { spikeAbv, spikeDose, spikeReference } from './spike.ts';
 
 /** What a cup is there for. Duplicates, spiked samples and warm-ups look like any other sample to everybody who tastes. */
 export const sampleRole = z.enum(['sample', 'duplicate', 'spiked', 'warm-up']);
@@ -82,10 +83,16 @@ export const sampleInput = z
     role: sampleRole,
     /** What was added and how much, for a spiked sample; otherwise null. */
     spike: text(120).nullable(),
-    /** Allergens it brings in; shown with the others before anybody joins. */
-    spikeAllergens: z.array(allergen).max(15).optional(),
-    /** Alcohol of the cup after adding, % by volume, where what is added changes it. */
-    spikeAbv: z.number().min(0, 'Not below 0.').max(60, 'At most 60 %.').optional(),
+    /**
+     * Allergens it brings in, shown with the others before anybody joins; []: none, null: nobody knows. Left out in
+     * settings from before it was asked, which is unknown too.
+     */
+    spikeAllergens: z.array(allergen).max(15).nullable().optional(),
+    /** Left out where the reference tells it, and in settings from before it was asked: unknown. */
+    spikeAbv: spikeAbv.optional(),
+    spikeDose: spikeDose.optional(),
+    /** Where it was chosen from the vocabulary; its dose stands in `spikeDose`. */
+    spikeReference: spikeReference.optional(),
   })
   .refine(({ role, spike }) => (role === 'spiked') === (spike !== null), {
     path: ['spike'],

@@ -1,7 +1,8 @@
 import { z } from 'zod';
-import { code, id, optionalText, text } from './common.ts';
+import { code, id, moment, optionalText, text } from './common.ts';
 import { cupMark } from './session.ts';
 import { safetyJudgement } from './safety.ts';
+import { spikeDose } from './spike.ts';
 import { allergen } from './trial.ts';
 
 export const cupToPour = z.object({
@@ -37,6 +38,25 @@ export const servingConditions = z.object({
 });
 export type ServingConditions = z.infer<typeof servingConditions>;
 
+/** The newest measurement of a spiked bottle, and whether it may be poured. Names are for those who have the key. */
+export const dilution = z.object({
+  /** Number of the measurement, for whoever confirms it. */
+  measurement: z.number().int(),
+  /** What went in, as it was measured. */
+  amount: z.string(),
+  /** mL of the whole. */
+  volumeMl: z.number(),
+  /** Null for an account that is gone. */
+  measuredBy: z.string().nullable(),
+  byYou: z.boolean(),
+  measuredAt: moment,
+  /** waiting: no cup may be poured yet. */
+  standing: z.enum(['waiting', 'checked', 'alone', 'others-absent']),
+  settledBy: z.string().nullable(),
+  settledAt: moment.nullable(),
+});
+export type Dilution = z.infer<typeof dilution>;
+
 /** The steward's view: the key, by bottle. Nobody else gets it before the reveal. */
 export const pourView = z.object({
   title: z.string(),
@@ -59,12 +79,23 @@ export const pourView = z.object({
       arm: text(60),
       /** What is added before pouring; null for the arm as it is. */
       spike: z.string().nullable(),
+      /** Of the arm and of what is added. */
       allergens: z.array(allergen),
       /** What the gate says of the arm now; null once pouring is over. */
       safety: safetyJudgement.nullable(),
+      /** Nobody knows, or told, which allergens the addition holds. */
+      allergensUnknown: z.boolean(),
+      /** How much of it to how much of the arm, where that was told in numbers. */
+      dose: spikeDose.nullable(),
+      /** The recipe of the reference cup it was chosen from. */
+      recipe: z.object({ how: z.string(), caution: z.string() }).nullable(),
+      /** Null before anybody measured, and for an arm as it is. */
+      dilution: dilution.nullable(),
       cups: z.array(cupToPour),
     }),
   ),
+  /** Names of the other accounts that have the key. */
+  othersWithKey: z.array(z.string()),
 });
 export type PourView = z.infer<typeof pourView>;
 
@@ -72,3 +103,23 @@ export const pourTickInput = z.object({ servingIds: z.array(id).min(1).max(1200)
 export type PourTickInput = z.infer<typeof pourTickInput>;
 export const pourTickAnswer = z.object({ poured: z.number().int() });
 export type PourTickAnswer = z.infer<typeof pourTickAnswer>;
+
+/** Somebody measured: what went into how much. `sampleId` is that of the bottle in `pourView`. */
+export const dilutionInput = z.object({
+  sampleId: id,
+  amount: text(80),
+  volumeMl: z.number().gt(0, 'Above 0 mL.').max(1_000_000, 'That is more than a thousand litres.'),
+});
+export type DilutionInput = z.infer<typeof dilutionInput>;
+
+/**
+ * second: another account confirms what was measured. alone: nobody else has the key. others-absent: others have it, and none
+ * of them is there. The last two are for whoever measured, and are told in the result.
+ */
+export const dilutionCheckInput = z.object({
+  sampleId: id,
+  /** The measurement that was looked at. */
+  measurement: z.number().int().min(1),
+  by: z.enum(['second', 'alone', 'others-absent']),
+});
+export type DilutionCheckInput = z.infer<typeof dilutionCheckInput>;

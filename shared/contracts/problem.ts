@@ -80,6 +80,16 @@ export const PROBLEMS = {
     title: 'This arm belongs to another trial',
     advice: 'Choose two arms of this trial.',
   },
+  'dilution-unchecked': {
+    status: 409,
+    title: 'This dilution is not checked yet',
+    advice: 'Note what was measured, then let a second person with the key confirm it.',
+  },
+  'second-person-needed': {
+    status: 409,
+    title: 'This takes another person',
+    advice: 'Let another account with the key look at the measurement and confirm it.',
+  },
   'already-set-up': {
     status: 409,
     title: 'The first host exists already',

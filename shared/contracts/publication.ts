@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { day, id, text } from './common.ts';
+import { allergen, day, id, text } from './common.ts';
 import { sampleRole } from './part.ts';
 import { caveat, count, methodNote } from './result-common.ts';
 import { partResult } from './result.ts';
@@ -99,6 +99,11 @@ export const publication = z.object({
   comments: z.array(z.string()),
   /** Caveats of the trial record with the host's answers. */
   caveats: z.array(caveat.extend({ answer: z.string() })),
+  /**
+   * What stood on the tables, united over cups and sessions; `allergensUnknown`: something was added of which nobody knew.
+   * Left out in publications from before it was told, which stay as they are byte for byte.
+   */
+  cautions: z.object({ allergens: z.array(allergen), allergensUnknown: z.boolean() }).optional(),
   methods: z.array(methodNote),
   /** What was done so that nobody is found, in sentences. */
   disclosure: z.array(z.string()),

@@ -180,11 +180,13 @@ export function spikeRefusal(text: string): string | undefined {
   return found && `Never add ${found.name} to a cup: ${found.why}`;
 }
 
-/** Spiked samples that name what is never added. */
+/** Spiked samples that name what is never added, in their own words, their dose, or the reference cup they come from. */
 export function refusedSpikes(parts: readonly Part[]): PartError[] {
   return parts.flatMap((part, index) =>
-    (isFlight(part) ? part.samples : []).flatMap(({ spike }, place) => {
-      const message = spike === null ? undefined : spikeRefusal(spike);
+    (isFlight(part) ? part.samples : []).flatMap(({ spike, spikeDose, spikeReference }, place) => {
+      // Cautions name what never to add; what a cup is made of stands in the others.
+      const said = [spike, spikeDose?.unit, spikeReference?.word, spikeReference?.how];
+      const message = said.map((text) => spikeRefusal(text ?? '')).find((refusal) => refusal !== undefined);
       return message === undefined ? [] : [{ at: [index, 'samples', place, 'spike'], message }];
     }),
   );

@@ -24,6 +24,8 @@ export type TakeSeatInput = z.infer<typeof takeSeatInput>;
 /** Cautions for everybody at the table: united over the samples, so that they tell nothing about a cup. */
 export const cautions = z.object({
   allergens: z.array(allergen),
+  /** Of something on the table nobody knows which allergens it holds. Tablets may hold a view from before this was told. */
+  allergensUnknown: z.boolean().default(false),
   /** Ethanol if everything is swallowed, g; null when an ABV is unknown. */
   ethanolGrams: z.number().nullable(),
   cups: z.number().int(),

@@ -4,6 +4,7 @@ import { role } from './account.ts';
 import { code, id, moment, optionalText, text, token } from './common.ts';
 import { part } from './part.ts';
 import { refusedSpikes } from './refused-spikes.ts';
+import { untoldSpikes } from './spike-fit.ts';
 
 export const sessionState = z.enum(['draft', 'sealed', 'open', 'closed', 'revealed']);
 export type SessionState = z.infer<typeof sessionState>;
@@ -39,9 +40,9 @@ export const sessionSettings = z
   });
 export type SessionSettings = z.infer<typeof sessionSettings>;
 
-/** Settings as they are sent: sessions kept from before a substance was refused can still be read. */
+/** Settings as they are sent: sessions kept from before a substance was refused, or something was asked, can still be read. */
 export const sessionInput = sessionSettings.superRefine(({ parts }, context) => {
-  for (const { at, message } of refusedSpikes(parts)) {
+  for (const { at, message } of [...refusedSpikes(parts), ...untoldSpikes(parts)]) {
     context.addIssue({ code: 'custom', path: ['parts', ...at], message });
   }
 });

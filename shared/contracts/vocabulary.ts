@@ -1,6 +1,5 @@
 import { z } from 'zod';
-import { text } from './common.ts';
-import { allergen } from './trial.ts';
+import { allergen, text } from './common.ts';
 
 /** Name of a word or family that stays the same when its wording changes: lower case with hyphens. */
 export const wordId = z
@@ -77,6 +76,8 @@ export const wordReference = z.object({
   allergens: z.array(allergen),
   /** The plain drinks it goes into; none for what is only smelled, or where a panel says all in its own words. */
   bases: z.array(referenceBase).optional(),
+  /** Alcohol of what is added, at most, % by volume; 0: none. Null or left out: nobody told. */
+  abv: z.number().min(0, 'Not below 0.').max(96, 'At most 96 %.').nullable().optional(),
   /** What a measured pure compound comes to in the cup, mg/L. */
   adds: z.object({ compound: text(80), low: z.number().positive(), high: z.number().positive() }).optional(),
 });

@@ -43,7 +43,10 @@ export function assessPlan(settings: PlannedSettings, arms: readonly PlannedArm[
     sayings: sayingsOf(settings, cups),
     warnings: [
       ...warningsOfLiquid(settings, liquid),
-      ...warningsOfEthanol(grams),
+      ...warningsOfEthanol(
+        grams,
+        poured.some(({ abv }) => abv === null),
+      ),
       ...warningsOfTiring(settings, { trays, cups }),
       ...warningsOfLiking(parts),
     ],
@@ -114,9 +117,11 @@ function warningsOfLiquid({ spareSeats }: PlannedSettings, liquid: readonly Plan
   return warnings;
 }
 
-function warningsOfEthanol(grams: number | null): string[] {
+function warningsOfEthanol(grams: number | null, armUnknown: boolean): string[] {
   if (grams === null) {
-    return ['The alcohol of an arm is unknown, so nobody can be told how much ethanol the evening holds.'];
+    return [
+      `The alcohol of ${armUnknown ? 'an arm' : 'a spiked sample'} is unknown, so nobody can be told how much ethanol the evening holds.`,
+    ];
   }
   if (grams <= ETHANOL_TO_TELL_GRAMS) return [];
   const much = `Up to ${plain(grams)} g of ethanol each if all is swallowed: ${drinksInWords(grams)}.`;

@@ -51,6 +51,7 @@ export function assemblePublication(given: AssembleInput): Publication {
     // By wording, so that the order of lines tells nothing.
     comments: [...choices.comments].sort(),
     caveats: answeredDeviations(given),
+    ...cautionsOf(given),
     methods: [...METHODS],
     disclosure: disclosureSentences({
       sessions: assembled,
@@ -62,6 +63,19 @@ export function assemblePublication(given: AssembleInput): Publication {
   };
   if (protections.batchedWithdrawals) refuseSubtraction(choices.earlier, made.sessions);
   return Object.keys(PROTECTIONS).every((name) => protections[name as Protection]) ? fitting(made) : made;
+}
+
+/** Allergens of all tables together, where each session tells its own. */
+function cautionsOf({ sessions }: AssembleInput): Pick<Publication, 'cautions'> {
+  const told = sessions.map(({ input }) => input.allergens);
+  if (told.includes(undefined)) return {};
+  const allergens = told.flatMap((one) => one?.allergens ?? []);
+  return {
+    cautions: {
+      allergens: [...new Set(allergens)].sort(),
+      allergensUnknown: told.some((one) => one?.unknown),
+    },
+  };
 }
 
 /** By month; within a month at random, for who came on which day is known to others. */

@@ -1,5 +1,6 @@
 import type { Publication } from '../contracts/publication.ts';
 import { citedTitle, howToCite, LICENCES } from './citation.ts';
+import { allergensInWords } from './cautions.ts';
 import type { Table } from './package-tables.ts';
 
 /** README.md of the package, in plain words: what it is, what each column says, how to check it, how to cite it. */
@@ -21,6 +22,7 @@ export function readmeText(publication: Publication, tables: readonly Table[], u
     '## Cautions',
     '- These are answers of one panel. They tell of these people and this batch, not of everybody and every batch.',
     "- A difference that was not shown is not shown to be absent. A p-value is read with its interval and its panel's size.",
+    ...(publication.cautions ? [`- ${allergensInWords(publication.cautions)}`] : []),
     ...publication.caveats.map(({ text, answer }) => `- ${line(text)} Answer of the host: ${line(answer)}`),
     ...sessions.flatMap(({ number, parts }) =>
       parts.flatMap(({ part, caveats }) =>

@@ -96,7 +96,7 @@ export interface Cup {
 
 /**
  * A reference cup: `amount` `unit` in a plain drink or in something else, how to make it, what to mind, which allergens the
- * addition brings. `pure` says how many milligrams of a compound one unit of the amount holds, from and to.
+ * addition brings; it holds no alcohol unless `withAlcohol` says so. `pure` says how many milligrams of a compound one unit of the amount holds, from and to.
  */
 export function cup(
   how: string,
@@ -107,7 +107,7 @@ export function cup(
 ): Cup {
   const base = typeof per === 'string' ? { per, mL: null, style: null } : per;
   const dose = { amount, unit, per: base.per };
-  const reference: WordReference = { how, dose, caution, allergens: [...allergens] };
+  const reference: WordReference = { how, dose, caution, allergens: [...allergens], abv: 0 };
   const { mL, style } = base;
   if (!pure || mL === null) return { reference, style };
   const [low, high] = pure.milligramsPer;
@@ -117,6 +117,14 @@ export function cup(
     reference: { ...reference, adds: { compound: pure.compound, low: brings(low), high: brings(high) } },
     style,
   };
+}
+
+/**
+ * The same cup, of which what is added holds alcohol: `abv` % by volume at most. Strengths of bought food: common practice,
+ * no source.
+ */
+export function withAlcohol(abv: number, { reference, style }: Cup): Cup {
+  return { reference: { ...reference, abv }, style };
 }
 
 /** The full word of an entry: what was left out filled in, each statement with its source. */

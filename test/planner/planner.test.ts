@@ -321,7 +321,11 @@ describe('the evening', () => {
   test('a spiked sample is poured from its arm, and spare seats are asked for apart', () => {
     const spiked: Part = {
       ...ranking,
-      samples: [cup(1), { armId: id(1), role: 'spiked', spike: 'vanillin 2 mg/L' }, cup(4, 'warm-up')],
+      samples: [
+        cup(1),
+        { armId: id(1), role: 'spiked', spike: 'vanillin 2 mg/L', spikeAbv: 'none' },
+        cup(4, 'warm-up'),
+      ],
     };
     const { liquid, parts } = read(spiked);
     expect(liquid.map(({ name, cups }) => [name, cups])).toEqual([
@@ -351,6 +355,12 @@ describe('the evening', () => {
     expect(assessPlan(settings([triangle]), unknown).warnings.join(' ')).toMatch(
       /alcohol of an arm is unknown/,
     );
+    const silent: Part = {
+      ...rating,
+      samples: [cup(1), { armId: id(1), role: 'spiked', spike: 'rum, 10 mL per litre' }],
+    };
+    expect(read(silent).ethanolGrams).toBeNull();
+    expect(read(silent).warnings.join(' ')).toMatch(/alcohol of a spiked sample is unknown/);
     // Told above 12 g, warned of above 24 g, in drinks of each country; below, nothing.
     expect(read(triangle, { cupMl: 60 }).warnings.join(' ')).not.toMatch(/ethanol/);
     expect(read([{ ...triangle, replicates: 3 }], { cupMl: 40 }).warnings.join(' ')).toMatch(

@@ -1,7 +1,7 @@
-import { expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type { Part } from '@oddglass/shared/contracts/part.ts';
 import { standardDrinks } from '@oddglass/shared/fermentation/ethanol.ts';
-import { drinksInWords, strongestCup } from '@oddglass/shared/rules/ethanol.ts';
+import { drinksInWords, spikedAbv, strongestCup } from '@oddglass/shared/rules/ethanol.ts';
 
 const id = (at: number) => `00000000-0000-4000-8000-00000000000${at}`;
 const arms = [4, 5.2, null].map((abv, at) => ({ id: id(at), abv }));
@@ -30,6 +30,57 @@ test('the strongest cup is that of the arms, or a spiked one that is stronger', 
 test('an arm whose alcohol is unknown leaves it unknown, a spike or not', () => {
   expect(strongestCup([flight([{ at: 0 }, { at: 2 }])], arms)).toBeNull();
   expect(strongestCup([flight([{ at: 2 }, { at: 0, spikeAbv: 9 }])], arms)).toBeNull();
+});
+
+describe('a spiked cup', () => {
+  const reference = (abv: number | null) => ({
+    wordId: 'warming',
+    word: 'warming alcohol',
+    own: null,
+    how: 'Stir plain vodka into the drink.',
+    caution: 'Count it.',
+    abv,
+  });
+  const chosen = (abv: number | null, amount: number, unit: string, perMl: number) => ({
+    spikeReference: reference(abv),
+    spikeDose: { amount, unit, perMl },
+  });
+
+  test('is as it was told; none leaves that of the arm, and nobody knowing leaves it unknown', () => {
+    expect(spikedAbv({ spikeAbv: 7.1 }, 5)).toBe(7.1);
+    expect(spikedAbv({ spikeAbv: 'none' }, 5)).toBe(5);
+    expect(spikedAbv({ spikeAbv: null }, 5)).toBeNull();
+    // Kept from before it was asked.
+    expect(spikedAbv({}, 5)).toBeNull();
+  });
+
+  test('from a reference cup holds what its dose adds, whatever the unit', () => {
+    // By hand: 0.4 x 30 mL + 0.05 x 470 mL in 500 mL.
+    expect(spikedAbv(chosen(40, 30, 'mL', 470), 5)).toBeCloseTo((100 * (12 + 23.5)) / 500, 12);
+    expect(spikedAbv(chosen(40, 3, 'cl', 470), 5)).toBeCloseTo(7.1, 12);
+    expect(spikedAbv(chosen(40, 6, 'tsp of rum', 470), 5)).toBeCloseTo(7.1, 12);
+    // Weighed: at most as much volume as ethanol of that weight.
+    expect(spikedAbv(chosen(40, 30 * 0.789, 'g', 470), 5)).toBeCloseTo(7.1, 12);
+    expect(spikedAbv(chosen(40, 1, 'glass', 470), 5)).toBeNull();
+    // What holds none can only thin it; what is weaker than the arm leaves it at most as strong.
+    expect(spikedAbv(chosen(0, 150, 'mL', 350), 5)).toBe(5);
+    expect(spikedAbv(chosen(3, 100, 'mL', 400), 5)).toBe(5);
+    expect(spikedAbv(chosen(40, 30, 'mL', 470), null)).toBeNull();
+    expect(spikedAbv(chosen(null, 30, 'mL', 470), 5)).toBeNull();
+    // A cup of the panel's own that does not tell, told in the plan.
+    expect(spikedAbv({ ...chosen(null, 30, 'mL', 470), spikeAbv: 'none' }, 5)).toBe(5);
+  });
+
+  test('of unknown strength leaves the evening unknown, and counts where it is chosen', () => {
+    const plain = flight([{ at: 0 }, { at: 1 }]);
+    const spiked = (facts: object): Part[] => [
+      { ...plain, samples: [{ armId: id(1), role: 'spiked', spike: 'x', ...facts }] } as Part,
+    ];
+    expect(strongestCup(spiked({ spikeAbv: null }), arms)).toBeNull();
+    expect(strongestCup(spiked({}), arms)).toBeNull();
+    // (0.4 x 30 + 0.052 x 470) / 500
+    expect(strongestCup(spiked(chosen(40, 30, 'mL', 470)), arms)).toBeCloseTo(7.288, 12);
+  });
 });
 
 test('drinks in words are those of each country', () => {

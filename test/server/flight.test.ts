@@ -202,6 +202,7 @@ test('the steward pours a duplicate from the bottle of its arm, and a spiked sam
       role: 'spiked' as const,
       spike: '2 mL of vanilla extract in a litre',
       spikeAllergens: ['nuts' as const],
+      spikeAbv: 'none' as const,
     },
   ];
   const open = await moved(

@@ -166,7 +166,7 @@ describe('sessions', () => {
     const spiked = (spike: string) => ({
       kind: 'liking',
       cups: 'own',
-      samples: [sample, { ...sample, role: 'spiked', spike }],
+      samples: [sample, { ...sample, role: 'spiked', spike, spikeAbv: 'none', spikeAllergens: [] }],
       replicates: 1,
       cupsEach: null,
       alpha: 0.05,

@@ -83,7 +83,9 @@ test('who pours notes temperature and looks; nobody else reads them before the r
   const result = await host.caller.ok<ResultDocument>('GET', `/api/sessions/${session.id}/result`);
   const said = caveatsOf(result);
   expect(said).toContainEqual(
-    expect.stringMatching(/looked different in the cups \(Warmvessel is quartzlike\)\. Without masking light/),
+    expect.stringMatching(
+      /looked different in the cups \(Warmvessel is quartzlike\)\. Without masking light/,
+    ),
   );
   expect(said).toContainEqual(expect.stringMatching(/8 were swallowed, 1 spat and 0 some of each/));
 

@@ -70,6 +70,8 @@ test('only sealing, pouring, what comes after the reveal and the demo reach the 
     'db/queries/key.ts',
     'server/features/demo/demo-profile.ts',
     'server/features/demo/demo.service.ts',
+    'server/features/pour/bottles.ts',
+    'server/features/pour/dilution.service.ts',
     'server/features/pour/pour.service.ts',
     'server/features/session/seal.service.ts',
     'server/session-data/session-input.ts',

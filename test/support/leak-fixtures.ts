@@ -21,7 +21,7 @@ export function partsOf(of: TrialView): Part[] {
         { armId: first, role: 'sample', spike: null },
         { armId: second, role: 'sample', spike: null },
         { armId: first, role: 'duplicate', spike: null },
-        { armId: second, role: 'spiked', spike: SPIKE },
+        { armId: second, role: 'spiked', spike: SPIKE, spikeAbv: 'none', spikeAllergens: [] },
       ],
       attributes: [{ id: 'sourness', name: 'sourness', low: 'none', high: 'strong' }],
       scale: 'line',

@@ -6,6 +6,7 @@ import type { PartKind } from '@oddglass/shared/contracts/part.ts';
 import { sessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
 import { BUILT_IN } from '@oddglass/shared/vocabulary/built-in.ts';
+import { spikeCups } from '@oddglass/shared/vocabulary/spike-cups.ts';
 import { PART_KINDS } from '@oddglass/shared/kinds/kinds.ts';
 import { attributeIds } from '../../web/src/lib/session/plan-form/attribute-ids.ts';
 import {
@@ -13,6 +14,7 @@ import {
   OVERALL_ATTRIBUTES,
 } from '../../web/src/lib/session/plan-form/common-attributes.ts';
 import { kindsInWords, OFFERS } from '../../web/src/lib/session/part-words.ts';
+import type { SpikeDraft } from '../../web/src/lib/session/plan-form/spike-draft.svelte.ts';
 import type { PlanDraft } from '../../web/src/lib/session/plan-form/plan-draft.svelte.ts';
 
 // The draft holds its state in runes, which only Svelte's compiler understands.
@@ -56,6 +58,13 @@ function draftOf(...kinds: PartKind[]): PlanDraft {
   for (const kind of kinds) draft.add(kind);
   return draft;
 }
+/** A spike typed by hand, with nothing left open. */
+function byHand(spike: SpikeDraft, what: string): void {
+  spike.way = 'hand';
+  spike.what = what;
+  spike.alcohol = 'none';
+  spike.allergensTold = 'none';
+}
 const partOf = (draft: PlanDraft, index = 0) => {
   const part = draft.parts[index];
   if (!part) throw new Error(`no part ${index}`);
@@ -92,7 +101,7 @@ describe('a plan as it is typed', () => {
     rating.addSample('spiked');
     rating.addSample('warm-up');
     const spiked = rating.samples.find(({ role }) => role === 'spiked');
-    if (spiked) spiked.spike = 'lactic acid 80 %, 1 mL per litre';
+    if (spiked) byHand(spiked.spike, 'lactic acid 80 %, 1 mL per litre');
     rating.scale = 'nine-point';
     rating.by = 'attribute';
     rating.returning = false;
@@ -134,12 +143,75 @@ describe('a plan as it is typed', () => {
     const rating = partOf(draft);
     rating.addSample('spiked');
     const spiked = rating.samples.at(-1);
-    if (spiked) spiked.spike = 'H₂S, one bubble';
+    if (spiked) byHand(spiked.spike, 'H₂S, one bubble');
     expect(draft.note('#/parts/0/samples/3/spike')).toMatch(/^Never add hydrogen sulphide to a cup: /);
     expect(draft.settings).toBeNull();
-    if (spiked) spiked.spike = 'lactic acid 80 %, 1 mL per litre';
+    if (spiked) spiked.spike.what = 'lactic acid 80 %, 1 mL per litre';
     expect(draft.note('#/parts/0/samples/3/spike')).toBeUndefined();
     expect(draft.settings).not.toBeNull();
+  });
+
+  it('asks what a spike by hand brings in, each of told, none and unknown being an answer', () => {
+    const draft = draftOf('rating');
+    const rating = partOf(draft);
+    rating.addSample('spiked');
+    const spike = rating.samples.at(-1)!.spike;
+    spike.way = 'hand';
+    spike.what = 'syrup, 5 mL per litre';
+    const open = ['#/parts/0/samples/3/spikeAbv', '#/parts/0/samples/3/spikeAllergens'];
+    expect(Object.keys(draft.notes).sort()).toEqual(open);
+    // Not complained about before somebody tried to go on.
+    expect(draft.note(open[0]!)).toBeUndefined();
+    draft.tried = true;
+    expect(draft.note(open[0]!)).toMatch(/nobody knows/);
+    spike.alcohol = 'told';
+    spike.allergensTold = 'told';
+    expect(Object.keys(draft.notes).sort()).toEqual(open);
+    expect(draft.allergens).toEqual({ allergens: [], unknown: true });
+    spike.abv = 6.5;
+    spike.allergens = ['nuts'];
+    expect(draft.settings?.parts[0]).toMatchObject({
+      samples: [{}, {}, {}, { spikeAbv: 6.5, spikeAllergens: ['nuts'] }],
+    });
+    expect(draft.allergens).toEqual({ allergens: ['nuts'], unknown: false });
+    spike.alcohol = 'unknown';
+    spike.allergensTold = 'unknown';
+    expect(draft.settings?.parts[0]).toMatchObject({
+      samples: [{}, {}, {}, { spikeAbv: null, spikeAllergens: null }],
+    });
+    expect(draft.reading?.ethanolGrams).toBeNull();
+    spike.amount = 5;
+    expect(draft.notes).toEqual({ '#/parts/0/samples/3/spikeDose/perMl': 'Give a number.' });
+  });
+
+  it('takes dose, recipe, alcohol and allergens of a reference cup along, and reads them again', () => {
+    const draft = draftOf('rating');
+    const rating = partOf(draft);
+    rating.addSample('spiked');
+    const warming = spikeCups(BUILT_IN).find(({ reference }) => reference.wordId === 'warming')!;
+    rating.samples.at(-1)!.spike.choose(warming);
+    const kept = draft.settings!;
+    expect(draft.notes).toEqual({});
+    expect(kept.parts[0]).toMatchObject({
+      samples: [
+        {},
+        {},
+        {},
+        {
+          spike: 'warming alcohol: 30 mL per 470 mL',
+          spikeDose: { amount: 30, unit: 'mL', perMl: 470 },
+          spikeReference: { wordId: 'warming', own: null, abv: 40 },
+          spikeAllergens: [],
+        },
+      ],
+    });
+    // 30 mL of 40 % in 470 mL of 5 %: (12 + 23.5) mL in 500 mL, four cups of 40 mL.
+    expect(draft.reading?.ethanolGrams).toBeCloseTo(4 * 40 * 0.071 * 0.789, 6);
+    const again = new Draft(ARMS, kept);
+    expect(again.settings).toEqual(kept);
+    expect(again.differsFrom(kept)).toBe(false);
+    partOf(again).samples.at(-1)!.spike.way = 'hand';
+    expect(Object.keys(again.notes)).toContain('#/parts/0/samples/3/spike');
   });
 
   it('points to the field that needs another look, as the server does', () => {

@@ -10,7 +10,10 @@ import {
 } from '../../web/src/lib/pour/label-sheet.ts';
 import {
   bottleName,
+  dilutionLines,
+  isLocked,
   isWaiting,
+  leftToPour,
   roundsOf,
   tallyOf,
   trayName,
@@ -52,6 +55,10 @@ function listOf(): PourView {
     spike: null,
     allergens: [],
     safety: null,
+    allergensUnknown: false,
+    dose: null,
+    recipe: null,
+    dilution: null,
     cups,
   });
   return pourView.parse({
@@ -66,6 +73,7 @@ function listOf(): PourView {
     trays: 2,
     parts: ['triangle', 'tetrad'],
     samples: [sample(901, '14 °C vessel', bottles['A']), sample(902, '22 °C vessel', bottles['B'])],
+    othersWithKey: [],
   });
 }
 
@@ -132,6 +140,48 @@ describe('names on the sheets', () => {
   it('keep a spiked bottle apart from the arm as it is', () => {
     expect(bottleName({ arm: 'Oak', spike: null })).toBe('Oak');
     expect(bottleName({ arm: 'Oak', spike: 'vanilla, 1 drop per litre' })).toBe('Oak, spiked');
+  });
+
+  it('hold a spiked bottle back until somebody else looked, and say who measured and who looked', () => {
+    const dilution = {
+      measurement: 1,
+      amount: '3.6 mL',
+      volumeMl: 360.5,
+      measuredBy: 'Ann',
+      byYou: false,
+      measuredAt: '2031-03-04T18:00:00.000Z',
+      standing: 'waiting' as const,
+      settledBy: null,
+      settledAt: null,
+    };
+    const spike = 'vanilla';
+    expect(isLocked({ spike: null, dilution: null })).toBe(false);
+    expect(isLocked({ spike, dilution: null })).toBe(true);
+    expect(isLocked({ spike, dilution })).toBe(true);
+    for (const standing of ['checked', 'alone', 'others-absent'] as const) {
+      expect(isLocked({ spike, dilution: { ...dilution, standing } })).toBe(false);
+    }
+    expect(dilutionLines(dilution)[0]).toBe('Measured by Ann: 3.6 mL, in 360.5 mL.');
+    const checked = { ...dilution, byYou: true, standing: 'checked' as const, settledBy: 'Ben' };
+    expect(dilutionLines(checked)).toEqual(['Measured by you: 3.6 mL, in 360.5 mL.', 'Checked by Ben.']);
+    expect(dilutionLines({ ...dilution, standing: 'alone' })[1]).toMatch(
+      /^Not checked: nobody else has the key/,
+    );
+  });
+
+  it('ask for the dose of what is left to pour, of everything once all is', () => {
+    const view = listOf();
+    const cups = view.samples[0]?.cups ?? [];
+    const due = cups.filter((cup) => !isWaiting(cup));
+    const left = due.filter(({ poured }) => !poured).length;
+    expect(left).toBeLessThan(due.length);
+    expect(leftToPour(cups, 40)).toBe(left * 40);
+    expect(
+      leftToPour(
+        due.map((cup) => ({ ...cup, poured: true })),
+        40,
+      ),
+    ).toBe(due.length * 40);
   });
 
   it('tell on a label where the cup goes', () => {

@@ -50,7 +50,7 @@ export function viewOf(parts: PartAtSeat[], trays: TrayDraft[]): SeatView {
       trays: trays.length,
       restSeconds: 60,
       fingerprint: 'f',
-      cautions: { allergens: [], ethanolGrams: null, cups: 6, cupMl: 40 },
+      cautions: { allergens: [], allergensUnknown: false, ethanolGrams: null, cups: 6, cupMl: 40 },
     },
     cautionsConfirmedAt: '2026-01-01T00:00:00.000Z',
     consent: null,

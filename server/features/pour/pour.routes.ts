@@ -1,5 +1,7 @@
-import { id } from '@oddglass/shared/contracts/common.ts';
+import { done, id } from '@oddglass/shared/contracts/common.ts';
 import {
+  dilutionCheckInput,
+  dilutionInput,
   pourTickAnswer,
   pourTickInput,
   pourView,
@@ -7,6 +9,7 @@ import {
 } from '@oddglass/shared/contracts/pour.ts';
 import { z } from 'zod';
 import type { Feature } from '../../feature.ts';
+import * as dilution from './dilution.service.ts';
 import * as service from './pour.service.ts';
 
 const params = z.object({ session: id });
@@ -27,5 +30,15 @@ export const pourFeature: Feature = async (app, { deps }) => {
     '/api/sessions/:session/pour/conditions',
     { config, schema: { params, body: servingConditions, response: { 200: pourView } } },
     (request) => service.noteServing(deps, request.actor, request.params.session, request.body),
+  );
+  app.post(
+    '/api/sessions/:session/pour/dilutions',
+    { config, schema: { params, body: dilutionInput, response: { 200: done } } },
+    (request) => dilution.noteDilution(deps, request.actor, request.params.session, request.body),
+  );
+  app.post(
+    '/api/sessions/:session/pour/dilutions/check',
+    { config, schema: { params, body: dilutionCheckInput, response: { 200: done } } },
+    (request) => dilution.checkDilution(deps, request.actor, request.params.session, request.body),
   );
 };

@@ -3,10 +3,12 @@ import {
   countServings,
   insertPourTicks,
   insertServingNote,
+  listDilutionSteps,
   listKeyedServings,
   listPoured,
   listSamples,
   newestServingNote,
+  samplesOfServings,
 } from '@oddglass/db/queries/key.ts';
 import type {
   PourTickAnswer,
@@ -14,35 +16,32 @@ import type {
   PourView,
   ServingConditions,
 } from '@oddglass/shared/contracts/pour.ts';
-import { allergen } from '@oddglass/shared/contracts/trial.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
+import { mayPourDilution } from '@oddglass/shared/rules/dilution.ts';
 import { workloadPerSeat } from '@oddglass/shared/rules/parts.ts';
 import { mayAct } from '@oddglass/shared/rules/session.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import { reasonsInWords } from '@oddglass/shared/rules/safety-words.ts';
 import { judgeArms } from '../../session-data/arm-safety.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
-import { z } from 'zod';
-import { sessionFor, type PanelInHand } from '../../access/panel-access.ts';
+import { sessionFor } from '../../access/panel-access.ts';
 import { inSession, type Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
-
-/** The key opens to whoever may pour: the steward, or a host who took it. */
-function refuseWithoutKey(session: Session, panel: PanelInHand): void {
-  if (mayAct(session, panel.role, 'pour')) return;
-  throw problem(session.state === 'draft' ? 'wrong-state' : 'key-closed');
-}
+import { bottlesOf, dilutionOf } from './bottles.ts';
+import { othersWithKey, refuseWithoutKey } from './key-holders.ts';
 
 export async function readPour(deps: Deps, actor: Actor, sessionId: string): Promise<PourView> {
   const { session, panel } = await sessionFor(deps.db, actor, sessionId);
   refuseWithoutKey(session, panel);
-  const [samples, servings, poured, conditions, judged] = await Promise.all([
+  const [samples, servings, poured, conditions, judged, steps, others] = await Promise.all([
     listSamples(deps.db, sessionId),
     listKeyedServings(deps.db, sessionId),
     listPoured(deps.db, sessionId),
     newestServingNote(deps.db, sessionId),
     session.state === 'sealed' || session.state === 'open' ? judgeArms(deps.db, session, deps.clock()) : [],
+    listDilutionSteps(deps.db, sessionId),
+    othersWithKey(deps.db, session, actor),
   ]);
   const root = session.root ?? '';
   const { title, cupMl, servingNote, parts } = session.settings;
@@ -57,9 +56,10 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
     servingNote,
     trays: workloadPerSeat(parts).trays,
     parts: parts.map(({ kind }) => kind),
-    samples: bottlesOf(samples).map(({ ids, armId, ...bottle }) => ({
+    samples: bottlesOf(samples, session.settings).map(({ ids, dose, armId, ...bottle }) => ({
       ...bottle,
-      allergens: z.array(allergen).parse(bottle.allergens),
+      dose: dose ?? null,
+      dilution: dilutionOf(bottle, steps, actor.id),
       safety: judged.find((arm) => arm.armId === armId) ?? null,
       cups: servings
         .filter(({ sampleId }) => ids.has(sampleId))
@@ -76,6 +76,7 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
           poured: poured.has(servingId),
         })),
     })),
+    othersWithKey: others,
   };
 }
 
@@ -94,22 +95,6 @@ export async function noteServing(
     await insertServingNote(tx, { sessionId, conditions, by: actor.id, at: deps.clock() });
   });
   return readPour(deps, actor, sessionId);
-}
-
-type Sample = Awaited<ReturnType<typeof listSamples>>[number];
-
-/** What is poured from one bottle: an arm as it is, or with the same thing added. Duplicates come out of the same bottle. */
-function bottlesOf(
-  samples: Sample[],
-): { id: string; armId: string; arm: string; spike: string | null; allergens: string[]; ids: Set<string> }[] {
-  const bottles = Map.groupBy(samples, ({ armId, spike }) => `${armId} ${spike ?? ''}`);
-  return [...bottles.values()]
-    .map((same) => {
-      const [{ id, armId, arm, spike, allergens, armPlace }] = same as [Sample];
-      return { id, armId, arm, spike, allergens, armPlace, ids: new Set(same.map((sample) => sample.id)) };
-    })
-    .sort((a, b) => a.armPlace - b.armPlace || (a.spike ?? '').localeCompare(b.spike ?? ''))
-    .map(({ armPlace: _place, ...bottle }) => bottle);
 }
 
 /** What was found unfit is not poured; that nobody has looked yet is told at the opening. */
@@ -152,6 +137,7 @@ export async function tickCups(
     const before = await listPoured(tx, sessionId);
     const changed = ids.filter((id) => before.has(id) !== poured);
     if (changed.length === 0) return { poured: before.size };
+    if (poured) await refuseUnchecked(tx, session, changed);
     const at = deps.clock();
     await insertPourTicks(
       tx,
@@ -161,4 +147,19 @@ export async function tickCups(
     await appendEvent(tx, sessionId, { kind: 'poured', cups }, at);
     return { poured: cups };
   });
+}
+
+/** Cups of a spiked bottle wait until what was measured is confirmed; ticks can always be taken back. */
+async function refuseUnchecked(db: Db, session: Session, servingIds: string[]): Promise<void> {
+  // One after the other: a transaction has one connection.
+  const samples = await listSamples(db, session.id);
+  const steps = await listDilutionSteps(db, session.id);
+  const wanted = await samplesOfServings(db, session.id, servingIds);
+  const waiting = bottlesOf(samples, session.settings).find(
+    ({ id, spike, ids }) =>
+      spike !== null &&
+      [...ids].some((sample) => wanted.has(sample)) &&
+      !mayPourDilution(steps.filter(({ sampleId }) => sampleId === id)),
+  );
+  if (waiting) throw problem('dilution-unchecked');
 }

@@ -3,28 +3,26 @@ import { findPanel } from '@oddglass/db/queries/panel.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
 import { listArms } from '@oddglass/db/queries/trial.ts';
 import type { SessionAtSeat } from '@oddglass/shared/contracts/seat.ts';
-import { allergen } from '@oddglass/shared/contracts/trial.ts';
+import { allergen } from '@oddglass/shared/contracts/common.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { ethanolGrams } from '@oddglass/shared/fermentation/ethanol.ts';
 import { kindOf } from '@oddglass/shared/kinds/kinds.ts';
-import { isFlight } from '@oddglass/shared/contracts/part-fit.ts';
+import { tableAllergens } from '@oddglass/shared/rules/allergens.ts';
 import { strongestCup } from '@oddglass/shared/rules/ethanol.ts';
-import { armsOfParts, workloadPerSeat } from '@oddglass/shared/rules/parts.ts';
+import { workloadPerSeat } from '@oddglass/shared/rules/parts.ts';
 import { z } from 'zod';
 
 /**
- * What an assessor may know. Allergens are united and ethanol is that of the strongest arm throughout, so that
+ * What an assessor may know. Allergens are united and ethanol is that of the strongest cup throughout, so that
  * nothing here tells one sample from another.
  */
 export async function sessionAtSeat(db: Db, session: Session): Promise<SessionAtSeat> {
   const { settings } = session;
   const [panel, arms] = await Promise.all([findPanel(db, session.panelId), listArms(db, session.trialId)]);
-  const poured = armsOfParts(settings.parts);
-  const tasted = arms.filter(({ id }) => poured.includes(id));
-  const added = settings.parts
-    .flatMap((part) => (isFlight(part) ? part.samples : []))
-    .flatMap(({ spikeAllergens }) => spikeAllergens ?? []);
-  const allergens = [...new Set([...tasted.flatMap((arm) => arm.allergens), ...added])].sort();
+  const table = tableAllergens(
+    settings.parts,
+    arms.map((arm) => ({ id: arm.id, allergens: z.array(allergen).parse(arm.allergens) })),
+  );
   const { trays, cups } = workloadPerSeat(settings.parts);
   const strongest = strongestCup(settings.parts, arms);
   return {
@@ -40,7 +38,8 @@ export async function sessionAtSeat(db: Db, session: Session): Promise<SessionAt
     restSeconds: settings.restSeconds,
     fingerprint: session.root ? fingerprint(session.root) : '',
     cautions: {
-      allergens: z.array(allergen).parse(allergens),
+      allergens: table.allergens,
+      allergensUnknown: table.unknown,
       ethanolGrams:
         strongest === null ? null : ethanolGrams({ ml: cups * settings.cupMl, abvPercent: strongest }),
       cups,

@@ -31,12 +31,10 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
     await lockTrial(tx, trialId);
     await lockPanel(tx, panelId);
     const version = await vocabularyVersion(tx, panelId);
-    const settings = withLiveWords(
-      session.settings,
-      await vocabularyOf(tx, panelId, { version, edition: EDITION }),
-    );
+    const vocabulary = await vocabularyOf(tx, panelId, { version, edition: EDITION });
+    const settings = withLiveWords(session.settings, vocabulary);
     const arms = await listArms(tx, trialId);
-    checkSettings(settings, arms);
+    checkSettings(settings, arms, vocabulary);
     refuseTooLittle(settings, arms);
 
     const { random } = deps;

@@ -20,17 +20,21 @@ import type { SessionEventBody } from '@oddglass/shared/contracts/live.ts';
 import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { controlArmOf, kindOf } from '@oddglass/shared/kinds/kinds.ts';
-import { isChoice } from '@oddglass/shared/contracts/part-fit.ts';
+import { isChoice, isFlight } from '@oddglass/shared/contracts/part-fit.ts';
 import { refusedSpikes } from '@oddglass/shared/contracts/refused-spikes.ts';
+import { untoldSpikes } from '@oddglass/shared/contracts/spike-fit.ts';
+import type { Vocabulary } from '@oddglass/shared/contracts/vocabulary.ts';
 import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
 import { actionsFor, mayAct } from '@oddglass/shared/rules/session.ts';
 import { revealsArmName } from '@oddglass/shared/rules/title.ts';
+import { isAsInVocabulary } from '@oddglass/shared/vocabulary/spike-cups.ts';
 import { onlyHost, sessionFor, trialFor, type PanelInHand } from '../../access/panel-access.ts';
 import { inSession, type Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
 import { refuseUnsafe } from '../../session-data/arm-safety.ts';
 import { hashToken, newJoinCode, newToken } from '../../access/tokens.ts';
+import { vocabularyOf } from '../../session-data/session-vocabulary.ts';
 
 const iso = (date: Date | null): string | null => date?.toISOString() ?? null;
 
@@ -61,11 +65,18 @@ async function sessionView(deps: Deps, session: Session, panel: PanelInHand): Pr
   };
 }
 
-/** Settings that make sense for this trial: its own arms, and questions that tell nothing. */
-export function checkSettings(settings: SessionSettings, arms: Arm[]): void {
-  // A draft may be older than the list of what is never added.
-  const [refused] = refusedSpikes(settings.parts);
+/**
+ * Settings that make sense for this trial: its own arms, questions that tell nothing, and spikes that are told, as the
+ * vocabulary has them now.
+ */
+export function checkSettings(settings: SessionSettings, arms: Arm[], vocabulary: Vocabulary): void {
+  // A draft may be older than the list of what is never added, or than what is asked of a spike.
+  const [refused] = [...refusedSpikes(settings.parts), ...untoldSpikes(settings.parts)];
   if (refused) throw fieldProblem(`#/parts/${refused.at.join('/')}`, refused.message);
+  const [pointer] = spikesOtherwise(settings, vocabulary);
+  if (pointer !== undefined) {
+    throw fieldProblem(pointer, 'The vocabulary has another reference cup by now: choose it again.');
+  }
   for (const { pointer, armId } of armsNamed(settings)) {
     if (arms.some(({ id }) => id === armId)) continue;
     const detail = 'This arm belongs to another trial.';
@@ -78,6 +89,15 @@ export function checkSettings(settings: SessionSettings, arms: Arm[]): void {
     const detail = 'Assessors read this: leave the names of the arms out of it.';
     throw problem('title-tells', { detail, errors: [{ pointer, detail }] });
   }
+}
+
+/** Spiked samples that are not as the vocabulary has their reference cup. */
+function spikesOtherwise({ parts }: SessionSettings, vocabulary: Vocabulary): string[] {
+  return parts.flatMap((part, index) =>
+    (isFlight(part) ? part.samples : []).flatMap((sample, place) =>
+      isAsInVocabulary(sample, vocabulary) ? [] : [`#/parts/${index}/samples/${place}/spikeReference`],
+    ),
+  );
 }
 
 function armsNamed({ parts }: SessionSettings): { pointer: string; armId: string }[] {
@@ -114,7 +134,7 @@ export async function createSession(
 ): Promise<SessionView> {
   const { trial, panel } = await trialFor(deps.db, actor, trialId);
   onlyHost(panel);
-  checkSettings(settings, await listArms(deps.db, trialId));
+  checkSettings(settings, await listArms(deps.db, trialId), await vocabularyOf(deps.db, panel.id, null));
   const id = randomUuid(deps.random);
   await insertSession(deps.db, {
     id,
@@ -140,7 +160,8 @@ export async function changeSession(
   settings: SessionSettings,
 ): Promise<SessionView> {
   await act(deps, actor, sessionId, 'edit', async (tx, session) => {
-    checkSettings(settings, await listArms(tx, session.trialId));
+    const vocabulary = await vocabularyOf(tx, session.panelId, null);
+    checkSettings(settings, await listArms(tx, session.trialId), vocabulary);
     await updateDraft(tx, session.id, settings);
   });
   return readSession(deps, actor, sessionId);

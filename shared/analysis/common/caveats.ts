@@ -3,6 +3,7 @@ import type { Caveat, ServedFacts } from '../../contracts/result-common.ts';
 import { kindOf } from '../../kinds/kinds.ts';
 import { borrowsCups, isChoice } from '../../contracts/part-fit.ts';
 import { armsOfPart, cupsIndex, hasWarmUpTray } from '../../rules/parts.ts';
+import type { DilutionCheck } from '../../rules/dilution.ts';
 import type { PartInput } from './served.ts';
 import type { Part } from '../../contracts/part.ts';
 import { capital, inWords, people, percent } from '../../ground/phrases.ts';
@@ -17,7 +18,7 @@ export function plainCaveat(from: Caveat['from'], text: string): Caveat {
 
 /**
  * Caveats that every kind of part shares: deviations of its arms, blinding, people who did not come, sheets left
- * unanswered, a small panel, cups of a choice before, and whom the result speaks for. A kind adds its own.
+ * unanswered, a small panel, dilutions that nobody else checked, cups of a choice before, and whom the result speaks for. A kind adds its own.
  */
 export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
   const { session, settings } = input;
@@ -77,6 +78,8 @@ export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
       ),
     );
   }
+  const dilution = dilutionCaveat(input.dilutions ?? []);
+  if (dilution !== null) caveats.push(plainCaveat('serving', dilution));
   const poured = settings.parts[cupsIndex(settings.parts, input.number - 1)];
   if (served.assessors > 0 && borrowsCups(input.part) && poured && isChoice(poured)) {
     caveats.push(
@@ -136,6 +139,21 @@ function sharedRisk(parts: readonly Part[]): string | null {
     claiming.reduce((sum, { alpha }) => sum + alpha, 0),
   );
   return `${capital(inWords(claiming.length))} parts of this tasting can each claim a difference, each at its own alpha. Where nothing differs at all, some part would still claim one in up to ${percent(risk)} of such tastings.`;
+}
+
+/** What a reader has to know of how spiked samples were made; nobody is named. Null where each was checked. */
+function dilutionCaveat(checks: readonly DilutionCheck[]): string | null {
+  const alone = checks.filter((check) => check === 'alone').length;
+  const unrecorded = checks.filter((check) => check === 'unrecorded').length;
+  const of = (count: number): string =>
+    checks.length > 1 ? ` of ${count} of ${checks.length} spiked samples` : '';
+  const said = [
+    alone > 0
+      ? `The dilution${of(alone)} was not checked by a second person: nobody else was there who had the key.`
+      : '',
+    unrecorded > 0 ? `Whether a second person checked the dilution${of(unrecorded)} was not recorded.` : '',
+  ].filter(Boolean);
+  return said.length > 0 ? said.join(' ') : null;
 }
 
 /** Deviations of the arms that stood on the trays of this part, as the trial record has them. */

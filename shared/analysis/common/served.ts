@@ -4,6 +4,7 @@ import type { SampleFacts, SessionFacts } from '../../contracts/result-common.ts
 import type { CupMark, SessionSettings } from '../../contracts/session.ts';
 import type { RandomSource } from '../../ground/random.ts';
 import { isFlight } from '../../contracts/part-fit.ts';
+import type { DilutionCheck } from '../../rules/dilution.ts';
 import { cupsIndex } from '../../rules/parts.ts';
 
 /** A cup as it was served, with what was in it. */
@@ -40,6 +41,12 @@ export interface ServedTray {
   sheets: readonly ServedSheet[];
 }
 
+/** How the dilution of one spiked bottle was checked, and the part it was poured for, from 1. */
+export interface SpikedPart {
+  part: number;
+  check: DilutionCheck;
+}
+
 /** Everything an analysis of one part stands on. Trays of the seats that were taken, in any order. */
 export interface PartInput<P extends Part = Part> {
   session: SessionFacts;
@@ -51,6 +58,8 @@ export interface PartInput<P extends Part = Part> {
   samples: readonly SampleFacts[];
   trays: readonly ServedTray[];
   deviations: readonly { armId: string; on: string; note: string }[];
+  /** Of each spiked bottle on its trays; left out where nothing is known of it. */
+  dilutions?: readonly DilutionCheck[];
   /** Name and family of a word by its id, in the vocabulary the session was asked with. */
   words: ReadonlyMap<string, { word: string; family: string }>;
   /** Kinds of all parts of the session, in order: liking beside intensity is a caveat. */

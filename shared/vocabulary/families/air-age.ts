@@ -8,7 +8,7 @@ import {
   VANDERHAEGEN_2006,
 } from '../citations.ts';
 import { into } from '../bases.ts';
-import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
+import { ALL_DRINKS, cup, threshold, type FamilyFile, withAlcohol } from '../entry.ts';
 
 /** What air and time make of a drink. */
 export const AIR_AGE: FamilyFile = {
@@ -50,11 +50,14 @@ export const AIR_AGE: FamilyFile = {
       similes: ['trifle', 'fortified wine', 'marsala sauce'],
       perceived: ['nose', 'palate', 'finish'],
       compounds: ['sotolon', 'acetaldehyde'],
-      reference: cup(
-        'Stir dry sherry into the drink.',
-        [25, 'mL', into(475, 'strong beer')],
-        'Holds sulphites and adds its own alcohol.',
-        ['sulphites'],
+      reference: withAlcohol(
+        20,
+        cup(
+          'Stir dry sherry into the drink.',
+          [25, 'mL', into(475, 'strong beer')],
+          'Holds sulphites and adds its own alcohol.',
+          ['sulphites'],
+        ),
       ),
       drinks: ALL_DRINKS,
       said: { causes: [VANDERHAEGEN_2006, CUSTOM] },
@@ -118,11 +121,14 @@ export const AIR_AGE: FamilyFile = {
       similes: ['teriyaki', 'ramen broth'],
       perceived: ['nose', 'palate', 'finish'],
       compounds: ['methional', 'sotolon'],
-      reference: cup(
-        'Stir naturally brewed soy sauce into the drink.',
-        [1, 'mL', into(500, 'dark beer')],
-        'Holds soya and gluten.',
-        ['soya', 'gluten'],
+      reference: withAlcohol(
+        3,
+        cup(
+          'Stir naturally brewed soy sauce into the drink.',
+          [1, 'mL', into(500, 'dark beer')],
+          'Holds soya and gluten.',
+          ['soya', 'gluten'],
+        ),
       ),
       drinks: ['beer', 'sour', 'mead', 'kvass'],
     },

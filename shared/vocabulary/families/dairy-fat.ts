@@ -11,7 +11,7 @@ import {
   VRIESEKOOP_2012,
 } from '../citations.ts';
 import { into } from '../bases.ts';
-import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
+import { ALL_DRINKS, cup, threshold, type FamilyFile, withAlcohol } from '../entry.ts';
 
 /** Milk and what becomes of it, and fats gone old. */
 export const DAIRY_FAT: FamilyFile = {
@@ -34,11 +34,14 @@ export const DAIRY_FAT: FamilyFile = {
       similes: ['buttered popcorn', 'cinema popcorn', 'margarine', 'butter sweets'],
       perceived: ['nose', 'palate'],
       compounds: ['diacetyl', '2,3-butanedione', '2,3-pentanedione'],
-      reference: cup(
-        'Stir in food-grade butter baking flavouring, diluted 1 in 10 with water first.',
-        [0.5, 'mL of the dilution', into(500, 'pale lager')],
-        'Do not sniff the bottle, concentrated diacetyl harms the lungs. Smell the dilution first: many flavourings are made without diacetyl now and show something else. Strengths differ: start with half. Some flavouring holds milk: read it.',
-        ['milk'],
+      reference: withAlcohol(
+        4,
+        cup(
+          'Stir in food-grade butter baking flavouring, diluted 1 in 10 with water first.',
+          [0.5, 'mL of the dilution', into(500, 'pale lager')],
+          'Do not sniff the bottle, concentrated diacetyl harms the lungs. Smell the dilution first: many flavourings are made without diacetyl now and show something else. Strengths differ: start with half. Some flavouring holds milk: read it.',
+          ['milk'],
+        ),
       ),
       thresholds: [
         threshold('diacetyl', [0.1, 0.2], 'mg/L', 'beer', HUMIA_2019),

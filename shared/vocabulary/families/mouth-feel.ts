@@ -1,6 +1,6 @@
 import { CUSTOM, LEA_2003, NOBLE_1984, WALLING_2005 } from '../citations.ts';
 import { bottle, into } from '../bases.ts';
-import { ALL_DRINKS, cup, STRONG_DRINKS, threshold, type FamilyFile } from '../entry.ts';
+import { ALL_DRINKS, cup, STRONG_DRINKS, threshold, type FamilyFile, withAlcohol } from '../entry.ts';
 
 /** Touch, weight, gas and heat. */
 export const MOUTH_FEEL: FamilyFile = {
@@ -219,10 +219,13 @@ export const MOUTH_FEEL: FamilyFile = {
       similes: ['liqueur', 'sip of brandy'],
       perceived: ['finish', 'later'],
       compounds: ['ethanol'],
-      reference: cup(
-        'Stir plain vodka (40 %) into the drink.',
-        [30, 'mL', into(470)],
-        'Adds about 9.5 g of ethanol to the half litre: count it, small cups.',
+      reference: withAlcohol(
+        40,
+        cup(
+          'Stir plain vodka (40 %) into the drink.',
+          [30, 'mL', into(470)],
+          'Adds about 9.5 g of ethanol to the half litre: count it, small cups.',
+        ),
       ),
       drinks: STRONG_DRINKS,
     },

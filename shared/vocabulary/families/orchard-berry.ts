@@ -8,7 +8,7 @@ import {
   VANDERHAEGEN_2006,
 } from '../citations.ts';
 import { into } from '../bases.ts';
-import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
+import { ALL_DRINKS, cup, threshold, type FamilyFile, withAlcohol } from '../entry.ts';
 
 /** Fruit of the temperate garden, fresh and dried. */
 export const ORCHARD_BERRY: FamilyFile = {
@@ -81,11 +81,14 @@ export const ORCHARD_BERRY: FamilyFile = {
       similes: ['farm cider', 'hard cider'],
       perceived: ['nose', 'palate'],
       compounds: [],
-      reference: cup(
-        'Blend dry still cider into the drink.',
-        [100, 'mL', into(400)],
-        'Apple allergy; most cider holds sulphites; the cider adds its own alcohol.',
-        ['fruit', 'sulphites'],
+      reference: withAlcohol(
+        7,
+        cup(
+          'Blend dry still cider into the drink.',
+          [100, 'mL', into(400)],
+          'Apple allergy; most cider holds sulphites; the cider adds its own alcohol.',
+          ['fruit', 'sulphites'],
+        ),
       ),
       drinks: ['beer', 'sour', 'mead', 'kombucha', 'kvass'],
     },
@@ -285,11 +288,14 @@ export const ORCHARD_BERRY: FamilyFile = {
       synonyms: ['vinous', 'winey', 'white grapes', 'grape must', 'wine-like'],
       similes: ['white wine', 'muscat grapes'],
       perceived: ['nose', 'palate'],
-      reference: cup(
-        'Blend a fruity dry white wine into the drink.',
-        [50, 'mL', into(450)],
-        'Wine holds sulphites and adds its own alcohol.',
-        ['sulphites'],
+      reference: withAlcohol(
+        14,
+        cup(
+          'Blend a fruity dry white wine into the drink.',
+          [50, 'mL', into(450)],
+          'Wine holds sulphites and adds its own alcohol.',
+          ['sulphites'],
+        ),
       ),
       drinks: ALL_DRINKS,
     },

@@ -1,6 +1,6 @@
 import { CUSTOM, HUMIA_2019, IGLESIAS_2014, PIRES_2014, STANDARDS_1982 } from '../citations.ts';
 import { into } from '../bases.ts';
-import { ALL_DRINKS, cup, STRONG_DRINKS, threshold, type FamilyFile } from '../entry.ts';
+import { ALL_DRINKS, cup, STRONG_DRINKS, threshold, type FamilyFile, withAlcohol } from '../entry.ts';
 
 /** The paint shelf and the still. */
 export const SOLVENT_SPIRIT: FamilyFile = {
@@ -23,13 +23,16 @@ export const SOLVENT_SPIRIT: FamilyFile = {
       similes: ['nail varnish', 'nail varnish remover', 'nail polish remover', 'felt pen'],
       perceived: ['nose', 'palate', 'finish'],
       compounds: ['ethyl acetate'],
-      reference: cup(
-        'Mix 1 mL of ethyl acetate sold as a food flavouring with 19 mL of plain vodka (40 %); stir in of that.',
-        [1, 'mL of the dilution (1 in 20)', into(500)],
-        'Food-grade only, never remover from a shop; flammable, open the window. Adds about 0.3 g of ethanol; no kitchen stand-in is known to us.',
-        [],
-        // A twentieth of a millilitre of the ester, 0.902 g/mL at 20 °C.
-        { compound: 'ethyl acetate', milligramsPer: [45.1, 45.1] },
+      reference: withAlcohol(
+        40,
+        cup(
+          'Mix 1 mL of ethyl acetate sold as a food flavouring with 19 mL of plain vodka (40 %); stir in of that.',
+          [1, 'mL of the dilution (1 in 20)', into(500)],
+          'Food-grade only, never remover from a shop; flammable, open the window. Adds about 0.3 g of ethanol; no kitchen stand-in is known to us.',
+          [],
+          // A twentieth of a millilitre of the ester, 0.902 g/mL at 20 °C.
+          { compound: 'ethyl acetate', milligramsPer: [45.1, 45.1] },
+        ),
       ),
       // The table puts 5 to 10 beside it without saying in what.
       thresholds: [threshold('ethyl acetate', [25, 50], 'mg/L', 'beer', HUMIA_2019)],
@@ -93,10 +96,13 @@ export const SOLVENT_SPIRIT: FamilyFile = {
       synonyms: ['rum', 'whisky', 'bourbon', 'brandy', 'barrel spirit'],
       similes: ['rum and raisin', 'liqueur chocolates'],
       perceived: ['nose', 'palate', 'finish'],
-      reference: cup(
-        'Stir plain dark rum or bourbon (40 %) into the drink.',
-        [10, 'mL', into(490, 'dark beer')],
-        'Adds about 3.2 g of ethanol to the half litre: count it.',
+      reference: withAlcohol(
+        40,
+        cup(
+          'Stir plain dark rum or bourbon (40 %) into the drink.',
+          [10, 'mL', into(490, 'dark beer')],
+          'Adds about 3.2 g of ethanol to the half litre: count it.',
+        ),
       ),
       drinks: STRONG_DRINKS,
     },

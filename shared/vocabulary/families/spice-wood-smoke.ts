@@ -1,6 +1,6 @@
 import { CUSTOM, LENTZ_2018, MEILGAARD_1975, OXFORD_2012, WOOD_2008 } from '../citations.ts';
 import { into } from '../bases.ts';
-import { ALL_DRINKS, cup, GRAIN_DRINKS, threshold, type FamilyFile } from '../entry.ts';
+import { ALL_DRINKS, cup, GRAIN_DRINKS, threshold, type FamilyFile, withAlcohol } from '../entry.ts';
 
 /** The spice rack, the cask and the fire. */
 export const SPICE_WOOD_SMOKE: FamilyFile = {
@@ -137,11 +137,14 @@ export const SPICE_WOOD_SMOKE: FamilyFile = {
       similes: ['cherry stone', 'almond paste', 'white paper glue'],
       perceived: ['nose', 'palate'],
       compounds: ['benzaldehyde'],
-      reference: cup(
-        'Dilute food-grade almond flavouring 1 in 10 with water, stir in of that.',
-        [1, 'mL of the dilution', into(500)],
-        'Baking flavouring only; never bitter almonds or kernels, they hold cyanide. Some flavouring is made of nuts.',
-        ['nuts'],
+      reference: withAlcohol(
+        4,
+        cup(
+          'Dilute food-grade almond flavouring 1 in 10 with water, stir in of that.',
+          [1, 'mL of the dilution', into(500)],
+          'Baking flavouring only; never bitter almonds or kernels, they hold cyanide. Some flavouring is made of nuts.',
+          ['nuts'],
+        ),
       ),
       thresholds: [threshold('benzaldehyde', [2, 2], 'mg/L', 'pale lager', MEILGAARD_1975)],
       drinks: ALL_DRINKS,
@@ -157,10 +160,13 @@ export const SPICE_WOOD_SMOKE: FamilyFile = {
       similes: ['vanilla ice cream', 'cream soda'],
       perceived: ['nose', 'palate', 'finish'],
       compounds: ['4-hydroxy-3-methoxybenzaldehyde'],
-      reference: cup(
-        'Stir in food-grade vanilla extract.',
-        [0.5, 'mL', into(500, 'brown beer')],
-        'Most extract holds alcohol: say so.',
+      reference: withAlcohol(
+        40,
+        cup(
+          'Stir in food-grade vanilla extract.',
+          [0.5, 'mL', into(500, 'brown beer')],
+          'Most extract holds alcohol: say so.',
+        ),
       ),
       drinks: ALL_DRINKS,
     },

@@ -8,7 +8,7 @@ import {
   unread,
 } from '../citations.ts';
 import { into } from '../bases.ts';
-import { ALL_DRINKS, cup, threshold, type FamilyFile } from '../entry.ts';
+import { ALL_DRINKS, cup, threshold, type FamilyFile, withAlcohol } from '../entry.ts';
 
 /** Animal and cellar notes that mixed cultures bring, and yeast itself. */
 export const WILD_CULTURE: FamilyFile = {
@@ -181,10 +181,13 @@ export const WILD_CULTURE: FamilyFile = {
       synonyms: ['kombucha', 'sauerkraut', 'kimchi', 'pickle'],
       similes: ['gherkin jar', 'fermented cabbage'],
       perceived: ['nose', 'palate'],
-      reference: cup(
-        'Blend plain pasteurised kombucha into the drink.',
-        [100, 'mL', into(400)],
-        'Pasteurised and bought; holds caffeine and a little alcohol: say so.',
+      reference: withAlcohol(
+        1.2,
+        cup(
+          'Blend plain pasteurised kombucha into the drink.',
+          [100, 'mL', into(400)],
+          'Pasteurised and bought; holds caffeine and a little alcohol: say so.',
+        ),
       ),
       drinks: ['sour', 'cider', 'mead', 'kombucha', 'kvass'],
     },

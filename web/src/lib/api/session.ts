@@ -2,6 +2,8 @@ import { done } from '@oddglass/shared/contracts/common.ts';
 import {
   pourTickAnswer,
   pourView,
+  type DilutionCheckInput,
+  type DilutionInput,
   type PourTickInput,
   type ServingConditions,
 } from '@oddglass/shared/contracts/pour.ts';
@@ -48,6 +50,10 @@ export const tickCups = (fetch: Fetch, session: string, body: PourTickInput) =>
   call({ fetch, method: 'POST', path: `/api/sessions/${session}/pour/ticks`, answer: pourTickAnswer, body });
 export const noteServing = (fetch: Fetch, session: string, body: ServingConditions) =>
   call({ fetch, method: 'POST', path: `/api/sessions/${session}/pour/conditions`, answer: pourView, body });
+export const noteDilution = (fetch: Fetch, session: string, body: DilutionInput) =>
+  call({ fetch, method: 'POST', path: `/api/sessions/${session}/pour/dilutions`, answer: done, body });
+export const checkDilution = (fetch: Fetch, session: string, body: DilutionCheckInput) =>
+  call({ fetch, method: 'POST', path: `/api/sessions/${session}/pour/dilutions/check`, answer: done, body });
 export const getResult = (fetch: Fetch, session: string) =>
   call({ fetch, path: `/api/sessions/${session}/result`, answer: resultDocument });
 export const getSeal = (fetch: Fetch, session: string) =>

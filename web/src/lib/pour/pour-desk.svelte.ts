@@ -1,8 +1,14 @@
-import type { CupToPour, PourView, ServingConditions } from '@oddglass/shared/contracts/pour.ts';
+import type {
+  CupToPour,
+  DilutionCheckInput,
+  PourView,
+  ServingConditions,
+} from '@oddglass/shared/contracts/pour.ts';
 import type { SessionState } from '@oddglass/shared/contracts/session.ts';
 import { SvelteMap } from 'svelte/reactivity';
 import { NoAnswer, type Fetch } from '#lib/api/client.ts';
-import { getPour, noteServing, tickCups } from '#lib/api/session.ts';
+import { checkDilution, getPour, noteDilution, noteServing, tickCups } from '#lib/api/session.ts';
+import { isLocked } from './pour-sheet.ts';
 
 interface Change {
   servingIds: string[];
@@ -55,6 +61,26 @@ export class PourDesk {
     if (servingIds.length === 0) return;
     this.last = { servingIds, poured };
     this.#send({ servingIds, poured });
+  }
+
+  /** Some bottle waits for a second person, who may confirm on another device; no event tells of it. */
+  get isWaiting(): boolean {
+    return this.view.samples.some((sample) => sample.dilution?.standing === 'waiting' && isLocked(sample));
+  }
+
+  /** Notes what was measured for a spiked bottle; a refusal is thrown. */
+  async noteDilution(sampleId: string, amount: string, volumeMl: number): Promise<void> {
+    await noteDilution(this.#fetch, this.session, { sampleId, amount, volumeMl });
+    await this.refresh();
+  }
+
+  /** Confirms the measurement that is shown; a refusal is thrown, with the list as it stands now. */
+  async checkDilution(sampleId: string, measurement: number, by: DilutionCheckInput['by']): Promise<void> {
+    try {
+      await checkDilution(this.#fetch, this.session, { sampleId, measurement, by });
+    } finally {
+      await this.refresh();
+    }
   }
 
   undo(): void {

@@ -1,5 +1,6 @@
 import { kindInWords } from '#lib/session/part-words.ts';
-import type { CupToPour, PourView } from '@oddglass/shared/contracts/pour.ts';
+import { plain } from '@oddglass/shared/ground/phrases.ts';
+import type { CupToPour, Dilution, PourView } from '@oddglass/shared/contracts/pour.ts';
 
 export type Sample = PourView['samples'][number];
 
@@ -101,6 +102,37 @@ export function byPlace(a: CupToPour, b: CupToPour): number {
 /** What is in hand: an arm, and whether something is added to it first. */
 export function bottleName({ arm, spike }: Pick<Sample, 'arm' | 'spike'>): string {
   return spike === null ? arm : `${arm}, spiked`;
+}
+
+/** Is this a spiked bottle whose dilution nobody has confirmed yet? */
+export function isLocked({ spike, dilution }: Pick<Sample, 'spike' | 'dilution'>): boolean {
+  return spike !== null && (dilution === null || dilution.standing === 'waiting');
+}
+
+/** mL of a bottle that are still to be poured for expected and taken seats; all of them once nothing is. */
+export function leftToPour(cups: readonly CupToPour[], cupMl: number): number {
+  const { cups: due, poured, millilitres } = tallyOf(cups, cupMl);
+  return (due - poured) * cupMl || millilitres;
+}
+
+/** Who measured a dilution and who looked at it, in a sentence each. */
+export function dilutionLines(dilution: Dilution): string[] {
+  const { amount, volumeMl, measuredBy, byYou, standing, settledBy } = dilution;
+  const maker = byYou ? 'you' : (measuredBy ?? 'an account that is gone');
+  return [`Measured by ${maker}: ${amount}, in ${plain(volumeMl)} mL.`, checkedLine(standing, settledBy)];
+}
+
+function checkedLine(standing: Dilution['standing'], settledBy: string | null): string {
+  switch (standing) {
+    case 'waiting':
+      return 'Not checked yet: no cup of it is poured.';
+    case 'checked':
+      return `Checked by ${settledBy ?? 'an account that is gone'}.`;
+    case 'alone':
+      return 'Not checked: nobody else has the key. The result will say so.';
+    case 'others-absent':
+      return 'Not checked: nobody else with the key was there. The result will say so.';
+  }
 }
 
 /** A tray in words: 'Tray 2', with its part where there are several. */

@@ -1,13 +1,16 @@
 import { getWordsToOffer } from '#lib/api/session.ts';
 import type { WordFound } from '@oddglass/shared/contracts/vocabulary.ts';
+import { spikeCups, type SpikeCup } from '@oddglass/shared/vocabulary/spike-cups.ts';
 import { indexVocabulary, searchWords, type VocabularyIndex } from '@oddglass/shared/vocabulary/search.ts';
 import { createContext } from 'svelte';
 
-/** The vocabulary that a description can offer words of. It is fetched when the first part wants it. */
+/** The vocabulary that a description offers words of, and that spiked samples are chosen from. It is fetched when the first part wants it. */
 export class PlanWords {
   trouble = $state.raw<unknown>(undefined);
   readonly #panel: string;
   #index = $state.raw<VocabularyIndex>();
+  /** Reference cups that can be poured as spiked samples. */
+  cups = $state.raw<readonly SpikeCup[]>([]);
   #loading = false;
 
   constructor(panel: string) {
@@ -24,6 +27,7 @@ export class PlanWords {
     this.trouble = undefined;
     try {
       const { vocabulary } = await getWordsToOffer(globalThis.fetch, this.#panel);
+      this.cups = spikeCups(vocabulary);
       this.#index = indexVocabulary(vocabulary);
     } catch (reason) {
       this.trouble = reason;
@@ -39,6 +43,13 @@ export class PlanWords {
 
   search(query: string): WordFound[] {
     return this.#index ? searchWords(this.#index, query, 10) : [];
+  }
+
+  /** Cups of the words that are found, in that order. */
+  searchCups(query: string): SpikeCup[] {
+    if (!this.#index) return [];
+    const ids = searchWords(this.#index, query, 30).map(({ id }) => id);
+    return ids.flatMap((id) => this.cups.filter(({ reference }) => reference.wordId === id)).slice(0, 10);
   }
 
   /** Ids of every word of a family that a word found belongs to. */

@@ -1,4 +1,3 @@
-import type { Allergen } from '@oddglass/shared/contracts/common.ts';
 import type {
   Aim,
   Attribute,
@@ -20,6 +19,7 @@ import { STARTER_LISTS, type StarterList } from '@oddglass/shared/vocabulary/sta
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
 import { attributeIds, type AttributeDraft } from './attribute-ids.ts';
 import { COMPARED, FIRST_ATTRIBUTES, USUAL_DEGREES, type CommonAttribute } from './common-attributes.ts';
+import { SpikeDraft } from './spike-draft.svelte.ts';
 
 // What a plan starts with: a medium difference.
 const USUAL_SIZE = 1.5;
@@ -33,11 +33,8 @@ export interface SampleDraft {
   key: number;
   armId: string;
   role: SampleRole;
-  spike: string;
-  /** Allergens that it brings in. */
-  spikeAllergens: Allergen[];
-  /** Alcohol of the cup after adding, %; empty: as the arm. */
-  spikeAbv: number | null;
+  /** What is added, for a spiked one. */
+  spike: SpikeDraft;
 }
 
 export interface DegreeDraft {
@@ -187,7 +184,7 @@ export class PartDraft {
   /** Adds a sample; without an arm named, the first that is not a sample yet, or the first that is one to repeat. */
   addSample(role: SampleRole, armId = this.#armFor(role)): void {
     if (!this.mayAddSample) return;
-    const row = { key: this.#nextKey(), armId, role, spike: '', spikeAllergens: [], spikeAbv: null };
+    const row = { key: this.#nextKey(), armId, role, spike: new SpikeDraft() };
     // A warm-up is served first, so it stands first here too.
     if (role === 'warm-up') this.samples.unshift(row);
     else this.samples.push(row);
@@ -264,12 +261,10 @@ export class PartDraft {
       cups: borrowed ? 'before' : 'own',
       samples: borrowed
         ? []
-        : this.samples.map(({ key, armId, role, spike, spikeAllergens, spikeAbv }) => ({
+        : this.samples.map(({ key, armId, role, spike }) => ({
             armId,
             role,
-            spike: role === 'spiked' ? words(spike, key) : null,
-            ...(role === 'spiked' && spikeAllergens.length > 0 && { spikeAllergens: [...spikeAllergens] }),
-            ...(role === 'spiked' && spikeAbv !== null && { spikeAbv }),
+            ...(role === 'spiked' ? spike.typed((value) => words(value, key)) : { spike: null }),
           })),
       replicates: borrowed ? 1 : replicates,
       cupsEach: borrowed ? null : this.cupsEach,
@@ -362,15 +357,9 @@ export class PartDraft {
     this.cups = part.cups;
     if (part.cups === 'own') {
       this.samples = [];
-      for (const { armId, role, spike, spikeAllergens, spikeAbv } of part.samples) {
-        this.samples.push({
-          key: this.#nextKey(),
-          armId,
-          role,
-          spike: spike ?? '',
-          spikeAllergens: [...(spikeAllergens ?? [])],
-          spikeAbv: spikeAbv ?? null,
-        });
+      for (const sample of part.samples) {
+        const { armId, role } = sample;
+        this.samples.push({ key: this.#nextKey(), armId, role, spike: SpikeDraft.from(sample) });
       }
       this.replicates = part.replicates;
       this.cupsEach = part.cupsEach;

@@ -7,11 +7,14 @@ import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
 import { partErrors } from '@oddglass/shared/contracts/part-fit.ts';
 import type { DifferencePartKind } from '@oddglass/shared/kinds/kind.ts';
 import { refusedSpikes } from '@oddglass/shared/contracts/refused-spikes.ts';
+import { UNTOLD, untoldSpikes } from '@oddglass/shared/contracts/spike-fit.ts';
+import { tableAllergens, type TableAllergens } from '@oddglass/shared/rules/allergens.ts';
 import { revealsArmName } from '@oddglass/shared/rules/title.ts';
 import { moved, PartDraft } from './part-draft.svelte.ts';
 
 export const MAX_PARTS = 4;
 const EMPTY = 'Fill this in.';
+const OPEN: readonly (string | undefined)[] = [EMPTY, UNTOLD.alcohol, UNTOLD.allergens];
 
 /** A plan as it is typed: an empty number is null. */
 export class PlanDraft {
@@ -90,7 +93,9 @@ export class PlanDraft {
   // The contract looks at what does not fit together only once every field stands; here it is said at once.
   #troubles(): Record<string, string> {
     const parts = part.array().safeParse(this.#typed['parts']);
-    const troubles = parts.success ? [...partErrors(parts.data), ...refusedSpikes(parts.data)] : [];
+    const troubles = parts.success
+      ? [...partErrors(parts.data), ...refusedSpikes(parts.data), ...untoldSpikes(parts.data)]
+      : [];
     return Object.fromEntries(troubles.map(({ at, message }) => [`#/parts/${at.join('/')}`, message]));
   }
 
@@ -112,13 +117,18 @@ export class PlanDraft {
     this.#planned.success ? assessPlan(this.#planned.data, [...this.chosen]) : null,
   );
 
+  /** What would stand on the table; null while the numbers do not stand. */
+  allergens = $derived.by((): TableAllergens | null =>
+    this.#planned.success ? tableAllergens(this.#planned.data.parts, this.chosen) : null,
+  );
+
   /** The plan asks for more of an arm than is left. */
   tooMuch = $derived(this.reading?.liquid.some(({ enough }) => !enough) ?? false);
 
   /** What to say at a field now: an empty text is not complained about while somebody still types. */
   note(pointer: string): string | undefined {
     const words = this.notes[pointer];
-    const quiet = words === EMPTY || pointer === '#/parts';
+    const quiet = OPEN.includes(words) || pointer === '#/parts';
     return quiet && !this.tried ? undefined : words;
   }
 
