@@ -124,8 +124,8 @@ const FEATURES: readonly Feature[] = [
 export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   const { pool, databaseUrl, clock = () => new Date(), random = cryptographic, secure = false } = options;
   const { requestMs = REQUEST_MS } = options;
-  // How often Node looks for requests that take too long.
-  const looked = { connectionsCheckingInterval: requestMs / 4 };
+  // Node looks now and then for requests that take too long; headers allowed longer than the whole would keep it from that.
+  const looked = { headersTimeout: requestMs, connectionsCheckingInterval: requestMs / 4 };
   const app = Fastify({
     logger: withRedactedErrors(options.logger),
     trustProxy: options.trustProxy ?? false,

@@ -51,7 +51,10 @@ export class OpenSockets {
     const cap = 'seat' in owner ? this.#caps.seat : this.#caps.signIn;
     const [oldest] = mine;
     if (full) drop(socket, LATER);
-    else if (mine.size > cap && oldest) drop(oldest, TOO_MANY);
+    else if (mine.size > cap && oldest) {
+      mine.delete(oldest);
+      drop(oldest, TOO_MANY);
+    }
   }
 
   /** A sign-in has ended: nothing more is told to its sockets. */

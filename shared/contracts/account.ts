@@ -50,6 +50,7 @@ export const signInView = z.object({
   here: z.boolean(),
 });
 export type SignInView = z.infer<typeof signInView>;
+/** The one that asks first, then by last use. */
 export const signInViews = z.object({ signIns: z.array(signInView) });
 export type SignInViews = z.infer<typeof signInViews>;
 

@@ -131,16 +131,15 @@ async function setPassphrase(
 
 export async function readSignIns(deps: Deps, actor: Actor): Promise<SignInViews> {
   const rows = await listSignedIn(deps.db, actor.id, signInTime(deps.signInLasts, deps.clock()));
-  return {
-    signIns: rows.map(({ id, device, createdAt, lastUsedAt, expiresAt, tokenHash }) => ({
-      id,
-      device,
-      createdAt: createdAt.toISOString(),
-      lastUsedAt: lastUsedAt.toISOString(),
-      endsAt: endsUnused(deps.signInLasts, lastUsedAt, expiresAt).toISOString(),
-      here: tokenHash === actor.tokenHash,
-    })),
-  };
+  const signIns = rows.map(({ id, device, createdAt, lastUsedAt, expiresAt, tokenHash }) => ({
+    id,
+    device,
+    createdAt: createdAt.toISOString(),
+    lastUsedAt: lastUsedAt.toISOString(),
+    endsAt: endsUnused(deps.signInLasts, lastUsedAt, expiresAt).toISOString(),
+    here: tokenHash === actor.tokenHash,
+  }));
+  return { signIns: signIns.sort((a, b) => Number(b.here) - Number(a.here)) };
 }
 
 export async function endSignIn(deps: Deps, actor: Actor, id: string): Promise<SignInViews> {
