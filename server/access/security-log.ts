@@ -8,7 +8,6 @@ export type SecurityEvent =
   | 'invitation-made'
   | 'invitation-accepted'
   | 'passphrase-changed'
-  | 'passphrase-link-made'
   | 'role-refused'
   | 'foreign-request'
   | 'key-read';
