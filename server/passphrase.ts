@@ -48,7 +48,7 @@ async function makeLink(settings: Config): Promise<string> {
   if (token === null)
     throw new StartRefusal(`Nobody is called "${name}" here: names stand in the list of members of a panel.`);
   const { published, local, network } = addressesOf(settings, settings.port);
-  const doors = published ? [published] : [local, network[0]].filter((door) => door != null);
+  const doors = published ? [published] : [local, network[0]].filter((door) => typeof door === 'string');
   return [
     `This link leads ${name} to a new passphrase, within an hour; it works once:`,
     ...doors.map((door) => `  ${door}/bench/passphrase#${token}`),
