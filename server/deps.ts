@@ -1,9 +1,9 @@
 import type { Db } from '@oddglass/db/client.ts';
 import { findSession, lockSession, type Session } from '@oddglass/db/queries/session.ts';
 import type { RandomSource } from '@oddglass/shared/ground/random.ts';
-import type { Limits } from './access/attempts.ts';
-import type { SecurityLog } from './access/security-log.ts';
-import type { SignInLasts } from './access/sign-in-time.ts';
+import type { Limits } from './guard/attempts.ts';
+import type { SecurityLog } from './guard/security-log.ts';
+import type { SignInLasts } from './guard/sign-in-time.ts';
 import type { Analyst } from './analyst/analyst.ts';
 import type { LiveHub } from './live/live-hub.ts';
 import type { OpenSockets } from './live/open-sockets.ts';

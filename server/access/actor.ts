@@ -4,8 +4,8 @@ import type { FastifyRequest } from 'fastify';
 import fp from 'fastify-plugin';
 import type { Deps } from '../deps.ts';
 import { problem } from '../refusal/problem.ts';
-import { networkOf } from './attempts.ts';
-import { signInTime } from './sign-in-time.ts';
+import { networkOf } from '../guard/attempts.ts';
+import { signInTime } from '../guard/sign-in-time.ts';
 import { hashToken } from './tokens.ts';
 
 /** Who is signed in. A `session` is a tasting; this is the person. */

@@ -1,6 +1,6 @@
 import { resolve } from 'node:path';
 import { z } from 'zod';
-import { SIGN_IN_LASTS } from '../access/sign-in-time.ts';
+import { SIGN_IN_LASTS } from '../guard/sign-in-time.ts';
 import { StartRefusal } from './start-refusal.ts';
 
 /** How the operator wants the server to run; everything has a default that suits a laptop on a tasting table. */

@@ -2,7 +2,7 @@ import { databaseIsAway } from '@oddglass/db/pool.ts';
 import fp from 'fastify-plugin';
 import { hasZodFastifySchemaValidationErrors, isResponseSerializationError } from 'fastify-type-provider-zod';
 import type { FastifyError } from 'fastify';
-import type { SecurityEvent, SecurityLog } from '../access/security-log.ts';
+import type { SecurityEvent, SecurityLog } from '../guard/security-log.ts';
 import type { Outage } from '../refusal/outage.ts';
 import type { ProblemName } from '@oddglass/shared/contracts/problem.ts';
 import { problem, Problem } from '../refusal/problem.ts';

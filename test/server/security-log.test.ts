@@ -1,6 +1,6 @@
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { SecurityLog } from '@oddglass/server/access/security-log.ts';
+import { SecurityLog } from '@oddglass/server/guard/security-log.ts';
 import { readConfig } from '@oddglass/server/boot/config.ts';
 import {
   Caller,

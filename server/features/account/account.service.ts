@@ -17,9 +17,9 @@ import type {
 import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { isOneScript, lookOf } from '@oddglass/shared/rules/likeness.ts';
 import type { Actor } from '../../access/actor.ts';
-import { networkOf } from '../../access/attempts.ts';
+import { networkOf } from '../../guard/attempts.ts';
 import { onlyHost, panelFor } from '../../access/panel-access.ts';
-import { refuseGuessable } from '../../access/passphrase.ts';
+import { refuseGuessable } from '../../guard/passphrase.ts';
 import { hashToken, newToken } from '../../access/tokens.ts';
 import type { Deps } from '../../deps.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';

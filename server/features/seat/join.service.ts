@@ -3,7 +3,7 @@ import { listSeats, takeSeat as takeFreeSeat } from '@oddglass/db/queries/seat.t
 import { findSessionByJoin, type Session } from '@oddglass/db/queries/session.ts';
 import type { JoinInput, JoinOffer, SeatTaken, TakeSeatInput } from '@oddglass/shared/contracts/seat.ts';
 import { inSession, type Deps } from '../../deps.ts';
-import { networkOf } from '../../access/attempts.ts';
+import { networkOf } from '../../guard/attempts.ts';
 import { problem } from '../../refusal/problem.ts';
 import { hashToken, newToken } from '../../access/tokens.ts';
 import { sessionAtSeat } from './seat-session.ts';

@@ -12,7 +12,7 @@ import {
 } from '@oddglass/shared/contracts/seat.ts';
 import type { Feature } from '../../feature.ts';
 import { bearerOf } from '../../access/actor.ts';
-import { networkOf } from '../../access/attempts.ts';
+import { networkOf } from '../../guard/attempts.ts';
 import { offerSeats, takeSeat } from './join.service.ts';
 import { feedSeat, Presence } from './seat.live.ts';
 import { submitBallot } from './ballot.service.ts';
