@@ -2,7 +2,6 @@ import { randomBytes, randomUUID } from 'node:crypto';
 import { constants } from 'node:zlib';
 import compress from '@fastify/compress';
 import cookie from '@fastify/cookie';
-import helmet from '@fastify/helmet';
 import swagger from '@fastify/swagger';
 import swaggerUi from '@fastify/swagger-ui';
 import websocket from '@fastify/websocket';
@@ -35,8 +34,14 @@ import { sessionFeature } from './features/session/session.routes.ts';
 import { trialFeature } from './features/trial/trial.routes.ts';
 import { vocabularyFeature } from './features/vocabulary/vocabulary.routes.ts';
 import { actorPlugin } from './access/actor.ts';
+import { openLimits } from './guard/attempts.ts';
+import { SecurityLog } from './guard/security-log.ts';
+import { SIGN_IN_LASTS, type SignInLasts } from './guard/sign-in-time.ts';
 import { LiveHub } from './live/live-hub.ts';
+import { OpenSockets } from './live/open-sockets.ts';
+import { headersPlugin, type HeaderOptions } from './plugins/headers.ts';
 import { problemPlugin } from './plugins/problem.ts';
+import { refuseAddress, refuseConnection } from './plugins/raw-refusal.ts';
 import { webPlugin, type WebHandler } from './plugins/web.ts';
 import { Editions } from './readers/editions.ts';
 import { readersPlugin } from './readers/readers.ts';
@@ -60,6 +65,9 @@ export interface AppOptions {
   /** Address people use when it is not the one the server sees (behind a proxy). */
   publicUrl?: string | undefined;
   trustProxy?: FastifyServerOptions['trustProxy'];
+  signInLasts?: SignInLasts | undefined;
+  /** How long a request may take to arrive whole, ms. */
+  requestMs?: number;
   https?: { key: string | Buffer; cert: string | Buffer } | undefined;
   logger?: FastifyServerOptions['logger'];
 }
@@ -75,6 +83,8 @@ declare module 'fastify' {
 
 // What is made for one request has to be quick; what is kept for readers is compressed harder.
 const BROTLI = { params: { [constants.BROTLI_PARAM_QUALITY]: 4 } };
+// A slow network sends the largest body within a few seconds.
+const REQUEST_MS = 20_000;
 const cryptographic: RandomSource = { bytes: (count) => new Uint8Array(randomBytes(count)) };
 
 /** A logger that tells errors without the parameters of failed statements, wherever in the app it is called. */
@@ -83,6 +93,17 @@ function withRedactedErrors(logger: FastifyServerOptions['logger']): FastifyServ
   const chosen = logger === true ? {} : logger;
   return { ...chosen, serializers: { ...chosen.serializers, err: loggableError } };
 }
+
+// The documentation's pages load what lies beside them and ask this server only.
+const DOCS_POLICY = {
+  'default-src': "'self'",
+  'img-src': "'self' data:",
+  'style-src': "'self' 'unsafe-inline'",
+  'object-src': "'none'",
+  'base-uri': "'none'",
+  'form-action': "'self'",
+  'frame-ancestors': "'none'",
+};
 
 const FEATURES: readonly Feature[] = [
   healthFeature,
@@ -102,6 +123,9 @@ const FEATURES: readonly Feature[] = [
 
 export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   const { pool, databaseUrl, clock = () => new Date(), random = cryptographic, secure = false } = options;
+  const { requestMs = REQUEST_MS } = options;
+  // Node looks now and then for requests that take too long; headers allowed longer than the whole would keep it from that.
+  const looked = { headersTimeout: requestMs, connectionsCheckingInterval: requestMs / 4 };
   const app = Fastify({
     logger: withRedactedErrors(options.logger),
     trustProxy: options.trustProxy ?? false,
@@ -111,12 +135,12 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
     return503OnClosing: false,
     // An address that cannot be decoded never reaches a route, nor the error handler.
     frameworkErrors: (_error, request, reply) => {
-      const refusal = problem('invalid-input', { detail: 'The address could not be read.' });
       reply.hijack();
-      reply.raw.writeHead(refusal.status, { 'content-type': 'application/problem+json; charset=utf-8' });
-      reply.raw.end(JSON.stringify(refusal.toDocument(request.id)));
+      refuseAddress(reply.raw, request.id);
     },
-    ...(options.https && { https: options.https }),
+    clientErrorHandler: refuseConnection,
+    requestTimeout: requestMs,
+    ...(options.https ? { https: { ...options.https, ...looked } } : { http: looked }),
   }) as unknown as App;
   app.setValidatorCompiler(validatorCompiler);
   app.setSerializerCompiler(serializerCompiler);
@@ -131,7 +155,18 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   const analyst = options.analyst ?? new Analyst({ log: app.log });
   const db = openDb(pool);
   const editions = new Editions(db);
-  const deps: Deps = { db, clock, random, live, analyst, editions };
+  const deps: Deps = {
+    db,
+    clock,
+    random,
+    live,
+    analyst,
+    editions,
+    limits: openLimits(db, clock),
+    security: new SecurityLog(app.log),
+    signInLasts: options.signInLasts ?? SIGN_IN_LASTS,
+    sockets: new OpenSockets(),
+  };
   app.decorate('firstHostToken', () => issueFirstHostToken(deps));
   app.decorate('fillDemo', () => createDemoHost(deps));
   // A connection that the database drops while idle is replaced by the pool; unheard, the event would end the process.
@@ -140,11 +175,12 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   app.addHook('onClose', () => live.close());
   app.addHook('onClose', () => analyst.close());
   app.addHook('onClose', () => outage.close());
+  app.addHook('onClose', () => deps.security.close());
 
-  await registerGround(app, secure, outage);
   const publicHost = options.publicUrl ? new URL(options.publicUrl).host : undefined;
+  await registerGround(app, deps, { secure, publicHost, outage });
   await app.register(readersPlugin, { editions });
-  await app.register(actorPlugin, { deps, publicHost });
+  await app.register(actorPlugin, { deps, publicHost, secure });
 
   await registerDocs(app);
   await registerApi(app, { deps, secure, publicUrl: options.publicUrl });
@@ -155,18 +191,15 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
 }
 
 /** Headers, cookies, refusals and sockets: what every route stands on. */
-async function registerGround(app: App, secure: boolean, outage: Outage): Promise<void> {
-  await app.register(helmet, {
-    contentSecurityPolicy: {
-      useDefaults: false,
-      directives: { defaultSrc: ["'none'"], frameAncestors: ["'none'"] },
-    },
-    referrerPolicy: { policy: 'same-origin' },
-    strictTransportSecurity: secure,
-  });
+async function registerGround(
+  app: App,
+  { security }: Deps,
+  { outage, ...ways }: HeaderOptions & { outage: Outage },
+): Promise<void> {
+  await app.register(headersPlugin, ways);
   await app.register(compress, { threshold: 1024, encodings: ['br', 'gzip'], brotliOptions: BROTLI });
   await app.register(cookie);
-  await app.register(problemPlugin, { outage });
+  await app.register(problemPlugin, { outage, security });
   await app.register(websocket, {
     options: {
       maxPayload: 4096,
@@ -184,7 +217,7 @@ async function registerDocs(app: App): Promise<void> {
     transform: jsonSchemaTransform,
     transformObject: jsonSchemaTransformObject,
   });
-  await app.register(swaggerUi, { routePrefix: '/api/docs', staticCSP: true });
+  await app.register(swaggerUi, { routePrefix: '/api/docs', staticCSP: DOCS_POLICY });
 }
 
 async function registerApi(app: App, options: FeatureOptions): Promise<void> {

@@ -1,8 +1,12 @@
 import type { Db } from '@oddglass/db/client.ts';
 import { findSession, lockSession, type Session } from '@oddglass/db/queries/session.ts';
 import type { RandomSource } from '@oddglass/shared/ground/random.ts';
+import type { Limits } from './guard/attempts.ts';
+import type { SecurityLog } from './guard/security-log.ts';
+import type { SignInLasts } from './guard/sign-in-time.ts';
 import type { Analyst } from './analyst/analyst.ts';
 import type { LiveHub } from './live/live-hub.ts';
+import type { OpenSockets } from './live/open-sockets.ts';
 import type { Editions } from './readers/editions.ts';
 import { problem } from './refusal/problem.ts';
 
@@ -14,6 +18,10 @@ export interface Deps {
   live: LiveHub;
   analyst: Analyst;
   editions: Editions;
+  limits: Limits;
+  security: SecurityLog;
+  signInLasts: SignInLasts;
+  sockets: OpenSockets;
 }
 
 /**

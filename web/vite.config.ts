@@ -14,7 +14,8 @@ export default defineConfig(({ command }) => ({
           'style-src': ['self', 'unsafe-inline'],
           'img-src': ['self', 'data:'],
           'font-src': ['self', 'data:'],
-          'connect-src': ['self', 'ws:', 'wss:'],
+          // Sockets to this host are added page by page (hooks.server.ts).
+          'connect-src': ['self'],
           'object-src': ['none'],
           'base-uri': ['none'],
           'form-action': ['self'],

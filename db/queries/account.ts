@@ -1,7 +1,7 @@
 import type { Role } from '@oddglass/shared/contracts/account.ts';
-import { and, eq, gt, isNull, lte, ne, sql } from 'drizzle-orm';
+import { and, eq, gt, isNull, ne, sql } from 'drizzle-orm';
 import type { Db } from '../client.ts';
-import { account, signedIn } from '../schema/account.ts';
+import { account, passphraseLink, signedIn } from '../schema/account.ts';
 import { invitation, membership, panel } from '../schema/panel.ts';
 
 export type Account = typeof account.$inferSelect;
@@ -29,38 +29,25 @@ export async function findAccount(db: Db, id: string): Promise<Account | undefin
   return row;
 }
 
-/** New passphrase; every other browser of the account is signed out. */
+/** Names of all accounts, while no other account can be added before the transaction ends. */
+export async function holdAccountNames(tx: Db): Promise<string[]> {
+  await tx.execute(sql`lock table ${account} in share row exclusive mode`);
+  return (await tx.select({ name: account.name }).from(account)).map(({ name }) => name);
+}
+
+/** New passphrase; every other browser of the account is signed out. Returns the hashes of their tokens. */
 export async function changePassphraseHash(
   db: Db,
   id: string,
   hash: string,
   keepTokenHash: string,
-): Promise<void> {
+): Promise<string[]> {
   await db.update(account).set({ passphraseHash: hash }).where(eq(account.id, id));
-  await db.delete(signedIn).where(and(eq(signedIn.accountId, id), ne(signedIn.tokenHash, keepTokenHash)));
-}
-
-export async function insertSignedIn(db: Db, row: typeof signedIn.$inferInsert): Promise<void> {
-  await db.delete(signedIn).where(lte(signedIn.expiresAt, row.createdAt));
-  await db.insert(signedIn).values(row);
-}
-
-export async function deleteSignedIn(db: Db, tokenHash: string): Promise<void> {
-  await db.delete(signedIn).where(eq(signedIn.tokenHash, tokenHash));
-}
-
-/** The account signed in with this token, while it lasts. */
-export async function findSignedIn(
-  db: Db,
-  tokenHash: string,
-  now: Date,
-): Promise<Pick<Account, 'id' | 'name'> | undefined> {
-  const [row] = await db
-    .select({ id: account.id, name: account.name })
-    .from(signedIn)
-    .innerJoin(account, eq(account.id, signedIn.accountId))
-    .where(and(eq(signedIn.tokenHash, tokenHash), gt(signedIn.expiresAt, now)));
-  return row;
+  const ended = await db
+    .delete(signedIn)
+    .where(and(eq(signedIn.accountId, id), ne(signedIn.tokenHash, keepTokenHash)))
+    .returning({ tokenHash: signedIn.tokenHash });
+  return ended.map(({ tokenHash }) => tokenHash);
 }
 
 export async function listMemberships(
@@ -96,4 +83,33 @@ export async function useInvitation(
     .where(and(eq(invitation.tokenHash, tokenHash), isNull(invitation.usedAt), gt(invitation.expiresAt, now)))
     .returning({ panelId: invitation.panelId, role: invitation.role });
   return row;
+}
+
+/** Replaces what was made for the account before. */
+export async function insertPassphraseLink(db: Db, row: typeof passphraseLink.$inferInsert): Promise<void> {
+  await db.delete(passphraseLink).where(eq(passphraseLink.accountId, row.accountId));
+  await db.insert(passphraseLink).values(row);
+}
+
+/** Whose passphrase a link may change, while it lasts. */
+export async function findPassphraseLink(
+  db: Db,
+  tokenHash: string,
+  now: Date,
+): Promise<Pick<Account, 'id' | 'name'> | undefined> {
+  const [row] = await db
+    .select({ id: account.id, name: account.name })
+    .from(passphraseLink)
+    .innerJoin(account, eq(account.id, passphraseLink.accountId))
+    .where(and(eq(passphraseLink.tokenHash, tokenHash), gt(passphraseLink.expiresAt, now)));
+  return row;
+}
+
+/** Uses up a link; false when it is unknown or used. One of two racing calls wins. */
+export async function usePassphraseLink(db: Db, tokenHash: string): Promise<boolean> {
+  const used = await db
+    .delete(passphraseLink)
+    .where(eq(passphraseLink.tokenHash, tokenHash))
+    .returning({ accountId: passphraseLink.accountId });
+  return used.length > 0;
 }

@@ -1,9 +1,11 @@
-import { findSignedIn } from '@oddglass/db/queries/account.ts';
 import { findSeatByReceipt, findSeatByToken, type Seat } from '@oddglass/db/queries/seat.ts';
+import { findSignedIn, noteSignedInUse } from '@oddglass/db/queries/signed-in.ts';
 import type { FastifyRequest } from 'fastify';
 import fp from 'fastify-plugin';
 import type { Deps } from '../deps.ts';
 import { problem } from '../refusal/problem.ts';
+import { networkOf } from '../guard/attempts.ts';
+import { signInTime } from '../guard/sign-in-time.ts';
 import { hashToken } from './tokens.ts';
 
 /** Who is signed in. A `session` is a tasting; this is the person. */
@@ -28,7 +30,12 @@ declare module 'fastify' {
   }
 }
 
-export const ACTOR_COOKIE = 'oddglass';
+// Written down no more often than this.
+const USE_NOTED_EVERY_MS = 5 * 60_000;
+
+/** Over https no other host, and no page on plain http, can set a cookie of this name (RFC 6265bis, `__Host-`). */
+export const actorCookie = (secure: boolean): string => (secure ? '__Host-oddglass' : 'oddglass');
+
 const SEAT_PROTOCOL = /(?:^|,)\s*seat\.([A-Za-z0-9_-]{22,64})\s*(?:,|$)/;
 
 /** The token a tablet, or the holder of a receipt, sends along. */
@@ -43,8 +50,8 @@ function seatTokenOf(request: FastifyRequest): string | undefined {
 }
 
 /** Denies what a route does not allow: who is signed in, which seat, and from which site. */
-export const actorPlugin = fp<{ deps: Deps; publicHost: string | undefined }>(
-  async (app, { deps, publicHost }) => {
+export const actorPlugin = fp<{ deps: Deps; publicHost: string | undefined; secure: boolean }>(
+  async (app, { deps, publicHost, secure }) => {
     app.decorateRequest('actorOrNull', null);
     app.decorateRequest('seatOrNull', null);
     app.decorateRequest('actor', {
@@ -70,14 +77,14 @@ export const actorPlugin = fp<{ deps: Deps; publicHost: string | undefined }>(
       const changes = request.method !== 'GET' && request.method !== 'HEAD';
       const upgrades = request.headers.upgrade !== undefined;
       if (changes || upgrades) refuseForeignOrigin(request, publicHost);
+      if (upgrades && deps.sockets.full(networkOf(request.ip))) throw problem('too-many-sockets');
 
       const access = request.routeOptions.config.access;
-      const cookie = request.cookies[ACTOR_COOKIE];
+      const cookie = request.cookies[actorCookie(secure)];
       if (access === 'signed-in' || (access === 'public' && cookie)) {
-        const tokenHash = hashToken(cookie ?? '');
-        const account = cookie ? await findSignedIn(deps.db, tokenHash, deps.clock()) : undefined;
-        request.actorOrNull = account ? { ...account, tokenHash } : null;
-        if (access === 'signed-in' && !account) throw problem('not-signed-in');
+        // A socket that comes back by itself is nobody's doing.
+        request.actorOrNull = await actorOf(deps, cookie ?? '', !upgrades);
+        if (access === 'signed-in' && !request.actorOrNull) throw problem('not-signed-in');
       }
       if (access === 'seat') {
         const token = seatTokenOf(request);
@@ -93,6 +100,18 @@ export const actorPlugin = fp<{ deps: Deps; publicHost: string | undefined }>(
   },
   { name: 'actor', dependencies: ['problem', '@fastify/cookie'] },
 );
+
+async function actorOf(deps: Deps, cookie: string, used: boolean): Promise<Actor | null> {
+  if (cookie === '') return null;
+  const tokenHash = hashToken(cookie);
+  const now = deps.clock();
+  const found = await findSignedIn(deps.db, tokenHash, signInTime(deps.signInLasts, now));
+  if (!found) return null;
+  const { id, name, lastUsedAt } = found;
+  if (used && now.getTime() - lastUsedAt.getTime() >= USE_NOTED_EVERY_MS)
+    await noteSignedInUse(deps.db, tokenHash, now);
+  return { id, name, tokenHash };
+}
 
 function refuseForeignOrigin(request: FastifyRequest, publicHost: string | undefined): void {
   const { origin } = request.headers;

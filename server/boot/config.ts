@@ -1,5 +1,6 @@
 import { resolve } from 'node:path';
 import { z } from 'zod';
+import { SIGN_IN_LASTS } from '../guard/sign-in-time.ts';
 import { StartRefusal } from './start-refusal.ts';
 
 /** How the operator wants the server to run; everything has a default that suits a laptop on a tasting table. */
@@ -16,12 +17,21 @@ export interface Config {
   trustProxy: boolean | number | string;
   /** 'never' serves the pages as they were built, e.g. in an image. */
   buildPages: 'when-changed' | 'never';
+  /** How long a sign-in lasts at most, and without being used. */
+  signInLasts: { days: number; idleDays: number };
   logLevel: 'fatal' | 'error' | 'warn' | 'info' | 'debug' | 'trace' | 'silent';
 }
 
 type Environment = Record<string, string | undefined>;
 
 const LOG_LEVELS = ['fatal', 'error', 'warn', 'info', 'debug', 'trace', 'silent'] as const;
+
+const days = (otherwise: number) =>
+  z
+    .string()
+    .regex(/^[1-9]\d{0,2}$/, 'must be a number of days from 1 to 999')
+    .transform(Number)
+    .default(otherwise);
 
 const environment = z.object({
   PORT: z
@@ -60,6 +70,8 @@ const environment = z.object({
       return /^\d+$/.test(value) ? Number(value) : value;
     })
     .default(false),
+  SIGN_IN_DAYS: days(SIGN_IN_LASTS.days),
+  SIGN_IN_IDLE_DAYS: days(SIGN_IN_LASTS.idleDays),
   BUILD_PAGES: z
     .enum(['when-changed', 'never'], { error: 'must be when-changed or never' })
     .default('when-changed'),
@@ -94,6 +106,7 @@ export function readConfig(env: Environment): Config {
     tls: readTls(value),
     trustProxy: value.TRUST_PROXY,
     buildPages: value.BUILD_PAGES,
+    signInLasts: { days: value.SIGN_IN_DAYS, idleDays: value.SIGN_IN_IDLE_DAYS },
     logLevel: value.LOG_LEVEL,
   };
 }

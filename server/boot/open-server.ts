@@ -48,6 +48,7 @@ export async function openServer(
     secure: https !== undefined || (config.publicUrl?.startsWith('https:') ?? false),
     publicUrl: config.publicUrl,
     trustProxy: trustFor(config.trustProxy),
+    signInLasts: config.signInLasts,
     https,
     logger: { level: config.logLevel },
   });

@@ -2,10 +2,21 @@ import { databaseIsAway } from '@oddglass/db/pool.ts';
 import fp from 'fastify-plugin';
 import { hasZodFastifySchemaValidationErrors, isResponseSerializationError } from 'fastify-type-provider-zod';
 import type { FastifyError } from 'fastify';
+import type { SecurityEvent, SecurityLog } from '../guard/security-log.ts';
 import type { Outage } from '../refusal/outage.ts';
+import type { ProblemName } from '@oddglass/shared/contracts/problem.ts';
 import { problem, Problem } from '../refusal/problem.ts';
 
 const RETRY_AFTER_SECONDS = '2';
+// Refusals that whoever runs the server should hear of.
+const NOTED: Partial<Record<ProblemName, SecurityEvent>> = {
+  'not-allowed': 'role-refused',
+  'key-closed': 'role-refused',
+  'foreign-origin': 'foreign-request',
+  'wrong-host': 'foreign-request',
+  'too-many-attempts': 'too-many-attempts',
+  'too-many-sockets': 'too-many-attempts',
+};
 
 function asProblem(error: FastifyError | Error): Problem {
   if (error instanceof Problem) return error;
@@ -30,8 +41,8 @@ function asProblem(error: FastifyError | Error): Problem {
 }
 
 /** One place where errors become answers (RFC 9457): no message of ours or the database's leaks into a 500. */
-export const problemPlugin = fp<{ outage: Outage }>(
-  async (app, { outage }) => {
+export const problemPlugin = fp<{ outage: Outage; security: SecurityLog }>(
+  async (app, { outage, security }) => {
     // The port is closed, but connections that were open already may ask once more.
     let closing = false;
     app.addHook('preClose', async () => {
@@ -44,6 +55,15 @@ export const problemPlugin = fp<{ outage: Outage }>(
       const answer = asProblem(error);
       if (answer.kind === 'database-away') outage.note(error);
       else if (answer.status === 500) request.log.error({ err: error }, 'request failed');
+      const noted = NOTED[answer.kind];
+      // The pattern of the route: an address may hold what opens something.
+      if (noted)
+        security.note(noted, {
+          refusal: answer.kind,
+          account: request.actorOrNull?.name ?? null,
+          route: `${request.method} ${request.routeOptions.url ?? ''}`,
+          address: request.ip,
+        });
       const { retryAfterSeconds } = answer.circumstances;
       if (retryAfterSeconds !== undefined) reply.header('retry-after', String(retryAfterSeconds));
       else if (answer.status === 503) reply.header('retry-after', RETRY_AFTER_SECONDS);

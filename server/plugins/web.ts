@@ -5,6 +5,9 @@ import { INNER } from '../readers/readers.ts';
 /** The built pages: handles a raw request, or calls `next` when it has nothing. */
 export type WebHandler = (request: IncomingMessage, response: ServerResponse, next: () => void) => void;
 
+// What anybody may read, and the built files: both carry a word of their own on keeping.
+const PUBLIC_PAGE = /^\/(?:p\/|_app\/|mark\.svg)/;
+
 interface ApiQuestion {
   method: string;
   url: string;
@@ -23,6 +26,8 @@ export async function webPlugin(app: FastifyInstance, { handler }: { handler: We
       // Pages carry a policy of their own, with nonces.
       if (value !== undefined && name !== 'content-security-policy') reply.raw.setHeader(name, value);
     }
+    // Whatever is shown to somebody signed in or seated is gone with them; assets say for themselves how long they keep.
+    if (!PUBLIC_PAGE.test(request.url)) reply.raw.setHeader('cache-control', 'no-store');
     request.raw.headers['x-forwarded-proto'] = request.readerScheme ?? request.protocol;
     const inner = request.headers[INNER];
     const answerApi = async ({ method, url, headers, body }: ApiQuestion) => {

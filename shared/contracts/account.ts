@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { id, moment, text, token } from './common.ts';
+import { name } from './name.ts';
 
 /** What somebody may do in a panel. The steward pours and holds the key; the host never sees it before the reveal. */
 export const role = z.enum(['host', 'steward']);
@@ -9,15 +10,17 @@ export const passphrase = z
   .string()
   .min(12, 'Use at least 12 characters; a few words are best.')
   .max(200, 'Keep this to 200 characters.');
-export const accountName = text(60);
+/** Names given before there were rules for them still sign in. */
+const knownName = text(60);
+export const accountName = name(60);
 
 export const signInInput = z.object({
-  name: accountName,
+  name: knownName,
   passphrase: z.string().min(1, 'Fill this in.').max(200),
 });
 export type SignInInput = z.infer<typeof signInInput>;
 
-export const firstHostInput = z.object({ token, panel: text(80), name: accountName, passphrase });
+export const firstHostInput = z.object({ token, panel: name(80), name: accountName, passphrase });
 export type FirstHostInput = z.infer<typeof firstHostInput>;
 
 export const acceptInvitationInput = z.object({ token, name: accountName, passphrase });
@@ -28,6 +31,28 @@ export const changePassphraseInput = z.object({
   next: passphrase,
 });
 export type ChangePassphraseInput = z.infer<typeof changePassphraseInput>;
+
+/** A new passphrase for somebody who forgot theirs, by a link from whoever runs the machine. */
+export const forgottenPassphraseInput = z.object({ token, passphrase });
+export type ForgottenPassphraseInput = z.infer<typeof forgottenPassphraseInput>;
+
+/** One browser in which somebody is signed in. */
+export const signInView = z.object({
+  id,
+  /** Browser and system in a few words; empty when they are not known. */
+  device: z.string(),
+  createdAt: moment,
+  /** To within some minutes. */
+  lastUsedAt: moment,
+  /** When it ends by itself if it is not used any more. */
+  endsAt: moment,
+  /** It is the one that asks. */
+  here: z.boolean(),
+});
+export type SignInView = z.infer<typeof signInView>;
+/** The one that asks first, then by last use. */
+export const signInViews = z.object({ signIns: z.array(signInView) });
+export type SignInViews = z.infer<typeof signInViews>;
 
 export const panelMembership = z.object({ id, name: z.string(), role, demo: z.boolean() });
 

@@ -3,6 +3,9 @@ import { code, moment } from './common.ts';
 import { step, sessionAtSeat } from './seat.ts';
 import { seat, board } from './board.ts';
 
+/** A bench socket closes with this when the sign-in it was opened with has ended, or its place in the panel. */
+export const SIGN_IN_ENDED = 4401;
+
 /**
  * One row of the session's ordered log. Nothing in an event ties a code, tray or seat to an arm:
  * pouring is told as a total only, since a steward pours bottle by bottle.

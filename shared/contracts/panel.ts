@@ -1,9 +1,10 @@
 import { z } from 'zod';
 import { role } from './account.ts';
-import { id, moment, text } from './common.ts';
+import { id, moment } from './common.ts';
+import { name } from './name.ts';
 import { sessionSummary } from './session.ts';
 
-export const panelInput = z.object({ name: text(80) });
+export const panelInput = z.object({ name: name(80) });
 export type PanelInput = z.infer<typeof panelInput>;
 
 export const trialSummary = z.object({

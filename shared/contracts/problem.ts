@@ -142,6 +142,17 @@ export const PROBLEMS = {
     advice: 'Only its address is left.',
   },
   'link-expired': { status: 410, title: 'This link is used or too old', advice: 'Ask for a new link.' },
+  'wrong-host': {
+    status: 421,
+    title: 'This server is reached by another address',
+    advice: 'Use the address of the invitation or of the QR; whoever runs the server sets it as PUBLIC_URL.',
+  },
+  'header-too-large': {
+    status: 431,
+    title: 'The headers of this request are too large',
+    advice: 'Clear the cookies of this server, then try again.',
+  },
+  'too-slow': { status: 408, title: 'The request took too long', advice: 'Send it again.' },
   'too-large': { status: 413, title: 'Too much at once', advice: 'Shorten what you send.' },
   'wrong-media-type': { status: 415, title: 'JSON only', advice: 'Send application/json.' },
   'cup-not-on-tray': {
@@ -153,6 +164,11 @@ export const PROBLEMS = {
     status: 429,
     title: 'Too many wrong attempts',
     advice: 'Wait a minute and try again.',
+  },
+  'too-many-sockets': {
+    status: 429,
+    title: 'Too many pages are open from here',
+    advice: 'Close some pages of this server, then try again.',
   },
   internal: {
     status: 500,

@@ -1,5 +1,6 @@
 import { z } from 'zod';
-import { day, id, moment, optionalText, text } from './common.ts';
+import { day, id, moment, optionalText } from './common.ts';
+import { name } from './name.ts';
 import { disclosureTier, licence, publication } from './publication.ts';
 
 /** Words that an address under /p/ may not be, since pages and files are called so. */
@@ -60,9 +61,9 @@ const chosen = {
 /** All that a host decides. */
 export const publishInput = z.object({
   ...chosen,
-  title: text(120),
+  title: name(120),
   /** Names for readers, by id of the arm, for every arm of the sessions. */
-  armNames: z.record(id, text(60)),
+  armNames: z.record(id, name(60)),
 });
 export type PublishInput = z.infer<typeof publishInput>;
 

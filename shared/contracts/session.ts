@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { partErrors } from './part-fit.ts';
 import { role } from './account.ts';
 import { code, id, moment, optionalText, text, token } from './common.ts';
+import { unseenIn } from './name.ts';
 import { part } from './part.ts';
 import { refusedSpikes } from './refused-spikes.ts';
 import { untoldSpikes } from './spike-fit.ts';
@@ -40,8 +41,10 @@ export const sessionSettings = z
   });
 export type SessionSettings = z.infer<typeof sessionSettings>;
 
-/** Settings as they are sent: sessions kept from before a substance was refused, or something was asked, can still be read. */
-export const sessionInput = sessionSettings.superRefine(({ parts }, context) => {
+/** Settings as they are sent: sessions kept from before something was refused, or asked, can still be read. */
+export const sessionInput = sessionSettings.superRefine(({ title, parts }, context) => {
+  const unseen = unseenIn(title);
+  if (unseen !== undefined) context.addIssue({ code: 'custom', path: ['title'], message: unseen });
   for (const { at, message } of [...refusedSpikes(parts), ...untoldSpikes(parts)]) {
     context.addIssue({ code: 'custom', path: ['parts', ...at], message });
   }

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { allergen, id, moment, optionalText, text } from './common.ts';
+import { name } from './name.ts';
 import { sessionSummary } from './session.ts';
 import { deviationView } from './deviation.ts';
 import { safetyView } from './safety.ts';
@@ -16,7 +17,7 @@ const abv = z
   .max(100, 'Alcohol cannot be above 100 %.');
 
 export const armInput = z.object({
-  name: text(60),
+  name: name(60),
   /** What differs from the other arms, in words. */
   differs: text(300),
   /** Liquid left, mL. */
@@ -32,7 +33,7 @@ export type ArmInput = z.infer<typeof armInput>;
 
 export const trialInput = z
   .object({
-    title: text(100),
+    title: name(100),
     question: text(300),
     /** The one thing in which the arms differ. */
     factor: text(100),

@@ -79,10 +79,10 @@ export const AREAS: readonly Area[] = [
     mutate: [
       'server/access/panel-access.ts',
       'server/features/seat/join.service.ts',
-      'server/access/rate-limit.ts',
+      'server/guard/attempts.ts',
     ],
     project: 'api',
-    tests: ['test/server/{access,account,join,refusals,publication,vocabulary}.test.ts'],
+    tests: ['test/server/{access,account,join,sign-in-limits,refusals,publication,vocabulary}.test.ts'],
     sentencesAside: true,
   },
 ];

@@ -49,10 +49,14 @@ export function bringBrowser(): string {
 /** A name for this machine that browsers do not trust as they trust localhost: what a tablet sees over plain http. */
 export const PLAIN_HTTP_NAME = 'tablet.test';
 
-/** A headless Chromium that talks to this machine only. */
-export function launchBrowser(further: readonly string[] = []): Promise<Browser> {
+/**
+ * A headless Chromium that talks to this machine only. `keepsPages`: pages one leaves are kept whole for the way back, as
+ * people's browsers do and Playwright does not by itself.
+ */
+export function launchBrowser(further: readonly string[] = [], keepsPages = false): Promise<Browser> {
   return chromium.launch({
     executablePath: bringBrowser(),
+    ...(keepsPages && { ignoreDefaultArgs: ['--disable-back-forward-cache'] }),
     args: [
       '--no-sandbox',
       '--disable-gpu',

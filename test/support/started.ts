@@ -15,8 +15,8 @@ export class Started {
   err = '';
   readonly #exit: Promise<{ code: number | null; signal: NodeJS.Signals | null }>;
 
-  constructor(env: Record<string, string>, script = 'server/start.ts') {
-    this.child = spawn(process.execPath, [script], {
+  constructor(env: Record<string, string>, script = 'server/start.ts', words: readonly string[] = []) {
+    this.child = spawn(process.execPath, [script, ...words], {
       cwd: root,
       // The pages are built once, before; what the runner's environment says of a database is not for this start.
       env: {

@@ -1,4 +1,4 @@
-import { PULSE_EVERY_MS, PULSE_SILENCE_MS } from '@oddglass/shared/contracts/live.ts';
+import { PULSE_EVERY_MS, PULSE_SILENCE_MS, SIGN_IN_ENDED } from '@oddglass/shared/contracts/live.ts';
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import { z } from 'zod';
 import { liveSocket, type LiveSocket, type LiveState } from '../../web/src/lib/live/socket.ts';
@@ -14,7 +14,7 @@ class FakeSocket extends EventTarget {
   readonly protocols: string[] | undefined;
   readyState = FakeSocket.CONNECTING;
   onopen: (() => void) | null = null;
-  onclose: (() => void) | null = null;
+  onclose: ((event: { code: number }) => void) | null = null;
   onmessage: ((event: { data: unknown }) => void) | null = null;
 
   constructor(url: string | URL, protocols?: string[]) {
@@ -24,9 +24,10 @@ class FakeSocket extends EventTarget {
     sockets.push(this);
   }
 
-  close(): void {
+  /** 1006: lost without a word, as browsers have it. */
+  close(code = 1006): void {
     this.readyState = FakeSocket.CLOSED;
-    this.onclose?.();
+    this.onclose?.({ code });
   }
   open(): void {
     this.readyState = FakeSocket.OPEN;
@@ -279,4 +280,22 @@ test('an ended socket stays closed, whatever happens to the page', () => {
   expect(sockets).toHaveLength(1);
   expect(heard).toEqual([]);
   expect(states).toEqual(['connecting', 'open', 'ended']);
+});
+
+test('a socket that the server closes because the sign-in has ended says so, and is not tried again', () => {
+  const onSignInEnded = vi.fn();
+  live = liveSocket({
+    url: '/api/live',
+    parse: (value) => message.parse(value),
+    onMessage: ({ seq }) => heard.push(seq),
+    onState: (state) => states.push(state),
+    onSignInEnded,
+  });
+  newest().open();
+  newest().close(SIGN_IN_ENDED);
+  vi.advanceTimersByTime(LONGEST_WAIT_MS);
+  look('visible');
+  expect(sockets).toHaveLength(1);
+  expect(states).toEqual(['connecting', 'open', 'ended']);
+  expect(onSignInEnded).toHaveBeenCalledOnce();
 });

@@ -28,6 +28,7 @@ const WORTH_COMPRESSING = 1024;
  */
 export const handle: Handle = async ({ event, resolve }) => {
   const response = await resolve(event);
+  allowSockets(response.headers, event.url);
   const { headers, body, status } = response;
   const type = headers.get('content-type') ?? '';
   if (body === null || headers.has('content-encoding') || !/^(?:text\/html|application\/json)/.test(type))
@@ -43,6 +44,17 @@ export const handle: Handle = async ({ event, resolve }) => {
   if (etag && !etag.startsWith('W/')) headers.set('etag', `W/${etag}`);
   return new Response(body.pipeThrough(new CompressionStream('gzip')), { status, headers });
 };
+
+/** Older Safari does not count sockets of this host among 'self'. Pages for readers open none, and are kept for all hosts. */
+function allowSockets(headers: Headers, { host, protocol, pathname }: URL): void {
+  const policy = headers.get('content-security-policy');
+  if (policy === null || pathname.startsWith('/p/')) return;
+  const socket = `${protocol === 'https:' ? 'wss' : 'ws'}://${host}`;
+  headers.set(
+    'content-security-policy',
+    policy.replace("connect-src 'self'", `connect-src 'self' ${socket}`),
+  );
+}
 
 /** RFC 9110, section 12.5.3: a weight of 0 refuses. */
 function takesGzip(accepted: string): boolean {

@@ -3,74 +3,103 @@ import {
   actorView,
   changePassphraseInput,
   firstHostInput,
+  forgottenPassphraseInput,
   invitationInput,
   invitationView,
   signInInput,
+  signInViews,
 } from '@oddglass/shared/contracts/account.ts';
 import { done, id } from '@oddglass/shared/contracts/common.ts';
-import type { FastifyReply } from 'fastify';
+import type { FastifyReply, FastifyRequest } from 'fastify';
 import { z } from 'zod';
-import type { Feature } from '../../feature.ts';
-import { ACTOR_COOKIE } from '../../access/actor.ts';
-import { FailureLimit } from '../../access/rate-limit.ts';
+import { actorCookie } from '../../access/actor.ts';
+import { deviceOf } from '../../access/device.ts';
+import type { App, Feature, FeatureOptions } from '../../feature.ts';
 import * as service from './account.service.ts';
+import * as signIns from './sign-in.service.ts';
 
-export const accountFeature: Feature = async (app, { deps, secure }) => {
-  const signInLimit = new FailureLimit(10, 600);
-  const linkLimit = new FailureLimit(20, 600);
+const visitorOf = (request: FastifyRequest): signIns.Visitor => ({
+  from: request.ip,
+  device: deviceOf(request.headers['user-agent']),
+});
 
-  const cookie = { path: '/', httpOnly: true, sameSite: 'lax', secure } as const;
-  const remember = (reply: FastifyReply, signedIn: service.SignedIn) => {
-    reply.setCookie(ACTOR_COOKIE, signedIn.token, { ...cookie, maxAge: service.SIGNED_IN_DAYS * 86_400 });
-    return signedIn.view;
-  };
-
-  app.post(
-    '/api/sign-in',
-    { config: { access: 'public' }, schema: { body: signInInput, response: { 200: actorView } } },
-    async (request, reply) =>
-      remember(reply, await service.signIn(deps, signInLimit, request.ip, request.body)),
-  );
-  app.post(
-    '/api/sign-out',
-    { config: { access: 'signed-in' }, schema: { response: { 200: done } } },
-    async (request, reply) => {
-      await service.signOut(deps, request.actor);
-      reply.clearCookie(ACTOR_COOKIE, cookie);
-      return { ok: true as const };
-    },
-  );
-  app.get(
-    '/api/me',
-    { config: { access: 'signed-in' }, schema: { response: { 200: actorView } } },
-    (request) => service.readActor(deps, request.actor),
-  );
-  app.post(
-    '/api/me/passphrase',
-    { config: { access: 'signed-in' }, schema: { body: changePassphraseInput, response: { 200: done } } },
-    async (request) => {
-      await service.changePassphrase(deps, request.actor, request.body);
-      return { ok: true as const };
-    },
-  );
-  app.post(
-    '/api/first-host',
-    { config: { access: 'public' }, schema: { body: firstHostInput, response: { 200: actorView } } },
-    async (request, reply) =>
-      remember(reply, await service.createFirstHost(deps, linkLimit, request.ip, request.body)),
-  );
-  app.post(
-    '/api/invitations/accept',
-    { config: { access: 'public' }, schema: { body: acceptInvitationInput, response: { 200: actorView } } },
-    async (request, reply) =>
-      remember(reply, await service.acceptInvitation(deps, linkLimit, request.ip, request.body)),
-  );
+export const accountFeature: Feature = async (app, options) => {
+  newSignInRoutes(app, options);
+  ownRoutes(app, options);
   app.post(
     '/api/panels/:panel/invitations',
     {
       config: { access: 'signed-in' },
       schema: { params: z.object({ panel: id }), body: invitationInput, response: { 200: invitationView } },
     },
-    (request) => service.invite(deps, request.actor, request.params.panel, request.body.role),
+    (request) => service.invite(options.deps, request.actor, request.params.panel, request.body.role),
   );
 };
+
+const cookieOf = (secure: boolean) => ({ path: '/', httpOnly: true, sameSite: 'lax', secure }) as const;
+
+/** Ways to be signed in. */
+function newSignInRoutes(app: App, { deps, secure }: FeatureOptions): void {
+  const config = { access: 'public' } as const;
+  const response = { 200: actorView };
+  const remember = async (request: FastifyRequest, reply: FastifyReply, signedIn: signIns.SignedIn) => {
+    // One browser holds one sign-in: what it held before would otherwise lie about, open and out of sight.
+    if (request.actorOrNull) await signIns.signOut(deps, request.actorOrNull);
+    const maxAge = deps.signInLasts.days * 86_400;
+    reply.setCookie(actorCookie(secure), signedIn.token, { ...cookieOf(secure), maxAge });
+    return signedIn.view;
+  };
+
+  app.post('/api/sign-in', { config, schema: { body: signInInput, response } }, async (request, reply) =>
+    remember(request, reply, await signIns.signIn(deps, visitorOf(request), request.body)),
+  );
+  app.post(
+    '/api/passphrase',
+    { config, schema: { body: forgottenPassphraseInput, response } },
+    async (request, reply) =>
+      remember(request, reply, await signIns.replacePassphrase(deps, visitorOf(request), request.body)),
+  );
+  app.post(
+    '/api/first-host',
+    { config, schema: { body: firstHostInput, response } },
+    async (request, reply) =>
+      remember(request, reply, await service.createFirstHost(deps, visitorOf(request), request.body)),
+  );
+  app.post(
+    '/api/invitations/accept',
+    { config, schema: { body: acceptInvitationInput, response } },
+    async (request, reply) =>
+      remember(request, reply, await service.acceptInvitation(deps, visitorOf(request), request.body)),
+  );
+}
+
+/** What somebody signed in does with their own account. */
+function ownRoutes(app: App, { deps, secure }: FeatureOptions): void {
+  const config = { access: 'signed-in' } as const;
+  app.post('/api/sign-out', { config, schema: { response: { 200: done } } }, async (request, reply) => {
+    await signIns.signOut(deps, request.actor);
+    reply.clearCookie(actorCookie(secure), cookieOf(secure));
+    // Pages and answers that lie in the browser; not its storage, where a tablet may keep ballots of its seat.
+    reply.header('clear-site-data', '"cache"');
+    return { ok: true as const };
+  });
+  app.get('/api/me', { config, schema: { response: { 200: actorView } } }, (request) =>
+    signIns.readActor(deps, request.actor),
+  );
+  app.post(
+    '/api/me/passphrase',
+    { config, schema: { body: changePassphraseInput, response: { 200: done } } },
+    async (request) => {
+      await signIns.changePassphrase(deps, request.actor, request.body);
+      return { ok: true as const };
+    },
+  );
+  app.get('/api/me/sign-ins', { config, schema: { response: { 200: signInViews } } }, (request) =>
+    signIns.readSignIns(deps, request.actor),
+  );
+  app.delete(
+    '/api/me/sign-ins/:signIn',
+    { config, schema: { params: z.object({ signIn: id }), response: { 200: signInViews } } },
+    (request) => signIns.endSignIn(deps, request.actor, request.params.signIn),
+  );
+}

@@ -1,102 +1,33 @@
 import {
   anyAccount,
-  changePassphraseHash,
   deleteFirstHostInvitations,
-  deleteSignedIn,
-  findAccount,
-  findAccountByName,
+  holdAccountNames,
   insertAccount,
   insertInvitation,
-  insertSignedIn,
-  listMemberships,
   useInvitation,
 } from '@oddglass/db/queries/account.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import { insertMembership, insertPanel } from '@oddglass/db/queries/panel.ts';
 import type {
   AcceptInvitationInput,
-  ActorView,
-  ChangePassphraseInput,
   FirstHostInput,
   InvitationView,
   Role,
-  SignInInput,
 } from '@oddglass/shared/contracts/account.ts';
 import { randomUuid } from '@oddglass/shared/ground/random.ts';
-import { randomBytes } from 'node:crypto';
-import { hash, verify } from '@node-rs/argon2';
-import { onlyHost, panelFor } from '../../access/panel-access.ts';
-import type { Deps } from '../../deps.ts';
+import { isOneScript, lookOf } from '@oddglass/shared/rules/likeness.ts';
 import type { Actor } from '../../access/actor.ts';
-import type { FailureLimit } from '../../access/rate-limit.ts';
-import { fieldProblem, problem } from '../../refusal/problem.ts';
+import { networkOf } from '../../guard/attempts.ts';
+import { onlyHost, panelFor } from '../../access/panel-access.ts';
+import { refuseGuessable } from '../../guard/passphrase.ts';
 import { hashToken, newToken } from '../../access/tokens.ts';
+import type { Deps } from '../../deps.ts';
+import { fieldProblem, problem } from '../../refusal/problem.ts';
+import { hashPassphrase, startSignedIn, type SignedIn, type Visitor } from './sign-in.service.ts';
 
 const DAY_MS = 86_400_000;
-export const SIGNED_IN_DAYS = 14;
 const INVITATION_DAYS = 7;
 const FIRST_HOST_DAYS = 1;
-
-// OWASP's first choice for argon2id: 19 MiB, two passes, one lane.
-const ARGON2ID = { algorithm: 2, memoryCost: 19_456, timeCost: 2, parallelism: 1 };
-// A hash of nothing anybody knows, so that an unknown name takes as long as a wrong passphrase.
-const NOBODY = hash(randomBytes(16), ARGON2ID);
-
-export interface SignedIn {
-  view: ActorView;
-  token: string;
-}
-
-async function actorView(db: Db, account: { id: string; name: string }): Promise<ActorView> {
-  return { id: account.id, name: account.name, panels: await listMemberships(db, account.id) };
-}
-
-export const readActor = (deps: Deps, actor: Actor): Promise<ActorView> => actorView(deps.db, actor);
-
-async function startSignedIn(deps: Deps, db: Db, account: { id: string; name: string }): Promise<SignedIn> {
-  const token = newToken(deps.random);
-  const now = deps.clock();
-  await insertSignedIn(db, {
-    tokenHash: hashToken(token),
-    accountId: account.id,
-    createdAt: now,
-    expiresAt: new Date(now.getTime() + SIGNED_IN_DAYS * DAY_MS),
-  });
-  return { view: await actorView(db, account), token };
-}
-
-export async function signIn(
-  deps: Deps,
-  limit: FailureLimit,
-  from: string,
-  input: SignInInput,
-): Promise<SignedIn> {
-  const keys = [`from ${from}`, `name ${input.name.toLowerCase()}`];
-  for (const key of keys) await limit.check(key);
-  const account = await findAccountByName(deps.db, input.name);
-  const right = await verify(account?.passphraseHash ?? (await NOBODY), input.passphrase);
-  if (!account || !right) {
-    for (const key of keys) await limit.fail(key);
-    throw problem('wrong-credentials');
-  }
-  return startSignedIn(deps, deps.db, account);
-}
-
-export async function signOut(deps: Deps, actor: Actor): Promise<void> {
-  await deleteSignedIn(deps.db, actor.tokenHash);
-}
-
-export async function changePassphrase(
-  deps: Deps,
-  actor: Actor,
-  input: ChangePassphraseInput,
-): Promise<void> {
-  const account = await findAccount(deps.db, actor.id);
-  if (!account || !(await verify(account.passphraseHash, input.current))) {
-    throw fieldProblem('#/current', 'This is not your passphrase.');
-  }
-  await changePassphraseHash(deps.db, actor.id, await hash(input.next, ARGON2ID), actor.tokenHash);
-}
 
 /** A fresh one-time link for the first host; null when somebody is there already. Earlier links stop working. */
 export async function issueFirstHostToken(deps: Deps): Promise<string | null> {
@@ -123,7 +54,9 @@ async function issue(
 
 export async function invite(deps: Deps, actor: Actor, panelId: string, role: Role): Promise<InvitationView> {
   onlyHost(await panelFor(deps.db, actor, panelId));
-  return issue(deps, deps.db, panelId, role, INVITATION_DAYS);
+  const invitation = await issue(deps, deps.db, panelId, role, INVITATION_DAYS);
+  deps.security.note('invitation-made', { account: actor.name, panel: panelId, role });
+  return invitation;
 }
 
 /** Adds somebody who signs in by name and passphrase; a problem when the name is taken. */
@@ -133,7 +66,7 @@ export async function addAccount(
   name: string,
   passphrase: string,
 ): Promise<{ id: string; name: string }> {
-  return newAccount(deps, db, name, await hash(passphrase, ARGON2ID));
+  return newAccount(deps, db, name, await hashPassphrase(passphrase));
 }
 
 async function newAccount(
@@ -143,58 +76,64 @@ async function newAccount(
   passphraseHash: string,
 ): Promise<{ id: string; name: string }> {
   const account = { id: randomUuid(deps.random), name, passphraseHash, createdAt: deps.clock() };
-  if (!(await insertAccount(db, account))) {
-    throw problem('name-taken', {
-      detail: 'Somebody has this name already.',
-      errors: [{ pointer: '#/name', detail: 'Somebody has this name already.' }],
-    });
+  const look = lookOf(name);
+  return db.transaction(async (tx) => {
+    const like = (await holdAccountNames(tx)).find((other) => lookOf(other) === look);
+    if (like !== undefined || !(await insertAccount(tx, account))) {
+      const detail = 'Somebody has this name already, or one that looks like it.';
+      throw problem('name-taken', { detail, errors: [{ pointer: '#/name', detail }] });
+    }
+    return account;
+  });
+}
+
+/** What a newcomer says of themselves, looked at before their link is. */
+async function checkNewcomer({ name, passphrase }: { name: string; passphrase: string }): Promise<void> {
+  if (!isOneScript(name)) {
+    throw fieldProblem('#/name', 'Keep a name to one script: letters of several can look like another name.');
   }
-  return account;
+  await refuseGuessable(passphrase, name, '#/passphrase');
 }
 
 export async function createFirstHost(
   deps: Deps,
-  limit: FailureLimit,
-  from: string,
+  visitor: Visitor,
   input: FirstHostInput,
 ): Promise<SignedIn> {
-  await limit.check(from);
-  if (await anyAccount(deps.db)) throw problem('already-set-up');
-  const passphraseHash = await hash(input.passphrase, ARGON2ID);
-  try {
-    return await deps.db.transaction(async (tx) => {
+  await checkNewcomer(input);
+  return deps.limits.link.attempt(networkOf(visitor.from), async () => {
+    if (await anyAccount(deps.db)) throw problem('already-set-up');
+    const passphraseHash = await hashPassphrase(input.passphrase);
+    const signedIn = await deps.db.transaction(async (tx) => {
       const used = await useInvitation(tx, hashToken(input.token), deps.clock());
       if (!used || used.panelId !== null) throw problem('link-expired');
       const account = await newAccount(deps, tx, input.name, passphraseHash);
       const panelId = randomUuid(deps.random);
       await insertPanel(tx, { id: panelId, name: input.panel, demo: false, createdAt: deps.clock() });
       await insertMembership(tx, { panelId, accountId: account.id, role: 'host' });
-      return startSignedIn(deps, tx, account);
+      return startSignedIn(deps, tx, account, visitor);
     });
-  } catch (reason) {
-    await limit.fail(from);
-    throw reason;
-  }
+    deps.security.note('invitation-accepted', { account: input.name, role: 'host', panel: null });
+    return signedIn;
+  });
 }
 
 export async function acceptInvitation(
   deps: Deps,
-  limit: FailureLimit,
-  from: string,
+  visitor: Visitor,
   input: AcceptInvitationInput,
 ): Promise<SignedIn> {
-  await limit.check(from);
-  const passphraseHash = await hash(input.passphrase, ARGON2ID);
-  try {
-    return await deps.db.transaction(async (tx) => {
+  await checkNewcomer(input);
+  return deps.limits.link.attempt(networkOf(visitor.from), async () => {
+    const passphraseHash = await hashPassphrase(input.passphrase);
+    const { signedIn, role, panelId } = await deps.db.transaction(async (tx) => {
       const used = await useInvitation(tx, hashToken(input.token), deps.clock());
       if (!used?.panelId) throw problem('link-expired');
       const account = await newAccount(deps, tx, input.name, passphraseHash);
       await insertMembership(tx, { panelId: used.panelId, accountId: account.id, role: used.role });
-      return startSignedIn(deps, tx, account);
+      return { ...used, signedIn: await startSignedIn(deps, tx, account, visitor) };
     });
-  } catch (reason) {
-    await limit.fail(from);
-    throw reason;
-  }
+    deps.security.note('invitation-accepted', { account: input.name, role, panel: panelId });
+    return signedIn;
+  });
 }

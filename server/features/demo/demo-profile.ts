@@ -18,7 +18,6 @@ import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
 import type { Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
-import { FailureLimit } from '../../access/rate-limit.ts';
 import { hashToken } from '../../access/tokens.ts';
 import { takeSeat } from '../seat/join.service.ts';
 import { confirmCautions } from '../seat/seat.service.ts';
@@ -109,9 +108,8 @@ async function play(
       trial.arms.findIndex((arm) => arm.id === armId),
     ]),
   );
-  const limit = new FailureLimit(1, 1);
   for (let number = 1; number <= seats; number++) {
-    const { seatToken } = await takeSeat(deps, limit, 'demo', { token: join.token, seat: number });
+    const { seatToken } = await takeSeat(deps, 'demo', { token: join.token, seat: number });
     const seat = await findSeatByToken(deps.db, hashToken(seatToken));
     if (!seat) throw new Error('the seat was just taken');
     await confirmCautions(deps, seat);

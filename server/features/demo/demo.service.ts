@@ -17,7 +17,6 @@ import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { inSession, type Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
-import { FailureLimit } from '../../access/rate-limit.ts';
 import { hashToken, newJoinCode } from '../../access/tokens.ts';
 import { addAccount } from '../account/account.service.ts';
 import { publishNew } from '../publication/publish.service.ts';
@@ -112,10 +111,9 @@ async function playSession(deps: Deps, actor: Actor, trial: TrialView, scene: De
   const { join } = await openSession(past, actor, id);
   if (!join) throw new Error('an open session has a way in');
   const odd = await oddCodes(past, id);
-  const limit = new FailureLimit(1, 1);
   let turn = 0;
   for (const [index, answers] of scene.answers.entries()) {
-    const { seatToken } = await takeSeat(past, limit, 'demo', { token: join.token, seat: index + 1 });
+    const { seatToken } = await takeSeat(past, 'demo', { token: join.token, seat: index + 1 });
     const seat = await findSeatByToken(past.db, hashToken(seatToken));
     if (!seat) throw new Error('the seat was just taken');
     await confirmCautions(past, seat);

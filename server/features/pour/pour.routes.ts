@@ -10,16 +10,25 @@ import {
 import { z } from 'zod';
 import type { Feature } from '../../feature.ts';
 import * as dilution from './dilution.service.ts';
+import { FirstTimes } from './first-times.ts';
 import * as service from './pour.service.ts';
 
 const params = z.object({ session: id });
 const config = { access: 'signed-in' } as const;
 
 export const pourFeature: Feature = async (app, { deps }) => {
+  const readers = new FirstTimes();
   app.get(
     '/api/sessions/:session/pour',
     { config, schema: { params, response: { 200: pourView } } },
-    (request) => service.readPour(deps, request.actor, request.params.session),
+    async (request) => {
+      const { session } = request.params;
+      const view = await service.readPour(deps, request.actor, session);
+      // A list that is looked at again and again is told once.
+      if (readers.isFirst(`${session} ${request.actor.id}`))
+        deps.security.note('key-read', { account: request.actor.name, session });
+      return view;
+    },
   );
   app.post(
     '/api/sessions/:session/pour/ticks',

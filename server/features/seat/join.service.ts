@@ -3,35 +3,24 @@ import { listSeats, takeSeat as takeFreeSeat } from '@oddglass/db/queries/seat.t
 import { findSessionByJoin, type Session } from '@oddglass/db/queries/session.ts';
 import type { JoinInput, JoinOffer, SeatTaken, TakeSeatInput } from '@oddglass/shared/contracts/seat.ts';
 import { inSession, type Deps } from '../../deps.ts';
-import type { FailureLimit } from '../../access/rate-limit.ts';
+import { networkOf } from '../../guard/attempts.ts';
 import { problem } from '../../refusal/problem.ts';
 import { hashToken, newToken } from '../../access/tokens.ts';
 import { refuseWhenStopped } from './seat-in-hand.ts';
 import { sessionAtSeat } from './seat-session.ts';
 
-/** The open session a token or code leads to. Guessing codes is limited by failures; a QR token is too long to guess. */
-async function sessionToJoin(
-  deps: Deps,
-  limit: FailureLimit,
-  from: string,
-  input: JoinInput,
-): Promise<Session> {
-  if ('code' in input) await limit.check(from);
-  const session = await findSessionByJoin(deps.db, input);
-  if (!session) {
-    await limit.fail(from);
-    throw problem('join-refused');
-  }
-  return session;
+/** The open session a token or code leads to. Guesses at codes are counted; a QR token is too long to guess. */
+async function sessionToJoin(deps: Deps, from: string, input: JoinInput): Promise<Session> {
+  const find = async (): Promise<Session> => {
+    const session = await findSessionByJoin(deps.db, input);
+    if (!session) throw problem('join-refused');
+    return session;
+  };
+  return 'code' in input ? deps.limits.join.attempt(networkOf(from), find) : find();
 }
 
-export async function offerSeats(
-  deps: Deps,
-  limit: FailureLimit,
-  from: string,
-  input: JoinInput,
-): Promise<JoinOffer> {
-  const session = await sessionToJoin(deps, limit, from, input);
+export async function offerSeats(deps: Deps, from: string, input: JoinInput): Promise<JoinOffer> {
+  const session = await sessionToJoin(deps, from, input);
   const seats = await listSeats(deps.db, session.id);
   return {
     session: await sessionAtSeat(deps.db, session),
@@ -39,13 +28,8 @@ export async function offerSeats(
   };
 }
 
-export async function takeSeat(
-  deps: Deps,
-  limit: FailureLimit,
-  from: string,
-  input: TakeSeatInput,
-): Promise<SeatTaken> {
-  const { id } = await sessionToJoin(deps, limit, from, input);
+export async function takeSeat(deps: Deps, from: string, input: TakeSeatInput): Promise<SeatTaken> {
+  const { id } = await sessionToJoin(deps, from, input);
   const seatToken = newToken(deps.random);
   await inSession(deps, id, async (tx, session) => {
     if (session.state !== 'open') throw problem('join-refused');

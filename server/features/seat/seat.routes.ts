@@ -12,7 +12,7 @@ import {
 } from '@oddglass/shared/contracts/seat.ts';
 import type { Feature } from '../../feature.ts';
 import { bearerOf } from '../../access/actor.ts';
-import { FailureLimit } from '../../access/rate-limit.ts';
+import { networkOf } from '../../guard/attempts.ts';
 import { offerSeats, takeSeat } from './join.service.ts';
 import { feedSeat, Presence } from './seat.live.ts';
 import { submitBallot } from './ballot.service.ts';
@@ -21,20 +21,18 @@ import * as service from './seat.service.ts';
 const config = { access: 'seat' } as const;
 
 export const seatFeature: Feature = async (app, { deps }) => {
-  // The twentieth wrong code within a minute is refused, whatever it is.
-  const joinLimit = new FailureLimit(19, 60);
   const presence = new Presence();
   app.addHook('onClose', async () => presence.close());
 
   app.post(
     '/api/join',
     { config: { access: 'public' }, schema: { body: joinInput, response: { 200: joinOffer } } },
-    (request) => offerSeats(deps, joinLimit, request.ip, request.body),
+    (request) => offerSeats(deps, request.ip, request.body),
   );
   app.post(
     '/api/join/seat',
     { config: { access: 'public' }, schema: { body: takeSeatInput, response: { 200: seatTaken } } },
-    (request) => takeSeat(deps, joinLimit, request.ip, request.body),
+    (request) => takeSeat(deps, request.ip, request.body),
   );
   app.get('/api/seat', { config, schema: { response: { 200: seatView } } }, (request) =>
     service.readSeat(deps, request.seat),
@@ -66,6 +64,7 @@ export const seatFeature: Feature = async (app, { deps }) => {
   app.get('/api/seat/live', { config, websocket: true, schema: { hide: true } }, (socket, request) => {
     const { seat } = request;
     socket.on('message', () => undefined);
+    deps.sockets.add({ seat: seat.id }, networkOf(request.ip), socket);
     feedSeat(deps, presence, seat, socket).catch((err: unknown) => {
       request.log.warn({ err }, 'feeding a seat failed');
       socket.close(1011);

@@ -19,13 +19,15 @@ export async function readBoard(deps: Deps, session: Session): Promise<Board> {
 
 /**
  * Feeds one board: what it missed after `after` (or a snapshot), then every event as it comes.
- * Events that arrive while the past is read wait, and what is told twice is dropped by its number.
+ * Events that arrive while the past is read wait, and what is told twice is dropped by its number. `holds` is asked now
+ * and then whether the viewer may still look.
  */
 export async function feedBoard(
   deps: Deps,
   session: Session,
   socket: WebSocket,
   after: number | undefined,
+  holds: () => Promise<boolean>,
 ): Promise<void> {
   let told = -1;
   let waiting: SessionEvent[] | null = [];
@@ -50,7 +52,7 @@ export async function feedBoard(
   );
   socket.on('close', stop);
   socket.on('error', stop);
-  keepPulse(socket);
+  keepPulse(socket, holds);
 
   const missed = after === undefined ? null : await listEvents(deps.db, session.id, after, MAX_MISSED + 1);
   if (missed && after !== undefined && missed.length <= MAX_MISSED) {

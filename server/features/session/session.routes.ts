@@ -1,9 +1,14 @@
+import { findPanelFor } from '@oddglass/db/queries/panel.ts';
+import { findSignedIn } from '@oddglass/db/queries/signed-in.ts';
 import { done, id } from '@oddglass/shared/contracts/common.ts';
 import { board } from '@oddglass/shared/contracts/board.ts';
 import { sealView } from '@oddglass/shared/contracts/seal.ts';
 import { handOverView, openInput, sessionInput, sessionView } from '@oddglass/shared/contracts/session.ts';
 import { z } from 'zod';
+import type { Actor } from '../../access/actor.ts';
+import { networkOf } from '../../guard/attempts.ts';
 import { sessionFor } from '../../access/panel-access.ts';
+import { signInTime } from '../../guard/sign-in-time.ts';
 import type { Deps } from '../../deps.ts';
 import type { App, Feature } from '../../feature.ts';
 import { problem } from '../../refusal/problem.ts';
@@ -68,6 +73,16 @@ export const sessionFeature: Feature = async (app, { deps }) => {
   watchRoutes(app, deps);
 };
 
+/** Is the sign-in still one, and its owner still of the panel? */
+async function mayLook(deps: Deps, actor: Actor, panelId: string): Promise<boolean> {
+  const time = signInTime(deps.signInLasts, deps.clock());
+  const [signedIn, panel] = await Promise.all([
+    findSignedIn(deps.db, actor.tokenHash, time),
+    findPanelFor(deps.db, panelId, actor.id),
+  ]);
+  return signedIn !== undefined && panel !== undefined;
+}
+
 /** What one looks at while it goes on: the seal, the board, and the board live. */
 function watchRoutes(app: App, deps: Deps): void {
   app.get(
@@ -100,9 +115,13 @@ function watchRoutes(app: App, deps: Deps): void {
     (socket, request) => {
       const { session } = params.parse(request.params);
       const { after } = request.query as { after?: number };
+      const { actor } = request;
       socket.on('message', () => undefined);
-      sessionFor(deps.db, request.actor, session)
-        .then((found) => feedBoard(deps, found.session, socket, after))
+      deps.sockets.add({ signIn: actor.tokenHash }, networkOf(request.ip), socket);
+      sessionFor(deps.db, actor, session)
+        .then((found) =>
+          feedBoard(deps, found.session, socket, after, () => mayLook(deps, actor, found.session.panelId)),
+        )
         .catch((err: unknown) => {
           request.log.warn({ err }, 'feeding a board failed');
           socket.close(1011);

@@ -2,9 +2,11 @@ import {
   actorView,
   invitationView,
   serverState,
+  signInViews,
   type AcceptInvitationInput,
   type ChangePassphraseInput,
   type FirstHostInput,
+  type ForgottenPassphraseInput,
   type InvitationInput,
   type SignInInput,
 } from '@oddglass/shared/contracts/account.ts';
@@ -24,6 +26,13 @@ export const acceptInvitation = (fetch: Fetch, body: AcceptInvitationInput) =>
   call({ fetch, method: 'POST', path: '/api/invitations/accept', answer: actorView, body });
 export const changePassphrase = (fetch: Fetch, body: ChangePassphraseInput) =>
   call({ fetch, method: 'POST', path: '/api/me/passphrase', answer: done, body });
+/** A new passphrase by a link from whoever runs the machine. */
+export const replacePassphrase = (fetch: Fetch, body: ForgottenPassphraseInput) =>
+  call({ fetch, method: 'POST', path: '/api/passphrase', answer: actorView, body });
+export const getSignIns = (fetch: Fetch) => call({ fetch, path: '/api/me/sign-ins', answer: signInViews });
+/** Ends one of one's own sign-ins; what is left comes back. */
+export const endSignIn = (fetch: Fetch, id: string) =>
+  call({ fetch, method: 'DELETE', path: `/api/me/sign-ins/${id}`, answer: signInViews });
 export const createPanel = (fetch: Fetch, body: PanelInput) =>
   call({ fetch, method: 'POST', path: '/api/panels', answer: panelView, body });
 /** Fills a demo panel with the invented scenario. */

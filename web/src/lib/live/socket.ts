@@ -1,4 +1,4 @@
-import { pulse, PULSE_SILENCE_MS } from '@oddglass/shared/contracts/live.ts';
+import { pulse, PULSE_SILENCE_MS, SIGN_IN_ENDED } from '@oddglass/shared/contracts/live.ts';
 import { retryDelay } from './retry-delay.ts';
 
 /** open: news arrives. away: the connection was lost or refused and is tried again. ended: closed by us. */
@@ -12,6 +12,8 @@ export interface LiveSocketOptions<Message> {
   parse: (value: unknown) => Message;
   onMessage: (message: Message) => void;
   onState?: (state: LiveState) => void;
+  /** The server let nobody stay who is not signed in: there is no coming back. */
+  onSignInEnded?: () => void;
 }
 
 export interface LiveSocket {
@@ -81,8 +83,11 @@ class Line<Message> {
       this.#heard();
       this.#tell('open');
     };
-    mine.onclose = () => {
-      if (this.#socket === mine) this.lost();
+    mine.onclose = ({ code }) => {
+      if (this.#socket !== mine) return;
+      if (code !== SIGN_IN_ENDED) return this.lost();
+      this.end();
+      this.#options.onSignInEnded?.();
     };
     mine.onmessage = ({ data }: MessageEvent<unknown>) => {
       if (this.#socket === mine) this.#take(String(data));

@@ -40,6 +40,8 @@ export function watchPour(session: string, { onChange, onState }: PourNews): () 
     url: `/api/sessions/${session}/live`,
     parse: (value) => benchMessage.parse(value),
     onMessage: hear,
+    // Leads to the sign-in page, and leaves nothing of this one.
+    onSignInEnded: () => location.reload(),
   });
   const timer = setInterval(() => {
     if (document.visibilityState === 'visible') change();

@@ -37,6 +37,8 @@ export class SessionBoard {
       url: () => liveAddress(this.#session, this.#feed),
       parse: (value) => benchMessage.parse(value),
       onMessage: (message) => this.#take(message),
+      // Leads to the sign-in page, and leaves nothing of this one.
+      onSignInEnded: () => location.reload(),
       onState: (state) => {
         this.link = state;
         if (state === 'open') this.stood = true;
