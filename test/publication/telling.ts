@@ -1,3 +1,4 @@
+import { expect } from 'vitest';
 import type { DisclosureTier, OrderCount } from '@oddglass/shared/contracts/publication.ts';
 import type { PartResult } from '@oddglass/shared/contracts/result.ts';
 import {
@@ -46,4 +47,18 @@ export function tellIfAny<P extends PartResult>(
     withheld,
   });
   return { part: told && (told.part as P), orders: told?.orders ?? [], withheld };
+}
+
+/** Told to a step: a multiple of it, and none lies nearer to the exact figure. What is not known stays so. */
+export function expectNear(
+  told: number | null | undefined,
+  exact: number | null | undefined,
+  step: number,
+): void {
+  if (typeof exact !== 'number' || typeof told !== 'number') {
+    expect([told, exact]).toEqual([null, null]);
+    return;
+  }
+  expect(Math.abs(told / step - Math.round(told / step))).toBeLessThan(1e-9);
+  expect(Math.abs(told - exact)).toBeLessThanOrEqual(step / 2 + 1e-9);
 }
