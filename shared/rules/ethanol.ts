@@ -18,7 +18,7 @@ export function strongestCup(
     if (abv === null) return null;
     strongest = Math.max(strongest, abv);
   }
-  for (const { spikeAbv } of parts.flatMap((part) => (isFlight(part) ? part.samples : [])))
+  for (const { spikeAbv } of parts.filter(isFlight).flatMap(({ samples }) => samples))
     strongest = Math.max(strongest, spikeAbv ?? 0);
   return strongest;
 }
