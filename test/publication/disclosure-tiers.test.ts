@@ -8,6 +8,7 @@ import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { assemblePublication } from '@oddglass/shared/publication/assemble.ts';
 import type { PublishableSession } from '@oddglass/shared/publication/assemble-choices.ts';
 import { seedOf } from '../design/chance.ts';
+import { once } from '../support/once.ts';
 import { fixtureSession, PARTS } from './package-fixture.ts';
 
 /** The session as if only the first people had come. */
@@ -51,12 +52,10 @@ describe.each(PARTS.map(({ parts }, at) => [parts.map(({ kind }) => kind).join('
   'seven people in %s',
   (_, number) => {
     const whole = fixtureSession(number, 3);
-    // Once, and within a test: what runs while tests are collected counts as run by every one of them.
-    let kept: Publication | null = null;
-    const published = () => {
-      kept ??= publish(only(whole, 7));
-      return { made: kept, parts: kept.sessions[0]?.parts ?? [] };
-    };
+    const published = once(() => {
+      const made = publish(only(whole, 7));
+      return { made, parts: made.sessions[0]?.parts ?? [] };
+    });
 
     test('give a coarse publication without rows', () => {
       const { made, parts } = published();
