@@ -48,23 +48,19 @@ function isRevealing({ answers, counted }: Cell, each: number, blurBelow: number
  * rest can be shared between, and neither none nor all of that rest counted.
  */
 function hides(cells: readonly Cell[], told: readonly boolean[], each: number): boolean {
-  const hidden = cells.filter((_cell, at) => told[at] === false);
-  if (hidden.every(({ answers }) => answers === 0)) return true;
-  const groups = hidden.filter(({ answers }) => answers > 0);
-  const answers = groups.reduce((sum, cell) => sum + cell.answers, 0);
-  const counted = groups.reduce((sum, cell) => sum + cell.counted, 0);
-  const own = Math.max(...groups.map((cell) => Math.min(each, cell.answers)));
-  const shared = groups.length > 2 || (groups.length === 2 && groups.every((cell) => cell.answers > each));
+  // Empty ones are always told.
+  const hidden = cells.filter((_cell, at) => !told[at]);
+  if (hidden.length === 0) return true;
+  const answers = hidden.reduce((sum, cell) => sum + cell.answers, 0);
+  const counted = hidden.reduce((sum, cell) => sum + cell.counted, 0);
+  const own = Math.max(...hidden.map((cell) => Math.min(each, cell.answers)));
+  const shared = hidden.length > 2 || (hidden.length === 2 && hidden.every((cell) => cell.answers > each));
   return shared && counted > own && answers - counted > own;
 }
 
 function smallestTold(cells: readonly Cell[], told: readonly boolean[]): number | null {
-  let best: number | null = null;
-  cells.forEach(({ answers }, at) => {
-    if (!told[at] || answers === 0) return;
-    if (best === null || answers < (cells[best]?.answers ?? 0)) best = at;
-  });
-  return best;
+  const left = cells.flatMap(({ answers }, at) => (told[at] && answers > 0 ? [{ answers, at }] : []));
+  return left.toSorted((a, b) => a.answers - b.answers)[0]?.at ?? null;
 }
 
 /** How often a place was chosen, and how often it was the right one; `rightThere` is null where none is right. */
@@ -87,18 +83,16 @@ export function placesDisclosable(
   if (places.some(({ rightThere }) => rightThere === null)) {
     return places.every(({ chosen }) => chosen >= MIN_GROUP);
   }
-  const insiders = places.flatMap(({ chosen }, own) =>
-    places.flatMap(({ rightThere }, right) =>
-      chosen > 0 && rightThere ? [withoutOne(places, own, right)] : [],
-    ),
+  const insiders = places.flatMap((_own, own) =>
+    places.map((_right, right) => withoutOne(places, own, right)),
   );
   const open = (left: readonly Place[], right: number): boolean => {
     const bounds = rightAt(left, right);
-    return left.every(({ rightThere }, at) => {
-      const { lower, upper } = bounds[at] ?? { lower: 0, upper: 0 };
+    return (
       // Bounds that cross: nobody can have been that insider.
-      return !rightThere || lower > upper || (upper > 0 && lower < rightThere);
-    });
+      bounds.some(({ lower, upper }) => lower > upper) ||
+      bounds.every(({ rightThere, lower, upper }) => rightThere === 0 || (upper > 0 && lower < rightThere))
+    );
   };
   return open(places, counted) && insiders.every(({ left, hit }) => open(left, counted - hit));
 }
@@ -113,27 +107,28 @@ function withoutOne(places: readonly Place[], own: number, right: number): { lef
 
 /**
  * Least and most right answers in each place, from how often it was chosen and was right, and the sum of right answers:
- * over every table with these margins. `lower` above `upper`: there is none. Answers that are not right can be dealt out
- * when no place has more of them, chosen and right there together, than there are in all (Hall's condition).
+ * over every table with these margins. `lower` above `upper` in some place: there is none. Answers that are not right can
+ * be dealt out when no place has more of them, chosen and right there together, than there are in all (Hall's condition).
  */
-export function rightAt(places: readonly Place[], counted: number): { lower: number; upper: number }[] {
-  const bounds = places.map(() => ({ lower: Infinity, upper: -Infinity }));
+export function rightAt(
+  places: readonly Place[],
+  counted: number,
+): { rightThere: number; lower: number; upper: number }[] {
   const wrong = places.reduce((sum, { chosen }) => sum + chosen, 0) - counted;
-  const fits = (right: readonly number[]): boolean =>
-    places.every(({ chosen, rightThere }, at) => chosen + (rightThere ?? 0) - 2 * (right[at] ?? 0) <= wrong);
-  const deal = (right: readonly number[], left: number): void => {
-    const place = places[right.length];
-    if (!place) {
-      if (left !== 0 || !fits(right)) return;
-      bounds.forEach((bound, at) => {
-        bound.lower = Math.min(bound.lower, right[at] ?? 0);
-        bound.upper = Math.max(bound.upper, right[at] ?? 0);
-      });
-      return;
-    }
-    const most = Math.min(place.chosen, place.rightThere ?? 0, left);
-    for (let here = 0; here <= most; here += 1) deal([...right, here], left - here);
-  };
-  deal([], counted);
-  return bounds;
+  const alone = places.map(({ chosen, rightThere }) => {
+    const there = rightThere ?? 0;
+    return {
+      there,
+      least: Math.max(0, Math.ceil((chosen + there - wrong) / 2)),
+      most: Math.min(chosen, there),
+    };
+  });
+  const least = alone.reduce((sum, place) => sum + place.least, 0);
+  const most = alone.reduce((sum, place) => sum + place.most, 0);
+  // What is right here is what the other places leave of the sum.
+  return alone.map((place) => ({
+    rightThere: place.there,
+    lower: Math.max(place.least, counted - (most - place.most)),
+    upper: Math.min(place.most, counted - (least - place.least)),
+  }));
 }

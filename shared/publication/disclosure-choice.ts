@@ -2,17 +2,20 @@ import { choiceMethods } from '../analysis/choice/methods.ts';
 import { preferenceMethods } from '../analysis/choice/preference-words.ts';
 import type { OrderCount } from '../contracts/publication.ts';
 import type { ChoiceResult, PreferenceResult } from '../contracts/result-choice.ts';
+import type { MethodNote } from '../contracts/result-common.ts';
 import { placesDisclosable, disclosable, type Cell } from './disclosure-cells.ts';
 import { BLUR_BELOW, MIN_GROUP } from './disclosure.ts';
 import type { DisclosureContext } from './disclosure-context.ts';
 
 const WITHHELD = 'Not shown: groups this small could point to people.';
-/** Method notes of tables, by the table they explain. */
-const NOTES = {
-  confidence: ['confidence', 'r-index'],
-  positions: ['positions'],
-  orders: ['orders'],
-} as const;
+type Table = 'confidence' | 'positions' | 'orders';
+/** The table that a method note explains, by the note. */
+const TABLES: Readonly<Record<string, Table>> = {
+  confidence: 'confidence',
+  'r-index': 'confidence',
+  positions: 'positions',
+  orders: 'orders',
+};
 
 /** What may be told of a difference test, and its answers by order with those withheld left open. */
 export function discloseChoice(
@@ -23,7 +26,7 @@ export function discloseChoice(
   const coarse = protections.panelTiers && tier !== 'full';
   const each = Math.max(1, ...(part.replicates?.perAssessor.map(({ answers }) => answers) ?? []));
   const pick = <T>(rows: readonly T[], cell: (row: T) => Cell, blurBelow?: number): boolean[] =>
-    coarse ? rows.map(() => false) : disclosable(rows.map(cell), each, protections, blurBelow);
+    disclosable(rows.map(cell), each, protections, blurBelow).map((told) => told && !coarse);
 
   const byOrder = pick(part.orders.rows, ({ served, counted }) => ({ answers: served, counted }), Infinity);
   const byConfidence = pick(part.confidence.rows, ({ answers, counted }) => ({ answers, counted }));
@@ -70,13 +73,13 @@ export function discloseChoice(
     comments: protections.freeTextOff ? [] : part.comments,
     replicates,
   };
-  const gone = new Set<string>([
-    ...(confidenceWhole ? [] : NOTES.confidence),
-    ...(placesTold ? [] : NOTES.positions),
-    ...(byOrder.every(Boolean) ? [] : NOTES.orders),
-  ]);
+  const whole = {
+    confidence: confidenceWhole,
+    positions: placesTold,
+    orders: byOrder.every(Boolean),
+  };
   return {
-    part: { ...told, methods: choiceMethods(told).filter(({ id }) => !gone.has(id)) },
+    part: { ...told, methods: notesOf(choiceMethods(told), whole) },
     orders: part.orders.rows.map(({ order, served, counted }, at) => ({
       part: part.part,
       order,
@@ -84,6 +87,17 @@ export function discloseChoice(
       counted: byOrder[at] ? counted : null,
     })),
   };
+}
+
+/** The notes without those of tables that are not told whole. */
+function notesOf(
+  notes: readonly MethodNote[],
+  whole: Readonly<Partial<Record<Table, boolean>>>,
+): MethodNote[] {
+  return notes.filter(({ id }) => {
+    const table = TABLES[id];
+    return table === undefined || whole[table];
+  });
 }
 
 /**
@@ -141,9 +155,8 @@ export function disclosePreference(
     ),
     comments: protections.freeTextOff ? [] : part.comments,
   };
-  const gone = new Set<string>([...(whole ? [] : NOTES.orders), ...(placesTold ? [] : NOTES.positions)]);
   return {
-    part: { ...told, methods: preferenceMethods(told).filter(({ id }) => !gone.has(id)) },
+    part: { ...told, methods: notesOf(preferenceMethods(told), { positions: placesTold, orders: whole }) },
     orders: rows.map(({ order, served, first }) => ({
       part: part.part,
       order,

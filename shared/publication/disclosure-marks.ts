@@ -103,7 +103,9 @@ function coarseMarks(
   }));
   withheld.cells += figures.samples.reduce((sum, { counts }) => sum + counts.length, 0);
   const means = samples.flatMap(({ sample, mean }) =>
-    mean === null ? [] : [`${facts.find(({ key }) => key === sample)?.name ?? ''} ${plain(mean)}`],
+    mean === null
+      ? []
+      : facts.filter(({ key }) => key === sample).map(({ name: own }) => `${own} ${plain(mean)}`),
   );
   return {
     ...figures,

@@ -66,9 +66,7 @@ function tooFew(perSample: readonly number[], { tier, protections }: DisclosureC
 
 /** Caveats repeat the reading of a table word for word; where the table went, so does the caveat. */
 function withoutHiddenCaveats(told: PartResult, whole: PartResult): PartResult {
-  const gone = new Set(
-    readingsOf(whole).filter((reading) => reading !== '' && !readingsOf(told).includes(reading)),
-  );
+  const gone = new Set(readingsOf(whole).filter((reading) => !readingsOf(told).includes(reading)));
   return { ...told, caveats: told.caveats.filter(({ text }) => !gone.has(text)) };
 }
 

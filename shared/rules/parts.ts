@@ -50,13 +50,14 @@ export function sheetsOfTray(parts: readonly Part[], tray: TrayOfPart): Sheet[] 
     .filter(({ mark }) => mark === null)
     .map(({ code }) => code);
   return parts.flatMap((part, index) =>
-    cupsIndex(parts, index) + 1 === tray.part ? sheetsOfPart(part, index + 1, codes) : [],
+    cupsIndex(parts, index) + 1 === tray.part
+      ? sheetsOfPart(part, codes).map((sheet) => ({ part: index + 1, ...sheet }))
+      : [],
   );
 }
 
-function sheetsOfPart(part: Part, number: number, codes: string[]): Sheet[] {
-  const sheet = (at: number, asked: string[], attributeIds: string[] = []): Sheet => ({
-    part: number,
+function sheetsOfPart(part: Part, codes: string[]): Omit<Sheet, 'part'>[] {
+  const sheet = (at: number, asked: string[], attributeIds: string[]): Omit<Sheet, 'part'> => ({
     sheet: at + 1,
     codes: asked,
     attributeIds,
@@ -109,8 +110,8 @@ export function workloadPerSeat(parts: readonly Part[]): { trays: number; cups: 
     trays += own;
     cups += own * cupsOnTray(part).cups;
     const base = parts[cupsIndex(parts, index)] as Part;
-    const codes = Array.from({ length: cupsOnTray(base).asked }, (_, at) => String(at));
-    sheets += traysOfPart(base) * sheetsOfPart(part, index + 1, codes).length;
+    const codes = Array<string>(cupsOnTray(base).asked).fill('');
+    sheets += traysOfPart(base) * sheetsOfPart(part, codes).length;
   });
   return { trays, cups, sheets };
 }

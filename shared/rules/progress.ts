@@ -10,11 +10,18 @@ const STEPS: readonly Step[] = [
   'finished',
 ];
 
-/** Place of a progress mark along the evening, tray by tray, sheet by sheet: later is larger. */
-function place({ trayNumber, part, sheet, step, position }: Progress): number {
-  const within = STEPS.indexOf(step) * 20 + (step === 'tasting' ? (position ?? 0) : 0);
-  return ((trayNumber * 10 + part) * 100 + sheet) * 1000 + within;
+/** Along the evening, tray by tray, sheet by sheet: above 0 where the first mark is the later one, 0 where both say the same. */
+function order(one: Progress, other: Progress): number {
+  return (
+    one.trayNumber - other.trayNumber ||
+    one.part - other.part ||
+    one.sheet - other.sheet ||
+    STEPS.indexOf(one.step) - STEPS.indexOf(other.step) ||
+    cupInHand(one) - cupInHand(other)
+  );
 }
+
+const cupInHand = ({ step, position }: Progress): number => (step === 'tasting' ? (position ?? 0) : 0);
 
 /**
  * Does `next` move the seat on? A seat may step back within the tray in hand (to look at a choice or an
@@ -24,8 +31,5 @@ export function isAhead(current: Progress | null, next: Progress): boolean {
   if (current === null) return true;
   if (next.trayNumber < current.trayNumber) return false;
   const sent = current.step === 'resting' || current.step === 'finished';
-  if (next.trayNumber === current.trayNumber && sent) {
-    return place(next) > place(current);
-  }
-  return place(next) !== place(current);
+  return sent ? order(next, current) > 0 : order(next, current) !== 0;
 }

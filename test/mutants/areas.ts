@@ -21,13 +21,13 @@ export const AREAS: readonly Area[] = [
   {
     name: 'orders',
     mutate: [
-      'shared/design/{choice-orders,williams,codes}.ts',
+      'shared/design/{choice-orders,orders,williams,codes}.ts',
       'shared/ground/random.ts',
       'shared/design/{plan,flight}*.ts',
     ],
     project: 'unit',
     tests: [
-      'test/design/{choice-orders,orders,williams,codes,plan-draw,flight,incomplete-blocks}.test.ts',
+      'test/design/{choice-orders,orders,williams,codes,plan-draw,flight,incomplete-blocks,informed-guesser}.test.ts',
       'test/ground/random.test.ts',
     ],
     sentencesAside: true,

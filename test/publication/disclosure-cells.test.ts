@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest';
 import {
   placesDisclosable,
   disclosable,
+  rightAt,
   type Cell,
   type Place,
 } from '@oddglass/shared/publication/disclosure-cells.ts';
@@ -87,6 +88,12 @@ describe('groups of a table whose sums are known', () => {
   test('four answers of two people are two people', () => {
     expect(disclosable(cellsOf('2/4 8/16'), 2, PROTECTIONS)).toEqual([false, false]);
     expect(disclosable(cellsOf('2/4 8/16'), 1, PROTECTIONS)).toEqual([true, true]);
+  });
+
+  test('eight answers of at most three a person may be of two people: withheld, and never alone', () => {
+    const table = cellsOf('4/8 15/30');
+    expect(disclosable(table, 3, { smallGroups: true, complementary: false })).toEqual([false, true]);
+    expect(disclosable(table, 3, PROTECTIONS)).toEqual([false, false]);
   });
 
   test('where a tray tells the group, all of eight are withheld too', () => {
@@ -194,6 +201,27 @@ describe('choices by place', () => {
       { numRuns: 4000 },
     );
     expect(Math.min(told, withheld, byInsidersAlone)).toBeGreaterThan(5);
+  });
+
+  test('are told whatever they say where small groups are not protected', () => {
+    const places = [
+      { chosen: 0, rightThere: 4 },
+      { chosen: 8, rightThere: 4 },
+    ];
+    expect(placesDisclosable(places, 4, { smallGroups: true })).toBe(false);
+    expect(placesDisclosable(places, 4, { smallGroups: false })).toBe(true);
+  });
+
+  // All ways to pair the cups of a two-out-of-five: tables of ten places cannot be gone through one by one.
+  test('are judged for a hundred people and ten places', () => {
+    const places = Array.from({ length: 10 }, () => ({ chosen: 10, rightThere: 10 }));
+    expect(rightAt(places, 40)).toEqual(
+      Array.from({ length: 10 }, () => ({ rightThere: 10, lower: 0, upper: 10 })),
+    );
+    expect(placesDisclosable(places, 40, PROTECTIONS)).toBe(true);
+    // One not right: it takes two to leave their places.
+    expect(rightAt(places, 99).some(({ lower, upper }) => lower > upper)).toBe(true);
+    expect(placesDisclosable(places, 100, PROTECTIONS)).toBe(false);
   });
 
   test('are withheld when nobody chose a place that was right for some', () => {

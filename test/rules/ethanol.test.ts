@@ -27,9 +27,25 @@ test('the strongest cup is that of the arms, or a spiked one that is stronger', 
   expect(strongestCup([], arms)).toBe(0);
 });
 
+test('a test of two arms has their alcohol, beside a flight or not', () => {
+  const triangle: Part = {
+    kind: 'triangle',
+    armIds: [id(0), id(1)],
+    replicates: 1,
+    alpha: 0.05,
+    aim: 'difference',
+    meaningfulShare: 0.5,
+    beta: 0.2,
+  };
+  expect(strongestCup([triangle], arms)).toBe(5.2);
+  expect(strongestCup([triangle, flight([{ at: 0, spikeAbv: 9 }])], arms)).toBe(9);
+});
+
 test('an arm whose alcohol is unknown leaves it unknown, a spike or not', () => {
   expect(strongestCup([flight([{ at: 0 }, { at: 2 }])], arms)).toBeNull();
   expect(strongestCup([flight([{ at: 2 }, { at: 0, spikeAbv: 9 }])], arms)).toBeNull();
+  // An arm of which nothing is known at all.
+  expect(strongestCup([flight([{ at: 0 }])], arms.slice(1))).toBeNull();
 });
 
 describe('a spiked cup', () => {

@@ -8,7 +8,13 @@ import type {
 } from '@oddglass/shared/contracts/part.ts';
 import { answerErrors, sameBallot } from '@oddglass/shared/rules/answers.ts';
 import { partErrors } from '@oddglass/shared/contracts/part-fit.ts';
-import { armsOfParts, cupsIndex, sheetsOfTray, workloadPerSeat } from '@oddglass/shared/rules/parts.ts';
+import {
+  armsOfPart,
+  armsOfParts,
+  cupsIndex,
+  sheetsOfTray,
+  workloadPerSeat,
+} from '@oddglass/shared/rules/parts.ts';
 import { describe, expect, test } from 'vitest';
 
 const triangle: TrianglePart = {
@@ -68,6 +74,31 @@ describe('parts in order', () => {
     ]);
     expect(workloadPerSeat(parts)).toEqual({ trays: 2, cups: 6, sheets: 8 });
     expect(sheetsOfTray(parts, { part: 2, servings: cups('417') })).toEqual([]);
+  });
+
+  test('cups are asked about left to right, however they were written down', () => {
+    const servings = [
+      { position: 3, code: '905', mark: null },
+      { position: 1, code: '417', mark: null },
+      { position: 2, code: '238', mark: null },
+    ];
+    expect(sheetsOfTray([triangle], { part: 1, servings })).toEqual([
+      { part: 1, sheet: 1, codes: ['417', '238', '905'], attributeIds: [] },
+    ]);
+    expect(servings[0]?.code).toBe('905');
+  });
+
+  test('a part has its own cups, or those of the nearest before it that has some', () => {
+    expect(cupsIndex([triangle, rating], 1)).toBe(1);
+    expect(cupsIndex([triangle, rating, after, after], 3)).toBe(1);
+    // Nothing comes before the first, whatever it says.
+    expect(cupsIndex([after, after], 1)).toBe(0);
+  });
+
+  test('arms are poured for a choice and for a flight, each once', () => {
+    expect(armsOfPart(triangle)).toEqual(['one', 'two']);
+    expect(armsOfPart(rating)).toEqual(['one', 'two']);
+    expect(armsOfParts([triangle, control])).toEqual(['one', 'two', 'three']);
   });
 
   test('rating asks cup by cup, or attribute by attribute', () => {

@@ -21,12 +21,29 @@ describe('progress', () => {
     expect(isAhead(at(1, 'answering'), second)).toBe(true);
     expect(isAhead(second, at(1, 'answering'))).toBe(true);
     expect(isAhead(second, { ...second, part: 2, sheet: 1 })).toBe(true);
+    expect(isAhead(second, second)).toBe(false);
+  });
+  test('tells cups apart while they are tasted, and no longer', () => {
+    expect(isAhead(at(1, 'tasting'), at(1, 'tasting', 1))).toBe(true);
+    expect(isAhead(at(1, 'tasting', 2), at(1, 'tasting', 1))).toBe(true);
+    expect(isAhead(at(1, 'reviewing', 1), at(1, 'reviewing', 2))).toBe(false);
   });
   test('never leads back past a ballot', () => {
     expect(isAhead(at(1, 'resting'), at(1, 'reviewing'))).toBe(false);
     expect(isAhead(at(2, 'tasting', 1), at(1, 'resting'))).toBe(false);
     expect(isAhead(at(1, 'resting'), at(2, 'tasting', 1))).toBe(true);
     expect(isAhead(at(2, 'finished'), at(2, 'tasting', 3))).toBe(false);
+    expect(isAhead(at(1, 'resting'), at(1, 'resting'))).toBe(false);
+    // A later part, or sheet, of the tray in hand comes after the ballot on an earlier one.
+    const rests = { ...at(1, 'resting'), part: 2, sheet: 2 };
+    const tastes = (part: number, sheet: number) => ({ ...at(1, 'tasting', 1), part, sheet });
+    expect(isAhead(rests, tastes(2, 3))).toBe(true);
+    expect(isAhead(rests, tastes(3, 1))).toBe(true);
+    expect(isAhead(rests, tastes(2, 1))).toBe(false);
+    expect(isAhead(rests, tastes(1, 3))).toBe(false);
+    expect(isAhead(at(2, 'reviewing'), at(1, 'tasting', 1))).toBe(false);
+    expect(isAhead(at(3, 'resting'), { ...at(4, 'tasting', 1), part: 1 })).toBe(true);
+    expect(isAhead({ ...at(1, 'resting'), part: 3 }, { ...at(2, 'tasting', 1), part: 1 })).toBe(true);
   });
 });
 
@@ -53,5 +70,9 @@ describe('a title that tells', () => {
     ['a beer evening', ['A', 'B'], false],
     ['Warmth of autumn', ['warm'], false],
     ['C++ night', ['C++', 'D'], true],
+    ['Warm vessel or not', [' warm ', 'cool'], true],
+    ['A beer evening', [' A ', 'B'], true],
+    ['a beer evening', [' A ', 'B'], false],
+    ['A beer evening', ['', '  '], false],
   ])('%s', (title, arms, tells) => expect(revealsArmName(title, arms)).toBe(tells));
 });

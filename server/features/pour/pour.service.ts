@@ -19,7 +19,6 @@ import type {
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { mayPourDilution } from '@oddglass/shared/rules/dilution.ts';
 import { workloadPerSeat } from '@oddglass/shared/rules/parts.ts';
-import { mayAct } from '@oddglass/shared/rules/session.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import { reasonsInWords } from '@oddglass/shared/rules/safety-words.ts';
 import { judgeArms } from '../../session-data/arm-safety.ts';

@@ -1,3 +1,4 @@
+import { analyseRating } from '@oddglass/shared/analysis/rating/rating.ts';
 import type { PartInput, ServedTray } from '@oddglass/shared/analysis/common/served.ts';
 import type { Answer } from '@oddglass/shared/contracts/ballot.ts';
 import type { ControlPart, LikingPart, RatingPart, SampleInput } from '@oddglass/shared/contracts/part.ts';
@@ -115,4 +116,37 @@ export function noise(seed: number): { uniform: () => number; normal: () => numb
   };
   const normal = (): number => Math.sqrt(-2 * Math.log(uniform())) * Math.cos(2 * Math.PI * uniform());
   return { uniform, normal };
+}
+
+/** Twelve people, three samples: sour and smoky differ, sweet does not; one person hears nothing, one marks smoky upside down. */
+export function knownPanel(seed: number) {
+  const part = ratingPart(
+    3,
+    ['sour', 'smoky', 'sweet'],
+    [
+      { armId: armId(0), role: 'duplicate', spike: null },
+      { armId: armId(2), role: 'warm-up', spike: null },
+    ],
+  );
+  const truth = [
+    [30, 40, 45],
+    [45, 40, 45],
+    [60, 65, 45],
+    [30, 40, 45],
+    [95, 95, 95],
+  ];
+  const { uniform, normal } = noise(seed);
+  const clamp = (value: number): number => Math.min(100, Math.max(0, value));
+  const trays = Array.from({ length: 12 }, (_person, person) => {
+    const shift = 8 * normal();
+    const marks = truth.map((own) =>
+      own.map((value, attribute) => {
+        if (person === 10) return 100 * uniform();
+        const meant = person === 11 && attribute === 1 ? 100 - value : value;
+        return clamp(meant + shift + 7 * normal());
+      }),
+    );
+    return ratedTray(part, `p${person}`, [0, 1, 2, 3, 4], marks);
+  });
+  return { part, trays, result: analyseRating(flightInput(part, trays)) };
 }

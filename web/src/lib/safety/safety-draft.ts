@@ -29,7 +29,7 @@ export function draftOf(known: SafetyView | null, today: string, now: Date): Saf
     stoodWarm: asTold(known?.stoodWarm ?? null),
     gravityFalling: asTold(known?.gravityFalling ?? null),
     pitchedOn: known?.pitchedOn ?? '',
-    ph: known?.ph == null ? '' : String(known.ph),
+    ph: String(known?.ph ?? ''),
     phOn: known?.phOn ?? today,
     meterCalibratedOn: known?.meterCalibratedOn ?? '',
   };
