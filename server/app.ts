@@ -178,7 +178,8 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   app.addHook('onClose', () => deps.security.close());
 
   const publicHost = options.publicUrl ? new URL(options.publicUrl).host : undefined;
-  await registerGround(app, deps, { secure, publicHost, outage });
+  const proxyTrusted = (options.trustProxy ?? false) !== false;
+  await registerGround(app, deps, { secure, publicHost, proxyTrusted, outage });
   await app.register(readersPlugin, { editions });
   await app.register(actorPlugin, { deps, publicHost, secure });
 
@@ -229,9 +230,6 @@ async function registerApi(app: App, options: FeatureOptions): Promise<void> {
         ...route.schema,
         response: { '4xx': problemDocument, '5xx': problemDocument, ...responses },
       };
-    });
-    api.addHook('onSend', async (_request, reply) => {
-      if (!reply.hasHeader('cache-control')) reply.header('cache-control', 'no-store');
     });
     for (const feature of FEATURES) await api.register(feature, options);
     api.all('/api/*', { config: { access: 'public' }, schema: { hide: true } }, async () => {

@@ -112,6 +112,7 @@ test('a host sets up, invites a steward, records a trial, and seals a plan', asy
   // Signed out means out.
   await bench.goto(`${service.address}/bench`);
   await bench.getByRole('button', { name: 'Sign out' }).click();
+  await bench.waitForURL(/sign-in/);
   await bench.goto(`${service.address}${session}`);
   await bench.waitForURL(/sign-in/);
 });

@@ -40,7 +40,7 @@ test.each(PATHS)('%s says what a page may do, and that it is not kept', async (u
   expect(headers['permissions-policy']).toContain('geolocation=(), ');
   expect(headers['x-content-type-options']).toBe('nosniff');
   expect(headers['strict-transport-security']).toBeUndefined();
-  if (!url.startsWith('/api/docs')) expect(headers['cache-control']).toBe('no-store');
+  expect(headers['cache-control']).toBe('no-store');
 });
 
 test('no policy names another host', async () => {
@@ -117,6 +117,22 @@ test.each(['javascript', 'http, javascript', 'https:', 'x', ''])(
     expect(bench.statusCode).toBe(400);
   },
 );
+
+test('a proxy that is not believed is told of once, for everybody behind it counts as one', async () => {
+  const lines: string[] = [];
+  const logger = { level: 'warn', stream: { write: (line: string) => void lines.push(line) } };
+  for (const [trustProxy, told] of [
+    [false, 1],
+    [true, 0],
+  ] as const) {
+    lines.length = 0;
+    const server = await startServer({ logger, trustProxy });
+    for (const visitor of ['192.0.2.1', '192.0.2.2'])
+      await server.app.inject({ url: '/api/health', headers: { 'x-forwarded-for': visitor } });
+    expect(lines.filter((line) => line.includes('TRUST_PROXY'))).toHaveLength(told);
+    await server.close();
+  }
+});
 
 /** What the server says to these bytes until it hangs up; 'open' when it does not within `ms`. */
 function say(bytes: string, ms: number): Promise<string> {
