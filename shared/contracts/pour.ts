@@ -94,7 +94,7 @@ export const pourView = z.object({
       cups: z.array(cupToPour),
     }),
   ),
-  /** Names of the other accounts that have the key. */
+  /** Names of the other accounts that have the key, while cups are poured. */
   othersWithKey: z.array(z.string()),
 });
 export type PourView = z.infer<typeof pourView>;

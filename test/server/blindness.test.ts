@@ -87,6 +87,19 @@ beforeAll(async () => {
 });
 afterAll(() => server.close());
 
+/** The steward measures, and is the only one with the key: a host who looks in between must not see it. */
+async function dilute(sampleId: string): Promise<void> {
+  const path = `/api/sessions/${session.id}/pour`;
+  await steward.caller.ok('POST', `${path}/dilutions`, { sampleId, amount: '2 g', volumeMl: 500 });
+  for (const what of ['', '/board']) {
+    const heardNow = await host.caller.call('GET', `/api/sessions/${session.id}${what}`);
+    record('host', `GET /api/sessions/{session}${what}`, 'sealed', heardNow);
+  }
+  const { samples } = await steward.caller.ok<PourView>('GET', path);
+  const measurement = samples.find(({ id }) => id === sampleId)?.dilution?.measurement;
+  await steward.caller.ok('POST', `${path}/dilutions/check`, { sampleId, measurement, by: 'alone' });
+}
+
 /** The evening: sealed, poured bottle by bottle, tasted, closed; walked as everybody in each state. */
 async function playUntilReveal(): Promise<void> {
   session = await moved(host, session, 'seal');
@@ -94,6 +107,7 @@ async function playUntilReveal(): Promise<void> {
   const live = listenAsHost();
   const pour = await steward.caller.ok<PourView>('GET', `/api/sessions/${session.id}/pour`);
   for (const sample of pour.samples) {
+    if (sample.spike !== null) await dilute(sample.id);
     for (const cup of sample.cups) {
       server.clock.now = new Date(server.clock.now.getTime() + 5_000);
       await steward.caller.ok('POST', `/api/sessions/${session.id}/pour/ticks`, {

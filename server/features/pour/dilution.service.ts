@@ -9,7 +9,7 @@ import { sessionFor } from '../../access/panel-access.ts';
 import { inSession, type Deps } from '../../deps.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
 import { bottlesOf } from './bottles.ts';
-import { othersWithKey, refuseWithoutKey } from './key-holders.ts';
+import { mayTick, othersWithKey, refuseWithoutKey } from './key-holders.ts';
 
 /** Records what somebody measured for a spiked bottle. No event tells of it: it would follow the bottle. */
 export async function noteDilution(
@@ -91,7 +91,7 @@ async function atBottle<T>(
   const { panel } = await sessionFor(deps.db, actor, sessionId);
   return inSession(deps, sessionId, async (tx, session) => {
     refuseWithoutKey(session, panel);
-    if (session.state !== 'sealed' && session.state !== 'open') throw problem('wrong-state');
+    if (!mayTick(session)) throw problem('wrong-state');
     const bottles = bottlesOf(await listSamples(tx, sessionId), session.settings);
     const bottle = bottles.find(({ id }) => id === sampleId);
     if (!bottle || bottle.spike === null) {

@@ -12,6 +12,11 @@ export function refuseWithoutKey(session: Session, panel: PanelInHand): void {
   throw problem(session.state === 'draft' ? 'wrong-state' : 'key-closed');
 }
 
+/** Cups are poured from sealing until the tasting is closed; afterwards the sheet stays as it is. */
+export function mayTick({ state }: Pick<Session, 'state'>): boolean {
+  return state === 'sealed' || state === 'open';
+}
+
 /** Names of the other accounts of the panel that may pour this session now. */
 export async function othersWithKey(db: Db, session: Session, actor: Pick<Actor, 'id'>): Promise<string[]> {
   const members = await listMembers(db, session.panelId);

@@ -28,7 +28,7 @@ import { inSession, type Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
 import { bottlesOf, dilutionOf } from './bottles.ts';
-import { othersWithKey, refuseWithoutKey } from './key-holders.ts';
+import { mayTick, othersWithKey, refuseWithoutKey } from './key-holders.ts';
 
 export async function readPour(deps: Deps, actor: Actor, sessionId: string): Promise<PourView> {
   const { session, panel } = await sessionFor(deps.db, actor, sessionId);
@@ -38,9 +38,9 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
     listKeyedServings(deps.db, sessionId),
     listPoured(deps.db, sessionId),
     newestServingNote(deps.db, sessionId),
-    session.state === 'sealed' || session.state === 'open' ? judgeArms(deps.db, session, deps.clock()) : [],
+    mayTick(session) ? judgeArms(deps.db, session, deps.clock()) : [],
     listDilutionSteps(deps.db, sessionId),
-    othersWithKey(deps.db, session, actor),
+    mayTick(session) ? othersWithKey(deps.db, session, actor) : [],
   ]);
   const root = session.root ?? '';
   const { title, cupMl, servingNote, parts } = session.settings;
@@ -127,7 +127,7 @@ export async function tickCups(
   const { panel } = await sessionFor(deps.db, actor, sessionId);
   return inSession(deps, sessionId, async (tx, session) => {
     refuseWithoutKey(session, panel);
-    if (session.state !== 'sealed' && session.state !== 'open') throw problem('wrong-state');
+    if (!mayTick(session)) throw problem('wrong-state');
     if (poured) await refuseUnfit(deps, tx, session, servingIds);
     const ids = [...new Set(servingIds)];
     if ((await countServings(tx, sessionId, ids)) !== ids.length) {
