@@ -2,7 +2,7 @@ import { newestSafety } from '@oddglass/db/queries/safety.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
 import { listArms } from '@oddglass/db/queries/trial.ts';
 import type { Db } from '@oddglass/db/client.ts';
-import type { SafetyJudgement } from '@oddglass/shared/contracts/safety.ts';
+import type { SafetyJudgement, SafetyView } from '@oddglass/shared/contracts/safety.ts';
 import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
 import { judgeSafety } from '@oddglass/shared/rules/safety-gate.ts';
 import { reasonsInWords } from '@oddglass/shared/rules/safety-words.ts';
@@ -21,23 +21,28 @@ export async function refuseUnsafe(tx: Db, session: Session, smellOnly: boolean,
   throw problem('unsafe-to-taste', { detail: errors.map(({ detail }) => detail).join(' '), errors });
 }
 
-type JudgedArm = SafetyJudgement & { armId: string; name: string; writtenAt: string | null };
+interface ArmOnTable {
+  armId: string;
+  name: string;
+  abv: number | null;
+  facts: SafetyView | null;
+}
 
-/** Every arm that the session pours, as it stands now. */
-export async function judgeArms(db: Db, session: Session, now: Date): Promise<JudgedArm[]> {
+/** Every arm that the session pours, with what was last noted of it. */
+export async function armsOnTable(db: Db, session: Session): Promise<ArmOnTable[]> {
   const poured = armsOfParts(session.settings.parts);
   // One after the other: a transaction has one connection.
   const arms = await listArms(db, session.trialId);
   const facts = await newestSafety(db, poured);
   return arms
     .filter(({ id }) => poured.includes(id))
-    .map(({ id, name, abv }) => {
-      const known = facts.get(id) ?? null;
-      return {
-        armId: id,
-        name,
-        writtenAt: known?.writtenAt ?? null,
-        ...judgeSafety({ abv, facts: known }, now),
-      };
-    });
+    .map(({ id, name, abv }) => ({ armId: id, name, abv, facts: facts.get(id) ?? null }));
+}
+
+type JudgedArm = SafetyJudgement & ArmOnTable;
+
+/** The same, judged as it stands now. */
+export async function judgeArms(db: Db, session: Session, now: Date): Promise<JudgedArm[]> {
+  const arms = await armsOnTable(db, session);
+  return arms.map((arm) => ({ ...arm, ...judgeSafety(arm, now) }));
 }

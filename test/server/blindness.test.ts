@@ -21,6 +21,7 @@ import {
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
+import { diluteAlone } from '../support/spiking.ts';
 import { chooseTwo, partsOf, rateAndDescribe, SPIKE } from '../support/leak-fixtures.ts';
 import { ballotFor, oddCodes } from '../support/factories.ts';
 import { findLeaks, type Truth } from '../support/leaks.ts';
@@ -87,17 +88,10 @@ beforeAll(async () => {
 });
 afterAll(() => server.close());
 
-/** The steward measures, and is the only one with the key: a host who looks in between must not see it. */
-async function dilute(sampleId: string): Promise<void> {
-  const path = `/api/sessions/${session.id}/pour`;
-  await steward.caller.ok('POST', `${path}/dilutions`, { sampleId, amount: '2 g', volumeMl: 500 });
-  for (const what of ['', '/board']) {
-    const heardNow = await host.caller.call('GET', `/api/sessions/${session.id}${what}`);
-    record('host', `GET /api/sessions/{session}${what}`, 'sealed', heardNow);
-  }
-  const { samples } = await steward.caller.ok<PourView>('GET', path);
-  const measurement = samples.find(({ id }) => id === sampleId)?.dilution?.measurement;
-  await steward.caller.ok('POST', `${path}/dilutions/check`, { sampleId, measurement, by: 'alone' });
+async function lookAtBoard(): Promise<void> {
+  const look = (what: string) => host.caller.call('GET', `/api/sessions/${session.id}${what}`);
+  record('host', 'GET /api/sessions/{session}', 'sealed', await look(''));
+  record('host', 'GET /api/sessions/{session}/board', 'sealed', await look('/board'));
 }
 
 /** The evening: sealed, poured bottle by bottle, tasted, closed; walked as everybody in each state. */
@@ -107,7 +101,7 @@ async function playUntilReveal(): Promise<void> {
   const live = listenAsHost();
   const pour = await steward.caller.ok<PourView>('GET', `/api/sessions/${session.id}/pour`);
   for (const sample of pour.samples) {
-    if (sample.spike !== null) await dilute(sample.id);
+    if (sample.spike !== null) await diluteAlone(steward, session, sample.id, lookAtBoard);
     for (const cup of sample.cups) {
       server.clock.now = new Date(server.clock.now.getTime() + 5_000);
       await steward.caller.ok('POST', `/api/sessions/${session.id}/pour/ticks`, {

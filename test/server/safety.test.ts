@@ -172,6 +172,30 @@ describe('mould found while people taste', () => {
     );
   });
 
+  test('is not taken from an old look: a tasting that lasts for days goes on when another arm is noted', async () => {
+    const trial = await newTrial(host);
+    const session = await moved(host, await draft(host, trial), 'seal', 'open');
+    try {
+      await note(host.caller, trial, 0, {});
+      server.clock.now = new Date('2031-03-06T18:00:00Z');
+      await note(host.caller, trial, 1, { phOn: null, ph: null });
+      const after = await host.caller.ok<SessionView>('GET', `/api/sessions/${session.id}`);
+      expect(after.stoppedAt).toBeNull();
+    } finally {
+      server.clock.now = new Date('2031-03-04T18:00:00Z');
+    }
+  });
+
+  test('found at the moment of opening is either judged by it or stops it', async () => {
+    for (let round = 0; round < 10; round++) {
+      const trial = await newTrial(host);
+      const session = await moved(host, await draft(host, trial), 'seal');
+      const [opened] = await Promise.all([open(session), note(steward.caller, trial, 1, { mould: true })]);
+      const after = await host.caller.ok<SessionView>('GET', `/api/sessions/${session.id}`);
+      expect(opened.status === 200 ? after.stoppedAt !== null : after.state === 'sealed').toBe(true);
+    }
+  });
+
   test('keeps cups of that arm from being poured, and no others', async () => {
     const trial = await newTrial(host);
     const session = await moved(host, await draft(host, trial), 'seal');

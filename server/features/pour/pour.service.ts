@@ -104,8 +104,7 @@ async function refuseUnfit(
   servingIds: readonly string[],
 ): Promise<void> {
   const unfit = (await judgeArms(tx, session, deps.clock())).filter(
-    ({ verdict, writtenAt, reasons }) =>
-      verdict === 'refuse' && writtenAt !== null && reasons.some((reason) => reason !== 'not-looked-at'),
+    ({ verdict, reasons }) => verdict === 'refuse' && reasons.some((reason) => reason !== 'not-looked-at'),
   );
   if (unfit.length === 0) return;
   const cups = await listKeyedServings(tx, session.id);
