@@ -159,7 +159,13 @@ test('a blind triangle evening from seal to result', async () => {
       expect(await page.getByRole('radio', { name: new RegExp(`^${choice}`) }).isChecked()).toBe(true);
     }
     await choose(page, choice, confidence);
-    if (index === 0) await look(page, 'seat-review');
+    if (index === 0) {
+      await page.getByRole('radio', { name: 'swallowed', exact: true }).check();
+      await look(page, 'seat-review');
+      await page.setViewportSize({ width: 390, height: 844 });
+      await look(page, 'seat-review-phone');
+      await page.setViewportSize(TABLET);
+    }
     if (index === 5) {
       await context.setOffline(true);
       await send(page);

@@ -139,7 +139,9 @@ describe('names on the sheets', () => {
 
   it('keep a spiked bottle apart from the arm as it is', () => {
     expect(bottleName({ arm: 'Oak', spike: null })).toBe('Oak');
-    expect(bottleName({ arm: 'Oak', spike: 'vanilla, 1 drop per litre' })).toBe('Oak, spiked');
+    expect(bottleName({ arm: 'Oak', spike: 'vanilla, 1 drop per litre' })).toBe(
+      'Oak + vanilla, 1 drop per litre',
+    );
   });
 
   it('hold a spiked bottle back until somebody else looked, and say who measured and who looked', () => {

@@ -101,7 +101,7 @@ export function byPlace(a: CupToPour, b: CupToPour): number {
 
 /** What is in hand: an arm, and whether something is added to it first. */
 export function bottleName({ arm, spike }: Pick<Sample, 'arm' | 'spike'>): string {
-  return spike === null ? arm : `${arm}, spiked`;
+  return spike === null ? arm : `${arm} + ${spike}`;
 }
 
 /** Is this a spiked bottle whose dilution nobody has confirmed yet? */
