@@ -22,7 +22,10 @@ export const cupToPour = z.object({
 export type CupToPour = z.infer<typeof cupToPour>;
 
 /** Did the arms look alike in the cups? */
-export const looks = z.enum(['alike', 'differ', 'not-looked'], 'Say whether they look alike, or that nobody looked.');
+export const looks = z.enum(
+  ['alike', 'differ', 'not-looked'],
+  'Say whether they look alike, or that nobody looked.',
+);
 
 /** What whoever pours notes of the cups as they are served. */
 export const servingConditions = z.object({

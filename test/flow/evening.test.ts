@@ -162,9 +162,6 @@ test('a blind triangle evening from seal to result', async () => {
     if (index === 0) {
       await page.getByRole('radio', { name: 'swallowed', exact: true }).check();
       await look(page, 'seat-review');
-      await page.setViewportSize({ width: 390, height: 844 });
-      await look(page, 'seat-review-phone');
-      await page.setViewportSize(TABLET);
     }
     if (index === 5) {
       await context.setOffline(true);
@@ -274,6 +271,8 @@ test('an assessor gets through an evening by keyboard alone, in masking light, o
   expect(await page.locator('html').getAttribute('data-light')).toBe('masking');
   await press(/^Next: what told it apart/);
   await press(/^Next: review/);
+  await page.getByRole('radiogroup', { name: 'On this tray I' }).waitFor();
+  await look(page, 'review-phone-masking');
   await press(/^Send$/);
   await thanked(page);
   await context.close();
