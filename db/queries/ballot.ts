@@ -21,13 +21,17 @@ const receiptColumns = {
   answer: ballot.answer,
   comment: ballot.comment,
   receivedAt: ballot.receivedAt,
+  holder: ballot.holder,
 };
+
+/** A ballot as its seat knows it, and which holder of the seat sent it. */
+export type HeldBallot = BallotReceipt & { holder: number };
 
 /** The stored ballot that stands in the way of one with this id, or of one on this sheet. */
 export async function findStanding(
   db: Db,
   { trayId, part, sheet, id }: { trayId: string; part: number; sheet: number; id: string },
-): Promise<(BallotReceipt & { seatId: string }) | undefined> {
+): Promise<(HeldBallot & { seatId: string }) | undefined> {
   const onSheet = and(eq(ballot.trayId, trayId), eq(ballot.part, part), eq(ballot.sheet, sheet));
   const [row] = await db
     .select({ ...receiptColumns, seatId: tray.seatId })
@@ -38,7 +42,7 @@ export async function findStanding(
   return row && { ...row, receivedAt: row.receivedAt.toISOString() };
 }
 
-export async function listBallotsOfSeat(db: Db, seatId: string): Promise<BallotReceipt[]> {
+export async function listBallotsOfSeat(db: Db, seatId: string): Promise<HeldBallot[]> {
   const rows = await db
     .select(receiptColumns)
     .from(ballot)

@@ -1,5 +1,5 @@
 import type { Consent, Progress } from '@oddglass/shared/contracts/seat.ts';
-import { and, asc, eq, inArray, isNull, or } from 'drizzle-orm';
+import { and, asc, eq, inArray, isNotNull, isNull, or } from 'drizzle-orm';
 import type { Db } from '../client.ts';
 import { ballot } from '../schema/ballot.ts';
 import { seat, serving, tray } from '../schema/session.ts';
@@ -47,20 +47,57 @@ export async function takeSeat(
   return row;
 }
 
-/** Gives a taken seat to another device; undefined when nobody sits there. */
-export async function handOverSeat(
+/** Leaves a way to a taken seat for one other device; undefined when nobody sits there. A newer way ends the older one. */
+export async function offerMove(
   db: Db,
   sessionId: string,
   number: number,
-  tokenHash: string,
+  way: { moveHash: string; moveUntil: Date; moveBy: 'host' | 'seat' },
 ): Promise<Seat | undefined> {
-  const [found] = await db
-    .select()
-    .from(seat)
-    .where(and(eq(seat.sessionId, sessionId), eq(seat.number, number)));
-  if (!found || found.takenAt === null) return undefined;
-  const [row] = await db.update(seat).set({ tokenHash }).where(eq(seat.id, found.id)).returning();
+  const [row] = await db
+    .update(seat)
+    .set(way)
+    .where(and(eq(seat.sessionId, sessionId), eq(seat.number, number), isNotNull(seat.takenAt)))
+    .returning();
   return row;
+}
+
+export async function findSeatByMove(db: Db, moveHash: string): Promise<Seat | undefined> {
+  const [row] = await db.select().from(seat).where(eq(seat.moveHash, moveHash));
+  return row;
+}
+
+/** Gives the seat to the device that brought the way to it, which is used up. To be called under the session's lock. */
+export async function moveSeat(
+  db: Db,
+  seatId: string,
+  to: Pick<Seat, 'tokenHash' | 'holder' | 'receiptHash'>,
+): Promise<void> {
+  await db
+    .update(seat)
+    .set({ ...to, moveHash: null, moveUntil: null, moveBy: null })
+    .where(eq(seat.id, seatId));
+}
+
+/** Makes a taken seat free again, as if nobody had sat there. To be called under the session's lock. */
+export async function freeSeat(db: Db, seatId: string): Promise<void> {
+  await db
+    .update(seat)
+    .set({
+      tokenHash: null,
+      takenAt: null,
+      holder: 0,
+      moveHash: null,
+      moveUntil: null,
+      moveBy: null,
+      cautionsConfirmedAt: null,
+      progress: null,
+      consentRows: null,
+      consentSmallGroup: null,
+      consentAt: null,
+      receiptHash: null,
+    })
+    .where(eq(seat.id, seatId));
 }
 
 export async function findSeatByToken(db: Db, tokenHash: string): Promise<Seat | undefined> {

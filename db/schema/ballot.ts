@@ -21,6 +21,8 @@ export const ballot = pgTable(
     comment: text('comment').notNull(),
     /** What became of the cups of the tray, told with its last sheet; null: not told. */
     swallowing: text('swallowing', { enum: ['swallowed', 'spat', 'some-of-each'] }),
+    /** Which holder of the seat sent it, as in `seat.holder`. */
+    holder: integer('holder').notNull().default(0),
     receivedAt: timestamp('received_at', { withTimezone: true }).notNull(),
   },
   (table) => [

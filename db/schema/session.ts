@@ -77,6 +77,12 @@ export const seat = pgTable(
     number: integer('number').notNull(),
     spare: boolean('spare').notNull(),
     tokenHash: text('token_hash').unique(),
+    /** How often the host handed it over: a ballot of an earlier holder is not told to the present one. */
+    holder: integer('holder').notNull().default(0),
+    /** Way to the seat for one other device, once: only its hash, until when, and who asked for it. */
+    moveHash: text('move_hash').unique(),
+    moveUntil: timestamp('move_until', { withTimezone: true }),
+    moveBy: text('move_by', { enum: ['host', 'seat'] }),
     takenAt: timestamp('taken_at', { withTimezone: true }),
     cautionsConfirmedAt: timestamp('cautions_confirmed_at', { withTimezone: true }),
     progress: jsonb('progress').$type<Progress>(),

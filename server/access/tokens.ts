@@ -11,11 +11,6 @@ export function hashToken(token: string): string {
   return createHash('sha256').update(token).digest('base64url');
 }
 
-/** The receipt that goes with a seat's token: nothing in it leads back to that token. */
-export function receiptTokenOf(seatToken: string): string {
-  return createHash('sha256').update(`receipt ${seatToken}`).digest().subarray(0, 16).toString('base64url');
-}
-
 // Small letters and digits without 0, 1, l and o: 32 of them, five bits each.
 const ADDRESS_ALPHABET = 'abcdefghijkmnpqrstuvwxyz23456789';
 

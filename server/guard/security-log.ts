@@ -10,7 +10,8 @@ export type SecurityEvent =
   | 'passphrase-changed'
   | 'role-refused'
   | 'foreign-request'
-  | 'key-read';
+  | 'key-read'
+  | 'seat-handed-over';
 
 /** Ids, names of accounts, roles, routes and addresses; never what opens something. */
 export type SecurityFacts = Readonly<Record<string, string | number | null>>;

@@ -72,6 +72,7 @@ export async function readAnswers(db: Db, session: Session, panel: Pick<Panel, '
       blinding: session.blinding,
       smellOnly: session.smellOnly,
       stopped: session.stoppedAt !== null,
+      handedOver: seats.reduce((sum, { holder }) => sum + holder, 0),
       ...(conditions && { conditions }),
       fingerprint: fingerprint(root),
       root,

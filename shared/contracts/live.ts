@@ -24,7 +24,10 @@ export const sessionEvent = z.object({
     z.object({ kind: z.literal('key-taken') }),
     z.object({ kind: z.literal('join-code-changed') }),
     z.object({ kind: z.literal('seat-taken'), seat }),
+    /** Another device has the seat: by the host's leave, or on from tablet to tablet by the person at it. */
     z.object({ kind: z.literal('seat-handed-over'), seat }),
+    z.object({ kind: z.literal('seat-moved'), seat }),
+    z.object({ kind: z.literal('seat-freed'), seat }),
     z.object({ kind: z.literal('seat-online'), seat }),
     z.object({ kind: z.literal('seat-offline'), seat }),
     z.object({ kind: z.literal('cautions-confirmed'), seat }),

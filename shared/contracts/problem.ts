@@ -43,6 +43,11 @@ export const PROBLEMS = {
     title: 'This code does not open a tasting',
     advice: 'Check the code on the board; codes work while the tasting is open.',
   },
+  'move-refused': {
+    status: 403,
+    title: 'This link does not lead to a seat any more',
+    advice: 'Ask for a new one: each works once, for ten minutes, while the tasting is open.',
+  },
   'not-found': { status: 404, title: 'Nothing here', advice: 'Check the address.' },
   'wrong-state': {
     status: 409,
@@ -108,13 +113,23 @@ export const PROBLEMS = {
   },
   'receipt-issued': {
     status: 409,
-    title: 'The receipt is with the tablet that sat here before',
-    advice: 'Use the receipt that was shown there; there is one for each seat.',
+    title: 'The receipt of this seat is elsewhere',
+    advice: 'Use the one that was shown on the tablet you began on; there is one for each seat.',
   },
   'seat-withdrawn': {
     status: 409,
     title: 'The answers of this seat were withdrawn',
     advice: 'Nothing more can be taken in from it.',
+  },
+  'sheet-answered': {
+    status: 409,
+    title: 'This was answered on the tablet before',
+    advice: 'The first answer stands; the seat was handed over since, so it is not shown here.',
+  },
+  'seat-answered': {
+    status: 409,
+    title: 'This seat has answered',
+    advice: 'Its answers stand. Hand it over to another tablet, or let the person take a free seat.',
   },
   'address-taken': {
     status: 409,

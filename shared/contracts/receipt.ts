@@ -3,9 +3,12 @@ import { day, token } from './common.ts';
 import { consent } from './seat.ts';
 import { sessionState } from './session.ts';
 
-/** The private link is `<origin>/receipt#<receiptToken>`; asking again gives the same token. */
-export const receiptIssued = z.object({ receiptToken: token });
-export type ReceiptIssued = z.infer<typeof receiptIssued>;
+/**
+ * The private link is `<origin>/receipt#<receiptToken>.<root>`. The token is made on the device of the seat, by chance, and
+ * told to the server once: nothing else leads to it. With it goes the root of the seal as it stood that evening.
+ */
+export const receiptMade = z.object({ receiptToken: token });
+export type ReceiptMade = z.infer<typeof receiptMade>;
 
 /** One thing the assessor said. Samples and arms are named only after the reveal. */
 export const receiptRow = z.object({
@@ -29,6 +32,8 @@ export const receiptView = z.object({
   demo: z.boolean(),
   heldOn: day,
   fingerprint: z.string(),
+  /** The whole root of the seal, to hold against the one in the link; empty before sealing. */
+  root: z.string(),
   consent: consent.nullable(),
   withdrawn: z.boolean(),
   answers: z.array(receiptRow),

@@ -41,6 +41,8 @@ export const sessionFacts = z.object({
   /** The cups were smelled and not tasted; the tasting ended because something was unfit. Not told by older results. */
   smellOnly: z.boolean().default(false),
   stopped: z.boolean().default(false),
+  /** How often the host handed a seat over to another device while people tasted. Left out: not told. */
+  handedOver: count.optional(),
   /** How it was served, as whoever poured noted it; left out: nothing was noted. */
   conditions: servingConditions.optional(),
   fingerprint: z.string(),

@@ -71,6 +71,8 @@ export const sessionAtSeat = z.object({
   trays: z.number().int(),
   restSeconds: z.number().int(),
   fingerprint: z.string(),
+  /** The whole root of the seal; empty before sealing, and in views from before it was told. */
+  root: z.string().default(''),
   cautions,
 });
 export type SessionAtSeat = z.infer<typeof sessionAtSeat>;
@@ -80,6 +82,9 @@ export const joinOffer = z.object({
   seats: z.array(z.object({ number: z.number().int(), free: z.boolean() })),
 });
 export type JoinOffer = z.infer<typeof joinOffer>;
+/** What a device brings that goes on with a seat. */
+export const moveInput = z.object({ token });
+export type MoveInput = z.infer<typeof moveInput>;
 export const seatTaken = z.object({ seat: z.number().int(), seatToken: token });
 export type SeatTaken = z.infer<typeof seatTaken>;
 
@@ -124,6 +129,8 @@ export const sheetAtSeat = z.object({
   codes: z.array(code),
   attributeIds: z.array(z.string()),
   ballot: ballotReceipt.nullable(),
+  /** Answered before the seat was handed over to this device: that it is there is told, what it says is not. */
+  answeredBefore: z.boolean().default(false),
 });
 export type SheetAtSeat = z.infer<typeof sheetAtSeat>;
 
@@ -159,6 +166,8 @@ export const seatView = z.object({
   consent: consent.nullable(),
   /** The answers were taken back by the receipt: nothing more is asked here. */
   withdrawn: z.boolean(),
+  /** The seat was handed over to this device by the host. */
+  handedOver: z.boolean().default(false),
   trays: z.array(trayAtSeat),
   progress: progress.nullable(),
   /** Rest left before the next tray, ms, by the server's clock. */

@@ -73,6 +73,7 @@ export const sessionAction = z.enum([
   'pour',
   'rotate-code',
   'hand-over',
+  'free-seat',
   'read-result',
 ]);
 export type SessionAction = z.infer<typeof sessionAction>;
@@ -116,9 +117,12 @@ export const sessionView = z.object({
 });
 export type SessionView = z.infer<typeof sessionView>;
 
-/** A fresh link to a seat, for a tablet that has to be replaced: `<origin>/seat#seat.<seatToken>`. */
-export const handOverView = z.object({ seat: z.number().int(), seatToken: token });
-export type HandOverView = z.infer<typeof handOverView>;
+/**
+ * A way to a seat for one other device, once and until then: `<origin>/seat#move.<moveToken>`. It is not what the seat is
+ * known by afterwards, so whoever made or saw it does not hold the seat.
+ */
+export const moveOffer = z.object({ seat: z.number().int(), moveToken: token, until: moment });
+export type MoveOffer = z.infer<typeof moveOffer>;
 
 /** A cup everybody may know: the reference of a duo-trio, the marked control. Its code stands on it like on any other. */
 export const cupMark = z.enum(['reference', 'control']);

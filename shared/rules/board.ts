@@ -78,7 +78,10 @@ function afterSeatEvent(seat: BoardSeat, event: SeatEvent): BoardSeat {
     case 'seat-taken':
       return { ...seat, status: 'cautions', online: true };
     case 'seat-handed-over':
+    case 'seat-moved':
       return { ...seat, online: false };
+    case 'seat-freed':
+      return { ...seat, status: 'free', online: false, trayNumber: 1, code: null, answered: 0 };
     case 'seat-online':
       return { ...seat, online: true };
     case 'seat-offline':

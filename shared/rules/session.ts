@@ -24,7 +24,8 @@ const ALLOWANCES: readonly Allowance[] = [
   { action: 'take-key', states: ['sealed', 'open'], roles: ['host'] },
   { action: 'pour', states: ['sealed', 'open', 'closed', 'revealed'], roles: ['steward', 'host'] },
   { action: 'rotate-code', states: ['open'], roles: ['host', 'steward'] },
-  { action: 'hand-over', states: ['open'], roles: ['host', 'steward'] },
+  { action: 'hand-over', states: ['open'], roles: ['host'] },
+  { action: 'free-seat', states: ['open'], roles: ['host'] },
   { action: 'read-result', states: ['revealed'], roles: ['host', 'steward'] },
 ];
 
@@ -44,7 +45,8 @@ export function actionsFor(session: SessionStanding, role: Role): SessionAction[
     if (!states.includes(session.state) || !roles.includes(role)) return false;
     const keyInHand = session.blinding === 'single' || session.state === 'revealed';
     if (action === 'pour' && role === 'host') return keyInHand;
-    if (action === 'take-key') return session.blinding === 'double';
+    // Whoever knows the key and gets hold of a seat could answer by it.
+    if (action === 'take-key' || action === 'hand-over') return session.blinding === 'double';
     return true;
   }).map(({ action }) => action);
 }

@@ -97,6 +97,11 @@ describe('what one event does', () => {
       { status: 'cautions', online: true },
     ],
     [{ kind: 'seat-handed-over', seat: 3 }, { online: false }],
+    [{ kind: 'seat-moved', seat: 3 }, { online: false }],
+    [
+      { kind: 'seat-freed', seat: 3 },
+      { status: 'free', online: false, trayNumber: 1, code: null, answered: 0 },
+    ],
     [{ kind: 'seat-offline', seat: 3 }, { online: false }],
     [
       { kind: 'cautions-confirmed', seat: 3 },

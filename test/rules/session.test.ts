@@ -47,9 +47,10 @@ test.each([
   ['sealed', 'open take-key', 'open pour', 'pour'],
   [
     'open',
-    'close take-key rotate-code hand-over',
-    'close pour rotate-code hand-over',
-    'pour rotate-code hand-over',
+    'close take-key rotate-code hand-over free-seat',
+    // Whoever hosts has the key now, and could answer by it.
+    'close pour rotate-code free-seat',
+    'pour rotate-code',
   ],
   ['closed', 'reveal', 'reveal pour', 'pour'],
   // After the reveal a host reads the pouring sheet like everybody else.

@@ -9,7 +9,7 @@ import {
 } from '@oddglass/shared/contracts/live.ts';
 import type { Board } from '@oddglass/shared/contracts/board.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
-import type { SessionView } from '@oddglass/shared/contracts/session.ts';
+import type { MoveOffer, SessionView } from '@oddglass/shared/contracts/session.ts';
 import { applyEvent } from '@oddglass/shared/rules/board.ts';
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, expect, test } from 'vitest';
@@ -18,6 +18,7 @@ import {
   draft,
   firstHost,
   moved,
+  movedTo,
   newTrial,
   seated,
   startServer,
@@ -242,16 +243,12 @@ test('a seat hears that another tablet took it over', async () => {
   const { socket, heard } = seatSocket(addresses.there, tablet);
   // From its first message on the seat hears whatever happens.
   await until('the seat is told how the session stands', () => heard.length === 1);
-  const { seatToken } = await host.caller.ok<{ seatToken: string }>(
-    'POST',
-    `/api/sessions/${open.id}/seats/7/hand-over`,
-    {},
-  );
+  const way = await host.caller.ok<MoveOffer>('POST', `/api/sessions/${open.id}/seats/7/hand-over`, {});
+  const taken = await movedTo(here.app, way);
   await new Promise((resolve) => socket.once('close', resolve));
   expect(heard.map(({ type }) => type)).toEqual(['session', 'seat-lost']);
   expect((await tablet.call('GET', '/api/seat')).status).toBe(401);
-  tablet.seatToken = seatToken;
-  expect((await tablet.ok<SeatView>('GET', '/api/seat')).seat).toBe(7);
+  expect((await taken.ok<SeatView>('GET', '/api/seat')).seat).toBe(7);
 });
 
 test('a host hears of a seat once that it is online, and once that it has left', async () => {

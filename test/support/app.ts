@@ -1,8 +1,9 @@
+import { randomBytes } from 'node:crypto';
 import { buildApp } from '@oddglass/server/app.ts';
 import type { ActorView, InvitationView, Role } from '@oddglass/shared/contracts/account.ts';
 import type { PanelView } from '@oddglass/shared/contracts/panel.ts';
 import type { JoinOffer, SeatTaken, SeatView } from '@oddglass/shared/contracts/seat.ts';
-import type { SessionSettings, SessionView } from '@oddglass/shared/contracts/session.ts';
+import type { MoveOffer, SessionSettings, SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { TrialInput, TrialView } from '@oddglass/shared/contracts/trial.ts';
 import type { FastifyInstance } from 'fastify';
 import { foundFit, PASSPHRASE, settings, trialInput } from './factories.ts';
@@ -156,4 +157,21 @@ export async function seated(app: FastifyInstance, open: SessionView, seat: numb
   const tablet = new Caller(app, taken.seatToken);
   await tablet.ok<SeatView>('POST', '/api/seat/cautions', {});
   return tablet;
+}
+
+/** The receipt of a seat, made on its device and told to the server, as its page does. */
+export async function receiptOf(tablet: Caller): Promise<Caller> {
+  const receiptToken = randomBytes(16).toString('base64url');
+  await tablet.ok('POST', '/api/seat/receipt', { receiptToken });
+  return new Caller(tablet.app, receiptToken);
+}
+
+/** Another device, by the way that host or seat left for it; `by` is a browser that may be signed in. */
+export async function movedTo(
+  app: FastifyInstance,
+  { moveToken }: MoveOffer,
+  by = new Caller(app),
+): Promise<Caller> {
+  const { seatToken } = await by.ok<SeatTaken>('POST', '/api/join/move', { token: moveToken });
+  return new Caller(app, seatToken);
 }

@@ -3,10 +3,9 @@ import { expect } from 'vitest';
 import type { PourView } from '@oddglass/shared/contracts/pour.ts';
 import type { PublicationView, PublishInput } from '@oddglass/shared/contracts/publishing.ts';
 import type { Consent, SeatView } from '@oddglass/shared/contracts/seat.ts';
-import type { ReceiptIssued } from '@oddglass/shared/contracts/receipt.ts';
 import type { SessionSettings, SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
-import { Caller, draft, moved, newTrial, seated, type Hosted, type TestServer } from './app.ts';
+import { Caller, draft, moved, newTrial, receiptOf, seated, type Hosted, type TestServer } from './app.ts';
 import { ballotFor, oddCodes } from './factories.ts';
 
 /** Somebody at the table: answers right, wrong or not at all, and what they agree to; null: they were not asked. */
@@ -59,8 +58,7 @@ export async function playedEvening(
         ballotFor(tray, answer === 'r' ? right : wrong, { comment }),
       );
     }
-    const { receiptToken } = await tablet.ok<ReceiptIssued>('POST', '/api/seat/receipt', {});
-    receipts.push(new Caller(server.app, receiptToken));
+    receipts.push(await receiptOf(tablet));
   }
   return { trial, session: await moved(host, session, 'close', 'reveal'), receipts, tablets };
 }

@@ -198,6 +198,7 @@ test('a receipt puts answers in words, tray by tray', () => {
     demo: true,
     heldOn: '2031-03-04',
     fingerprint: 'AAAA·BBBB·CCCC',
+    root: '',
     consent: null,
     withdrawn: false,
     answers: [

@@ -9,6 +9,7 @@ describe('the way in', () => {
   it('a QR leads to the tasting, a seat link to the seat, nothing to the code', () => {
     expect(readFragment(`#${TOKEN}`)).toEqual({ kind: 'join', input: { token: TOKEN } });
     expect(readFragment(`#seat.${TOKEN}`)).toEqual({ kind: 'seat', seatToken: TOKEN });
+    expect(readFragment(`#move.${TOKEN}`)).toEqual({ kind: 'move', moveToken: TOKEN });
     expect(readFragment('')).toEqual({ kind: 'bare' });
     expect(readFragment('#')).toEqual({ kind: 'bare' });
   });
@@ -40,6 +41,7 @@ describe('the way in', () => {
     }
     expect(readTyped(`http://host:8080/seat#${TOKEN}`)).toEqual({ kind: 'join', input: { token: TOKEN } });
     expect(readTyped(`http://host/seat#seat.${TOKEN} `)).toEqual({ kind: 'seat', seatToken: TOKEN });
+    expect(readTyped(`http://host/seat#move.${TOKEN}`)).toEqual({ kind: 'move', moveToken: TOKEN });
   });
 });
 

@@ -23,6 +23,7 @@ function sheetsOf(part: PartAtSeat, number: number, codes: string[]): TrayAtSeat
     codes: asked,
     attributeIds,
     ballot: null,
+    answeredBefore: false,
   });
   if (part.kind === 'rating') {
     const ids = part.attributes.map(({ id }) => id);
@@ -50,11 +51,13 @@ export function viewOf(parts: PartAtSeat[], trays: TrayDraft[]): SeatView {
       trays: trays.length,
       restSeconds: 60,
       fingerprint: 'f',
+      root: '',
       cautions: { allergens: [], allergensUnknown: false, ethanolGrams: null, cups: 6, cupMl: 40 },
     },
     cautionsConfirmedAt: '2026-01-01T00:00:00.000Z',
     consent: null,
     withdrawn: false,
+    handedOver: false,
     trays: trays.map(({ part, codes, mark = null }, index) => ({
       id: uuid(index + 1),
       trayNumber: index + 1,

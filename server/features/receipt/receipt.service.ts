@@ -27,6 +27,7 @@ export async function readReceipt(deps: Deps, seat: Seat): Promise<ReceiptView> 
     demo: panel?.demo ?? false,
     heldOn: (session.openedAt ?? session.createdAt).toISOString().slice(0, 10),
     fingerprint: session.root ? fingerprint(session.root) : '',
+    root: session.root ?? '',
     consent:
       seat.consentAt === null
         ? null

@@ -1,4 +1,9 @@
-import { findStanding, insertBallot, listBallotsOfSeat } from '@oddglass/db/queries/ballot.ts';
+import {
+  findStanding,
+  insertBallot,
+  listBallotsOfSeat,
+  type HeldBallot,
+} from '@oddglass/db/queries/ballot.ts';
 import { appendEvent } from '@oddglass/db/queries/event.ts';
 import { findTray, listTraysOfSeat, setProgress, type Seat } from '@oddglass/db/queries/seat.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
@@ -32,12 +37,13 @@ export async function submitBallot(deps: Deps, seat: Seat, input: BallotInput): 
     const standing = await findStanding(tx, input);
     if (standing) return sameOrRefused(standing, seat, input);
     const current = await seatInHand(tx, seat, session.state);
+    const { holder } = current;
     if (!current.cautionsConfirmedAt) throw problem('cautions-open');
 
     const now = deps.clock();
     const { id, part, sheet, answer, comment, swallowing = null } = input;
     const said = { id, part, sheet, answer, comment };
-    const row = { ...said, swallowing, sessionId: session.id, trayId: tray.id, receivedAt: now };
+    const row = { ...said, swallowing, sessionId: session.id, trayId: tray.id, receivedAt: now, holder };
     if (!(await insertBallot(tx, row))) {
       // Only an id used on a tray of another session gets here: this session's ballots wait for the lock.
       throw problem('ballot-differs', {
@@ -130,12 +136,17 @@ async function refuseWrongAnswer(
   });
 }
 
+/**
+ * Of an answer that was given before the seat was handed over nothing is told to whoever has it now, not even that theirs
+ * would be the same. Under its own id it comes from the device that made it.
+ */
 function sameOrRefused(
-  { seatId, ...stored }: BallotReceipt & { seatId: string },
+  { seatId, holder, ...stored }: HeldBallot & { seatId: string },
   seat: Seat,
   input: BallotInput,
 ): BallotReceipt {
   if (seatId !== seat.id) throw problem('ballot-differs', { detail: 'This ballot id is in use elsewhere.' });
+  if (holder < seat.holder && stored.id !== input.id) throw problem('sheet-answered');
   if (!sameBallot(stored, input)) throw problem('ballot-differs', { stored });
   return stored;
 }

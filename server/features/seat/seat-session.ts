@@ -37,6 +37,7 @@ export async function sessionAtSeat(db: Db, session: Session): Promise<SessionAt
     trays,
     restSeconds: settings.restSeconds,
     fingerprint: session.root ? fingerprint(session.root) : '',
+    root: session.root ?? '',
     cautions: {
       allergens: table.allergens,
       allergensUnknown: table.unknown,

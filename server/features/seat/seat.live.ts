@@ -17,6 +17,13 @@ const STATE_EVENTS: readonly SessionEvent['event']['kind'][] = [
   'tasting-resumed',
 ];
 
+/** After these another device may have the seat, or none. */
+const LOST_EVENTS: readonly SessionEvent['event']['kind'][] = [
+  'seat-handed-over',
+  'seat-moved',
+  'seat-freed',
+];
+
 /** Which seats have a socket in this process, and how many. */
 export class Presence {
   readonly #sockets = new Map<string, number>();
@@ -68,10 +75,10 @@ export async function feedSeat(deps: Deps, presence: Presence, seat: Seat, socke
     if (session) send({ type: 'session', session: await sessionAtSeat(deps.db, session) });
   };
   const hear = async (events: SessionEvent[]): Promise<void> => {
-    const handedOver = events.some(
-      ({ event }) => event.kind === 'seat-handed-over' && event.seat === seat.number,
+    const elsewhere = events.some(
+      ({ event }) => LOST_EVENTS.includes(event.kind) && 'seat' in event && event.seat === seat.number,
     );
-    if (handedOver && !(await findSeatByToken(deps.db, seat.tokenHash ?? ''))) {
+    if (elsewhere && !(await findSeatByToken(deps.db, seat.tokenHash ?? ''))) {
       send({ type: 'seat-lost' });
       socket.close(1000);
       return;

@@ -1,20 +1,22 @@
 import { ballotInput, ballotReceipt } from '@oddglass/shared/contracts/ballot.ts';
 import { done } from '@oddglass/shared/contracts/common.ts';
-import { receiptIssued } from '@oddglass/shared/contracts/receipt.ts';
+import { receiptMade } from '@oddglass/shared/contracts/receipt.ts';
 import {
   consent,
   joinInput,
   joinOffer,
+  moveInput,
   progress,
   seatTaken,
   seatView,
   takeSeatInput,
 } from '@oddglass/shared/contracts/seat.ts';
+import { moveOffer } from '@oddglass/shared/contracts/session.ts';
 import type { Feature } from '../../feature.ts';
-import { bearerOf } from '../../access/actor.ts';
 import { networkOf } from '../../guard/attempts.ts';
 import { offerSeats, takeSeat } from './join.service.ts';
 import { feedSeat, Presence } from './seat.live.ts';
+import { moveHere, offerOwnMove } from './move.service.ts';
 import { submitBallot } from './ballot.service.ts';
 import * as service from './seat.service.ts';
 
@@ -33,6 +35,14 @@ export const seatFeature: Feature = async (app, { deps }) => {
     '/api/join/seat',
     { config: { access: 'public' }, schema: { body: takeSeatInput, response: { 200: seatTaken } } },
     (request) => takeSeat(deps, request.ip, request.body),
+  );
+  app.post(
+    '/api/join/move',
+    { config: { access: 'public' }, schema: { body: moveInput, response: { 200: seatTaken } } },
+    (request) => moveHere(deps, request.actorOrNull, request.body),
+  );
+  app.post('/api/seat/move', { config, schema: { response: { 200: moveOffer } } }, (request) =>
+    offerOwnMove(deps, request.seat),
   );
   app.get('/api/seat', { config, schema: { response: { 200: seatView } } }, (request) =>
     service.readSeat(deps, request.seat),
@@ -58,8 +68,13 @@ export const seatFeature: Feature = async (app, { deps }) => {
     { config, schema: { body: consent, response: { 200: seatView } } },
     (request) => service.giveConsent(deps, request.seat, request.body),
   );
-  app.post('/api/seat/receipt', { config, schema: { response: { 200: receiptIssued } } }, (request) =>
-    service.issueReceipt(deps, request.seat, bearerOf(request) ?? ''),
+  app.post(
+    '/api/seat/receipt',
+    { config, schema: { body: receiptMade, response: { 200: done } } },
+    async (request) => {
+      await service.keepReceipt(deps, request.seat, request.body);
+      return { ok: true as const };
+    },
   );
   app.get('/api/seat/live', { config, websocket: true, schema: { hide: true } }, (socket, request) => {
     const { seat } = request;

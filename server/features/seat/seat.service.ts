@@ -1,4 +1,4 @@
-import { findStanding, listBallotsOfSeat } from '@oddglass/db/queries/ballot.ts';
+import { findStanding, listBallotsOfSeat, type HeldBallot } from '@oddglass/db/queries/ballot.ts';
 import { appendEvent } from '@oddglass/db/queries/event.ts';
 import {
   claimReceipt,
@@ -10,8 +10,8 @@ import {
   type Seat,
 } from '@oddglass/db/queries/seat.ts';
 import type { Db } from '@oddglass/db/client.ts';
-import type { ReceiptIssued } from '@oddglass/shared/contracts/receipt.ts';
-import type { Consent, Progress, SeatView } from '@oddglass/shared/contracts/seat.ts';
+import type { ReceiptMade } from '@oddglass/shared/contracts/receipt.ts';
+import type { Consent, Progress, SeatView, SheetAtSeat } from '@oddglass/shared/contracts/seat.ts';
 import type { Vocabulary } from '@oddglass/shared/contracts/vocabulary.ts';
 import { seededRandom, shuffled } from '@oddglass/shared/ground/random.ts';
 import { sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
@@ -21,7 +21,7 @@ import { wordsForSeat } from '@oddglass/shared/vocabulary/seat-words.ts';
 import { createHash } from 'node:crypto';
 import { inSession, sessionOrProblem, type Deps } from '../../deps.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
-import { hashToken, receiptTokenOf } from '../../access/tokens.ts';
+import { hashToken } from '../../access/tokens.ts';
 import { pinOf, vocabularyOf } from '../../session-data/session-vocabulary.ts';
 import { sessionAtSeat } from './seat-session.ts';
 import { isOn, refuseWhenStopped, seatInHand } from './seat-in-hand.ts';
@@ -41,10 +41,11 @@ export async function readSeat(deps: Deps, seat: Seat): Promise<SeatView> {
     part: tray.part,
     warmUp: tray.replicate === 0,
     servings: tray.servings.map(({ id, position, code, mark }) => ({ id, position, code, mark })),
-    sheets: sheetsOfTray(parts, tray).map((sheet) => ({
-      ...sheet,
-      ballot: ballots.find((one) => one.trayId === tray.id && isOn(sheet, one)) ?? null,
-    })),
+    sheets: sheetsOfTray(parts, tray).map((sheet) => {
+      const ballot = ballots.find((one) => one.trayId === tray.id && isOn(sheet, one));
+      const answeredBefore = ballot !== undefined && ballot.holder < seat.holder;
+      return { ...sheet, ballot: answeredBefore ? null : (ballot ?? null), answeredBefore };
+    }),
   }));
   return {
     seat: seat.number,
@@ -52,18 +53,22 @@ export async function readSeat(deps: Deps, seat: Seat): Promise<SeatView> {
     cautionsConfirmedAt: seat.cautionsConfirmedAt?.toISOString() ?? null,
     consent: consentOf(seat),
     withdrawn: seat.withdrawnAt !== null,
+    handedOver: seat.holder > 0,
     trays: asked,
     progress: seat.progress,
-    restLeftMs: restLeft(restingSince(asked), restSeconds, deps.clock()),
+    restLeftMs: restLeft(restingSince(asked, ballots), restSeconds, deps.clock()),
     words: wordsFor(seat, vocabulary),
   };
 }
 
 /** When the last ballot of a finished tray came in, if the next tray is untouched: only then is there a rest to keep. */
-function restingSince(trays: SeatView['trays']): Date | null {
-  const next = trays.findIndex(({ sheets }) => sheets.some(({ ballot }) => ballot === null));
-  if (next < 1 || trays[next]?.sheets.some(({ ballot }) => ballot !== null)) return null;
-  const times = trays[next - 1]?.sheets.map(({ ballot }) => Date.parse(ballot?.receivedAt ?? '')) ?? [];
+function restingSince(trays: SeatView['trays'], ballots: readonly HeldBallot[]): Date | null {
+  const isOpen = ({ ballot, answeredBefore }: SheetAtSeat): boolean => ballot === null && !answeredBefore;
+  const next = trays.findIndex(({ sheets }) => sheets.some(isOpen));
+  if (next < 1 || !trays[next]?.sheets.every(isOpen)) return null;
+  const times = ballots
+    .filter(({ trayId }) => trayId === trays[next - 1]?.id)
+    .map(({ receivedAt }) => Date.parse(receivedAt));
   return times.length === 0 ? null : new Date(Math.max(...times));
 }
 
@@ -100,14 +105,18 @@ export async function giveConsent(deps: Deps, seat: Seat, consent: Consent): Pro
 }
 
 /**
- * The receipt of a seat. It is made from the seat's token, so that asking twice gets the same and a lost answer is no
- * loss. Once issued it stays with the tablet it was shown on: whoever is handed the seat later gets none.
+ * Takes note of the receipt that a seat's device made. Telling the same again is no loss; another one is refused, and so
+ * is one of a device that was handed the seat after answers were given, since those are not its own to read.
  */
-export async function issueReceipt(deps: Deps, seat: Seat, seatToken: string): Promise<ReceiptIssued> {
-  const receiptToken = receiptTokenOf(seatToken);
-  const issued = await claimReceipt(deps.db, seat.id, hashToken(receiptToken));
-  if (!issued) throw problem('receipt-issued');
-  return { receiptToken };
+export async function keepReceipt(deps: Deps, seat: Seat, { receiptToken }: ReceiptMade): Promise<void> {
+  await inSession(deps, seat.sessionId, async (tx) => {
+    const current = seat.tokenHash ? await findSeatByToken(tx, seat.tokenHash) : undefined;
+    if (!current) throw problem('seat-unknown');
+    const receiptHash = hashToken(receiptToken);
+    const others = (await listBallotsOfSeat(tx, seat.id)).some(({ holder }) => holder < current.holder);
+    if (others && current.receiptHash !== receiptHash) throw problem('receipt-issued');
+    if (!(await claimReceipt(tx, seat.id, receiptHash))) throw problem('receipt-issued');
+  });
 }
 
 async function seatNow(db: Db, seat: Seat): Promise<Seat> {

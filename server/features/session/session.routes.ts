@@ -3,7 +3,7 @@ import { findSignedIn } from '@oddglass/db/queries/signed-in.ts';
 import { done, id } from '@oddglass/shared/contracts/common.ts';
 import { board } from '@oddglass/shared/contracts/board.ts';
 import { sealView } from '@oddglass/shared/contracts/seal.ts';
-import { handOverView, openInput, sessionInput, sessionView } from '@oddglass/shared/contracts/session.ts';
+import { moveOffer, openInput, sessionInput, sessionView } from '@oddglass/shared/contracts/session.ts';
 import { z } from 'zod';
 import type { Actor } from '../../access/actor.ts';
 import { networkOf } from '../../guard/attempts.ts';
@@ -13,6 +13,7 @@ import type { Deps } from '../../deps.ts';
 import type { App, Feature } from '../../feature.ts';
 import { problem } from '../../refusal/problem.ts';
 import { readSeal, sealSession } from './seal.service.ts';
+import { freeSeat, handOver } from './seats.service.ts';
 import { feedBoard, readBoard } from './session.live.ts';
 import * as service from './session.service.ts';
 
@@ -67,8 +68,16 @@ export const sessionFeature: Feature = async (app, { deps }) => {
   );
   app.post(
     '/api/sessions/:session/seats/:seat/hand-over',
-    { config, schema: { params: seatParams, response: { 200: handOverView } } },
-    (request) => service.handOver(deps, request.actor, request.params.session, request.params.seat),
+    { config, schema: { params: seatParams, response: { 200: moveOffer } } },
+    (request) => handOver(deps, request.actor, request.params.session, request.params.seat),
+  );
+  app.post(
+    '/api/sessions/:session/seats/:seat/free',
+    { config, schema: { params: seatParams, response: { 200: done } } },
+    async (request) => {
+      await freeSeat(deps, request.actor, request.params.session, request.params.seat);
+      return { ok: true as const };
+    },
   );
   watchRoutes(app, deps);
 };

@@ -1,5 +1,4 @@
 import { appendEvent } from '@oddglass/db/queries/event.ts';
-import { handOverSeat } from '@oddglass/db/queries/seat.ts';
 import {
   deleteDraft,
   insertSession,
@@ -10,7 +9,6 @@ import {
 import { listArms, type Arm, findTrial } from '@oddglass/db/queries/trial.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import type {
-  HandOverView,
   OpenInput,
   SessionAction,
   SessionSettings,
@@ -33,7 +31,7 @@ import { inSession, type Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
 import { refuseUnsafe } from '../../session-data/arm-safety.ts';
-import { hashToken, newJoinCode, newToken } from '../../access/tokens.ts';
+import { newJoinCode, newToken } from '../../access/tokens.ts';
 import { vocabularyOf } from '../../session-data/session-vocabulary.ts';
 
 const iso = (date: Date | null): string | null => date?.toISOString() ?? null;
@@ -259,19 +257,3 @@ export const rotateJoinCode = (deps: Deps, actor: Actor, sessionId: string) =>
     to: { joinCode: newJoinCode(deps.random), joinToken: newToken(deps.random) },
     event: { kind: 'join-code-changed' },
   }));
-
-/** A fresh token for a seat whose tablet has to be replaced; the old device loses the seat. */
-export async function handOver(
-  deps: Deps,
-  actor: Actor,
-  sessionId: string,
-  seat: number,
-): Promise<HandOverView> {
-  const seatToken = newToken(deps.random);
-  await act(deps, actor, sessionId, 'hand-over', async (tx, session) => {
-    const handed = await handOverSeat(tx, session.id, seat, hashToken(seatToken));
-    if (!handed) throw problem('not-found', { detail: 'Nobody has taken this seat yet.' });
-    await appendEvent(tx, session.id, { kind: 'seat-handed-over', seat }, deps.clock());
-  });
-  return { seat, seatToken };
-}

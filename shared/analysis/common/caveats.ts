@@ -48,6 +48,7 @@ export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
       ),
     );
   }
+  if (session.handedOver) caveats.push(plainCaveat('blinding', handOvers(session.handedOver)));
   if (served.assessors > 0 && served.assessors < settings.assessors) {
     caveats.push(
       plainCaveat(
@@ -98,6 +99,11 @@ export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
     ),
   );
   return caveats;
+}
+
+function handOvers(times: number): string {
+  const often = times === 1 ? 'Once a seat was' : `${capital(inWords(times))} times a seat was`;
+  return `${often} handed over to another tablet while people tasted. Nothing shows that the same person went on answering there.`;
 }
 
 /** How it was served: what eyes could tell, what nobody measured, and who swallowed. */

@@ -1,5 +1,5 @@
 import { ballotReceipt, type BallotInput } from '@oddglass/shared/contracts/ballot.ts';
-import { receiptIssued, receiptView } from '@oddglass/shared/contracts/receipt.ts';
+import { receiptView, type ReceiptMade } from '@oddglass/shared/contracts/receipt.ts';
 import { done } from '@oddglass/shared/contracts/common.ts';
 import {
   joinOffer,
@@ -7,15 +7,23 @@ import {
   seatView,
   type Consent,
   type JoinInput,
+  type MoveInput,
   type Progress,
   type TakeSeatInput,
 } from '@oddglass/shared/contracts/seat.ts';
+import { moveOffer } from '@oddglass/shared/contracts/session.ts';
 import { call, type Fetch } from './client.ts';
 
 export const join = (fetch: Fetch, body: JoinInput) =>
   call({ fetch, method: 'POST', path: '/api/join', answer: joinOffer, body });
 export const takeSeat = (fetch: Fetch, body: TakeSeatInput) =>
   call({ fetch, method: 'POST', path: '/api/join/seat', answer: seatTaken, body });
+/** By the way that was left for another tablet. */
+export const moveHere = (fetch: Fetch, body: MoveInput) =>
+  call({ fetch, method: 'POST', path: '/api/join/move', answer: seatTaken, body });
+/** A way for another tablet, made at the seat itself. */
+export const offerMove = (fetch: Fetch, seatToken: string) =>
+  call({ fetch, method: 'POST', path: '/api/seat/move', answer: moveOffer, body: {}, seatToken });
 export const getSeat = (fetch: Fetch, seatToken: string) =>
   call({ fetch, path: '/api/seat', answer: seatView, seatToken });
 export const confirmCautions = (fetch: Fetch, seatToken: string) =>
@@ -28,9 +36,9 @@ export const sendBallot = (fetch: Fetch, seatToken: string, body: BallotInput) =
 /** What the assessor agrees to; may be said anew until the session closes. */
 export const tellConsent = (fetch: Fetch, seatToken: string, body: Consent) =>
   call({ fetch, method: 'POST', path: '/api/seat/consent', answer: seatView, body, seatToken });
-/** The private way to one's own answers; asking again gives the same. */
-export const askReceipt = (fetch: Fetch, seatToken: string) =>
-  call({ fetch, method: 'POST', path: '/api/seat/receipt', answer: receiptIssued, body: {}, seatToken });
+/** Tells the server of the receipt that was made here; telling it again is no harm. */
+export const tellReceipt = (fetch: Fetch, seatToken: string, body: ReceiptMade) =>
+  call({ fetch, method: 'POST', path: '/api/seat/receipt', answer: done, body, seatToken });
 export const getReceipt = (fetch: Fetch, receiptToken: string) =>
   call({ fetch, path: '/api/receipt', answer: receiptView, seatToken: receiptToken });
 /** Takes the answers back, for good. */

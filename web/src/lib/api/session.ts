@@ -10,7 +10,7 @@ import {
 import { resultDocument } from '@oddglass/shared/contracts/result.ts';
 import { sealView } from '@oddglass/shared/contracts/seal.ts';
 import {
-  handOverView,
+  moveOffer,
   sessionView,
   type OpenInput,
   type SessionSettings,
@@ -39,7 +39,15 @@ export const handOverSeat = (fetch: Fetch, session: string, seat: number) =>
     fetch,
     method: 'POST',
     path: `/api/sessions/${session}/seats/${seat}/hand-over`,
-    answer: handOverView,
+    answer: moveOffer,
+    body: {},
+  });
+export const freeSeat = (fetch: Fetch, session: string, seat: number) =>
+  call({
+    fetch,
+    method: 'POST',
+    path: `/api/sessions/${session}/seats/${seat}/free`,
+    answer: done,
     body: {},
   });
 export const getBoard = (fetch: Fetch, session: string) =>

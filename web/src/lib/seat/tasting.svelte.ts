@@ -99,7 +99,6 @@ export class Tasting {
   get seatToken(): string | null {
     return this.#seatToken;
   }
-  readonly seatLink = $derived(this.#seatToken ? `${location.origin}/seat#seat.${this.#seatToken}` : null);
 
   /** Opens the page: with what the address brought, else with the seat this device has. */
   async start(hash: string): Promise<void> {

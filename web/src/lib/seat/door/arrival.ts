@@ -5,19 +5,22 @@ import { token } from '@oddglass/shared/contracts/common.ts';
 export type Arrival =
   | { kind: 'join'; input: JoinInput }
   | { kind: 'seat'; seatToken: string }
+  | { kind: 'move'; moveToken: string }
   | { kind: 'broken-link' }
   | { kind: 'bare' };
 
-/** Reads `#<token>` (the QR of the tasting) and `#seat.<seatToken>` (a seat to go on with). */
+/**
+ * Reads `#<token>` (the QR of the tasting), `#move.<moveToken>` (a seat that goes on here) and `#seat.<seatToken>` (the
+ * seat of this device, kept as a bookmark).
+ */
 export function readFragment(hash: string): Arrival {
   const fragment = hash.replace(/^#/, '');
   if (fragment === '') return { kind: 'bare' };
-  const seat = /^seat\.(.*)$/.exec(fragment)?.[1];
-  const read = token.safeParse(seat ?? fragment);
+  const [, kind, rest] = /^(seat|move)\.(.*)$/.exec(fragment) ?? [];
+  const read = token.safeParse(rest ?? fragment);
   if (!read.success) return { kind: 'broken-link' };
-  return seat === undefined
-    ? { kind: 'join', input: { token: read.data } }
-    : { kind: 'seat', seatToken: read.data };
+  if (kind === 'move') return { kind, moveToken: read.data };
+  return kind === 'seat' ? { kind, seatToken: read.data } : { kind: 'join', input: { token: read.data } };
 }
 
 /**
@@ -28,7 +31,7 @@ export function readTyped(typed: string): Arrival | null {
   const hash = typed.indexOf('#');
   if (hash >= 0) {
     const arrival = readFragment(typed.slice(hash).trim());
-    return arrival.kind === 'join' || arrival.kind === 'seat' ? arrival : null;
+    return arrival.kind === 'bare' || arrival.kind === 'broken-link' ? null : arrival;
   }
   const read = joinInput.safeParse({ code: typed.normalize('NFKC').replace(/[\s\p{P}\p{S}]/gu, '') });
   return read.success ? { kind: 'join', input: read.data } : null;

@@ -59,7 +59,7 @@ export class Arriving {
   /** A typed code offers seats; the end of a seat's link, typed, is that seat. Throws what it cannot be read as. */
   async submitCode(typed: string): Promise<void> {
     const arrival = readTyped(typed);
-    if (arrival?.kind === 'seat') return this.#arrive(arrival);
+    if (arrival?.kind === 'seat' || arrival?.kind === 'move') return this.#arrive(arrival);
     if (arrival?.kind !== 'join')
       throw new Error('This is not a whole code: it has eight letters and digits.');
     await this.#offerOrResume(arrival.input);
@@ -83,6 +83,7 @@ export class Arriving {
   /** Back before the door, with the tasting this device came for. */
   leave(): void {
     device.rememberSeat(null);
+    device.forgetReceipt();
     this.#inside.leaveSeat();
     void this.#arrive(this.#joinInput ? { kind: 'join', input: this.#joinInput } : { kind: 'bare' });
   }
@@ -96,6 +97,8 @@ export class Arriving {
       if (arrival.kind === 'seat') {
         await this.#inside.enter(arrival.seatToken);
         if (!device.rememberSeat(arrival.seatToken)) this.#inside.storageRefused();
+      } else if (arrival.kind === 'move') {
+        await this.#moveHere(arrival.moveToken);
       } else if (arrival.kind === 'join') {
         await this.#offerOrResume(arrival.input);
       } else if (stored) {
@@ -117,6 +120,14 @@ export class Arriving {
         this.#inside.trouble(reason);
       }
     }
+  }
+
+  /** The way is used up by going it: from here on it is the seat that is tried again. */
+  async #moveHere(moveToken: string): Promise<void> {
+    const { seatToken } = await api.moveHere(fetchWithTimeout, { token: moveToken });
+    this.#arrival = { kind: 'seat', seatToken };
+    if (!device.rememberSeat(seatToken)) this.#inside.storageRefused();
+    await this.#inside.enter(seatToken);
   }
 
   /** A scan of the same tasting leads back to the seat this device has; another tasting offers its seats. */

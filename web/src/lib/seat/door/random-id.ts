@@ -16,3 +16,9 @@ export function randomId(fill: (bytes: Uint8Array<ArrayBuffer>) => Uint8Array): 
     .map(([from, to]) => hex.slice(from, to).join(''))
     .join('-');
 }
+
+/** A token of 128 random bits, base64url, as the server makes them. */
+export function randomToken(fill: (bytes: Uint8Array<ArrayBuffer>) => Uint8Array): string {
+  const text = String.fromCharCode(...fill(new Uint8Array(16)));
+  return btoa(text).replaceAll('+', '-').replaceAll('/', '_').replace(/=+$/, '');
+}

@@ -62,6 +62,25 @@ export const remember = (key: string, value: string | null): boolean => {
 export const recallSeat = (): string | null => recall(SEAT);
 export const rememberSeat = (seatToken: string | null): boolean => remember(SEAT, seatToken);
 
+const RECEIPT = 'oddglass.receipt';
+// For a browser that keeps nothing: as long as the page is open.
+let receiptInMind: string | null = null;
+
+/** The receipt that was made here for this seat; one of another seat is not told. */
+export function recallReceipt(seatToken: string): string | null {
+  const [seat, receipt] = (recall(RECEIPT) ?? receiptInMind ?? '').split(' ');
+  return seat === seatToken && receipt ? receipt : null;
+}
+export function rememberReceipt(seatToken: string, receiptToken: string): void {
+  receiptInMind = `${seatToken} ${receiptToken}`;
+  remember(RECEIPT, receiptInMind);
+}
+/** Whoever sits here next does not find it. */
+export function forgetReceipt(): void {
+  receiptInMind = null;
+  remember(RECEIPT, null);
+}
+
 /** Does this browser keep anything? Tried with a real write, since private modes refuse only then. */
 export async function deviceKeeps(): Promise<boolean> {
   const mark = 'oddglass.probe';

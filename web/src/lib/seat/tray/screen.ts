@@ -1,7 +1,7 @@
 import type { BallotReceipt } from '@oddglass/shared/contracts/ballot.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SheetStep } from './draft.ts';
-import { sheetKey } from './sheets.ts';
+import { isAtHost, sheetKey } from './sheets.ts';
 
 /** How far somebody has come in: to the code, to the free seats, to a seat; or out of it again. */
 export type Door = 'opening' | 'code' | 'seats' | 'seated' | 'lost' | 'no-network';
@@ -27,7 +27,7 @@ export function screenOf({ storageRefused, door, view, resting, step, unanswered
   if (!view) return 'opening';
   const { session, cautionsConfirmedAt, trays } = view;
   if (session.state === 'closed' || session.state === 'revealed') {
-    const all = trays.every(({ sheets }) => sheets.every(({ ballot }) => ballot !== null));
+    const all = trays.every(({ sheets }) => sheets.every(isAtHost));
     return all ? 'finished' : 'closed';
   }
   // The server takes a confirmation only while the tasting is open, so waiting comes first.
@@ -69,9 +69,7 @@ function withBallots(view: SeatView, ballots: ReadonlyMap<string, BallotReceipt>
 export function receiptsOf(view: SeatView): Set<string> {
   return new Set(
     view.trays.flatMap(({ id, sheets }) =>
-      sheets
-        .filter(({ ballot }) => ballot !== null)
-        .map(({ part, sheet }) => sheetKey({ trayId: id, part, sheet })),
+      sheets.filter(isAtHost).map(({ part, sheet }) => sheetKey({ trayId: id, part, sheet })),
     ),
   );
 }

@@ -6,6 +6,7 @@ import {
   allAsked,
   askedAt,
   cupsOf,
+  isAtHost,
   markedCup,
   placeOf,
   sheetKey,
@@ -26,7 +27,7 @@ const isReturning = ({ part }: Asked): boolean => part.kind === 'rating' && part
 /** Sheets to take in hand next: the first without an answer, here or at the host; with it those one may go back to. */
 export function nextSheets(view: SeatView, keptKeys: ReadonlySet<string>): Asked[] {
   const open = allAsked(view).filter(
-    (asked) => asked.sheet.ballot === null && !keptKeys.has(sheetKey(placeOf(asked))),
+    (asked) => !isAtHost(asked.sheet) && !keptKeys.has(sheetKey(placeOf(asked))),
   );
   const [first] = open;
   if (!first) return [];
@@ -137,8 +138,7 @@ export function isBegun(
     kept?.trayId === tray.id ||
     mark?.trayNumber === tray.trayNumber ||
     tray.sheets.some(
-      ({ part, sheet, ballot }) =>
-        ballot !== null || keptKeys.has(sheetKey({ trayId: tray.id, part, sheet })),
+      (one) => isAtHost(one) || keptKeys.has(sheetKey({ trayId: tray.id, part: one.part, sheet: one.sheet })),
     )
   );
 }

@@ -94,3 +94,9 @@ export function whereWords(session: Pick<SessionAtSeat, 'parts'>, asked: Asked, 
   ].join(', ');
   return words.charAt(0).toUpperCase() + words.slice(1);
 }
+
+/** Has the host an answer to it? Also one that was given before the seat came to this tablet, and is not shown here. */
+export const isAtHost = ({
+  ballot,
+  answeredBefore,
+}: Pick<SheetAtSeat, 'ballot' | 'answeredBefore'>): boolean => ballot !== null || answeredBefore;
