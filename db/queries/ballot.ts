@@ -1,7 +1,8 @@
+import type { AnswerLeaf } from '@oddglass/shared/design/answer-seal.ts';
 import type { BallotReceipt } from '@oddglass/shared/contracts/ballot.ts';
 import { and, asc, eq, or } from 'drizzle-orm';
 import type { Db } from '../client.ts';
-import { ballot } from '../schema/ballot.ts';
+import { answerLeaf, ballot } from '../schema/ballot.ts';
 import { tray } from '../schema/session.ts';
 
 export type Ballot = typeof ballot.$inferSelect;
@@ -21,11 +22,12 @@ const receiptColumns = {
   answer: ballot.answer,
   comment: ballot.comment,
   receivedAt: ballot.receivedAt,
+  swallowing: ballot.swallowing,
   holder: ballot.holder,
 };
 
-/** A ballot as its seat knows it, and which holder of the seat sent it. */
-export type HeldBallot = BallotReceipt & { holder: number };
+/** A ballot as its seat knows it, what became of its cups, and which holder of the seat sent it. */
+export type HeldBallot = BallotReceipt & Pick<Ballot, 'holder' | 'swallowing'>;
 
 /** The stored ballot that stands in the way of one with this id, or of one on this sheet. */
 export async function findStanding(
@@ -55,4 +57,35 @@ export async function listBallotsOfSeat(db: Db, seatId: string): Promise<HeldBal
 /** All ballots of a session: for the analysis past the reveal. */
 export async function listBallots(db: Db, sessionId: string): Promise<Ballot[]> {
   return db.select().from(ballot).where(eq(ballot.sessionId, sessionId)).orderBy(asc(ballot.id));
+}
+
+/** The seal of all answers, a leaf for each seat that had any. */
+export async function insertAnswerLeaves(
+  db: Db,
+  sessionId: string,
+  leaves: readonly AnswerLeaf[],
+): Promise<void> {
+  if (leaves.length === 0) return;
+  await db.insert(answerLeaf).values(leaves.map((leaf) => ({ ...leaf, sessionId })));
+}
+
+export async function listAnswerLeaves(db: Db, sessionId: string): Promise<AnswerLeaf[]> {
+  const { index, seatId, nonce, hash } = answerLeaf;
+  return db
+    .select({ index, seatId, nonce, hash })
+    .from(answerLeaf)
+    .where(eq(answerLeaf.sessionId, sessionId))
+    .orderBy(asc(answerLeaf.index));
+}
+
+/** All ballots of a session with the seat they came from, warm-ups among them. */
+export async function listBallotsBySeat(db: Db, sessionId: string): Promise<Map<string, Ballot[]>> {
+  const rows = await db
+    .select({ seatId: tray.seatId, ballot })
+    .from(ballot)
+    .innerJoin(tray, eq(tray.id, ballot.trayId))
+    .where(eq(ballot.sessionId, sessionId));
+  const seats = new Map<string, Ballot[]>();
+  for (const row of rows) seats.set(row.seatId, [...(seats.get(row.seatId) ?? []), row.ballot]);
+  return seats;
 }

@@ -1,7 +1,7 @@
 import type { Consent, Progress } from '@oddglass/shared/contracts/seat.ts';
 import { and, asc, eq, inArray, isNotNull, isNull, or } from 'drizzle-orm';
 import type { Db } from '../client.ts';
-import { ballot } from '../schema/ballot.ts';
+import { answerLeaf, ballot } from '../schema/ballot.ts';
 import { seat, serving, tray } from '../schema/session.ts';
 
 export type Seat = typeof seat.$inferSelect;
@@ -182,6 +182,7 @@ export async function withdrawSeat(db: Db, seatId: string, now: Date): Promise<b
   if (!standing || standing.at !== null) return false;
   const trays = db.select({ id: tray.id }).from(tray).where(eq(tray.seatId, seatId));
   const gone = await db.delete(ballot).where(inArray(ballot.trayId, trays)).returning({ id: ballot.id });
+  await db.update(answerLeaf).set({ nonce: null }).where(eq(answerLeaf.seatId, seatId));
   await db
     .update(seat)
     .set({

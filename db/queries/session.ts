@@ -37,6 +37,8 @@ type Move = Partial<
     | 'openedAt'
     | 'closedAt'
     | 'revealedAt'
+    | 'answersRoot'
+    | 'revealRecord'
     | 'joinCode'
     | 'joinToken'
     | 'blinding'
@@ -89,3 +91,15 @@ export const listSessionsOfPanel = (db: Db, panelId: string) =>
   listSummaries(db, eq(session.panelId, panelId));
 export const listSessionsOfTrial = (db: Db, trialId: string) =>
   listSummaries(db, eq(session.trialId, trialId));
+
+/** How many tastings of a trial were sealed, and how many revealed. */
+export async function countTastings(db: Db, trialId: string): Promise<{ sealed: number; revealed: number }> {
+  const rows = await db
+    .select({ root: session.root, revealedAt: session.revealedAt })
+    .from(session)
+    .where(eq(session.trialId, trialId));
+  return {
+    sealed: rows.filter(({ root }) => root !== null).length,
+    revealed: rows.filter(({ revealedAt }) => revealedAt !== null).length,
+  };
+}

@@ -1,6 +1,16 @@
 import type { Answer } from '@oddglass/shared/contracts/ballot.ts';
-import { index, integer, jsonb, pgTable, text, timestamp, unique, uuid } from 'drizzle-orm/pg-core';
-import { session, tray } from './session.ts';
+import {
+  index,
+  integer,
+  jsonb,
+  pgTable,
+  primaryKey,
+  text,
+  timestamp,
+  unique,
+  uuid,
+} from 'drizzle-orm/pg-core';
+import { seat, session, tray } from './session.ts';
 
 /** One assessor's answer to one sheet of a tray. Never changed: the first that arrives stands. */
 export const ballot = pgTable(
@@ -29,4 +39,23 @@ export const ballot = pgTable(
     unique('ballot_sheet').on(table.trayId, table.part, table.sheet),
     index('ballot_session').on(table.sessionId),
   ],
+);
+
+/** What a seat had answered when the tasting closed, as a leaf below `session.answersRoot`. */
+export const answerLeaf = pgTable(
+  'answer_leaf',
+  {
+    sessionId: uuid('session_id')
+      .notNull()
+      .references(() => session.id, { onDelete: 'cascade' }),
+    index: integer('index').notNull(),
+    seatId: uuid('seat_id')
+      .notNull()
+      .references(() => seat.id, { onDelete: 'cascade' })
+      .unique(),
+    /** Gone once the person has withdrawn: without it nobody can try what the answers were. */
+    nonce: text('nonce'),
+    hash: text('hash').notNull(),
+  },
+  (table) => [primaryKey({ columns: [table.sessionId, table.index] })],
 );

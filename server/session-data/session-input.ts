@@ -13,6 +13,7 @@ import { findTrial, listArms } from '@oddglass/db/queries/trial.ts';
 import { listDeviations } from '@oddglass/db/queries/deviation.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import type { AnsweredTray, SessionInput } from '@oddglass/shared/analysis/analyse.ts';
+import type { AtReveal } from '@oddglass/shared/contracts/reveal-record.ts';
 import type { TidyInput } from '@oddglass/shared/export/tidy.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import type { PublishableSession } from '@oddglass/shared/publication/assemble-choices.ts';
@@ -22,6 +23,7 @@ import { dilutionCheck } from '@oddglass/shared/rules/dilution.ts';
 import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
 import { z } from 'zod';
 import { problem } from '../refusal/problem.ts';
+import { answersToday } from './answer-seal.ts';
 import { namedSamples } from './sample-names.ts';
 import { pinOf, vocabularyOf } from './session-vocabulary.ts';
 
@@ -35,23 +37,50 @@ export interface Answers {
   /** Taken seats whose answers count. */
   seats: Seat[];
   withdrawn: number;
+  /** What was found at the reveal; null where it was revealed before that was kept. */
+  atReveal: AtReveal | null;
+  /** Seats under the seal of all answers; null where there is none. */
+  answersSize: number | null;
 }
 
 /** All that the analysis of a revealed session stands on; a problem before the reveal. */
 export async function readAnswers(db: Db, session: Session, panel: Pick<Panel, 'demo'>): Promise<Answers> {
-  if (session.state !== 'revealed' || !session.revealedAt || !session.root) throw problem('not-revealed');
+  if (session.state !== 'revealed' || !session.revealedAt) throw problem('not-revealed');
+  return readAsRevealed(db, session, panel, session.revealedAt);
+}
+
+/** The same as if it were revealed at `now`: for the record that the reveal itself writes, and for nothing else. */
+export async function readToReveal(
+  db: Db,
+  session: Session,
+  panel: Pick<Panel, 'demo'>,
+  now: Date,
+): Promise<Answers> {
+  if (session.state !== 'closed') throw problem('wrong-state');
+  return readAsRevealed(db, session, panel, now);
+}
+
+async function readAsRevealed(
+  db: Db,
+  session: Session,
+  panel: Pick<Panel, 'demo'>,
+  revealedAt: Date,
+): Promise<Answers> {
   const { settings, root } = session;
-  const [trial, arms, servings, samples, ballots, vocabulary, conditions, all, steps] = await Promise.all([
-    findTrial(db, session.trialId),
-    listArms(db, session.trialId),
-    listKeyedServings(db, session.id),
-    listSamples(db, session.id),
-    listBallots(db, session.id),
-    vocabularyOf(db, session.panelId, pinOf(session)),
-    newestServingNote(db, session.id),
-    listSeats(db, session.id),
-    listDilutionSteps(db, session.id),
-  ]);
+  if (!root) throw problem('not-revealed');
+  const [trial, arms, servings, samples, ballots, vocabulary, conditions, all, steps, sealed] =
+    await Promise.all([
+      findTrial(db, session.trialId),
+      listArms(db, session.trialId),
+      listKeyedServings(db, session.id),
+      listSamples(db, session.id),
+      listBallots(db, session.id),
+      vocabularyOf(db, session.panelId, pinOf(session)),
+      newestServingNote(db, session.id),
+      listSeats(db, session.id),
+      listDilutionSteps(db, session.id),
+      answersToday(db, session),
+    ]);
   const seats = all.filter(({ takenAt, withdrawnAt }) => takenAt !== null && withdrawnAt === null);
   const labels = labelsOf(seats);
   const armIds = armsOfParts(settings.parts);
@@ -76,7 +105,8 @@ export async function readAnswers(db: Db, session: Session, panel: Pick<Panel, '
       ...(conditions && { conditions }),
       fingerprint: fingerprint(root),
       root,
-      revealedAt: session.revealedAt.toISOString(),
+      ...(sealed && { answersRoot: sealed.root, answersIntact: sealed.intact }),
+      revealedAt: revealedAt.toISOString(),
       assessors: settings.assessors,
       cupMl: settings.cupMl,
       restSeconds: settings.restSeconds,
@@ -92,7 +122,19 @@ export async function readAnswers(db: Db, session: Session, panel: Pick<Panel, '
     ),
     words: vocabulary.words.map(({ id, word, family }) => [id, { word, family: families.get(family) ?? '' }]),
   };
-  return { input, labels, seats, withdrawn: countWithdrawn(all) };
+  const since = all.filter(({ withdrawnAt }) => withdrawnAt !== null && withdrawnAt >= revealedAt);
+  const atReveal = session.revealRecord && {
+    parts: session.revealRecord,
+    withdrawnSince: countWithdrawn(since),
+  };
+  return {
+    input,
+    labels,
+    seats,
+    withdrawn: countWithdrawn(all),
+    atReveal,
+    answersSize: sealed?.size ?? null,
+  };
 }
 
 /** How each spiked bottle was checked, for each part it was poured for. Records name a bottle by its first sample. */
@@ -120,9 +162,11 @@ export async function readPublishable(
   session: Session,
   panel: Pick<Panel, 'demo'>,
 ): Promise<PublishableSession> {
-  const { input, labels, seats, withdrawn } = await readAnswers(db, session, panel);
+  const { input, labels, seats, withdrawn, atReveal, answersSize } = await readAnswers(db, session, panel);
   return {
     input,
+    ...(atReveal && { atReveal }),
+    ...(answersSize !== null && { answersSize }),
     leaves: await listSealLeaves(db, session.id),
     consents: new Map(
       seats.map((seat) => [

@@ -2,7 +2,8 @@ import { z } from 'zod';
 import { allergen, day, id, text } from './common.ts';
 import { sampleRole } from './part.ts';
 import { caveat, count, methodNote } from './result-common.ts';
-import { partResult } from './result.ts';
+import { failedPart, partResult } from './result.ts';
+import { atReveal } from './reveal-record.ts';
 import { sealLeaf } from './seal.ts';
 import { blinding } from './session.ts';
 
@@ -54,11 +55,21 @@ export const publishedSession = z.object({
   assessors: count,
   /** People who withdrew their answers up to this version, in all; only told in batches. */
   withdrawn: count,
+  /** What was found at the reveal, told where somebody took answers back since; the parts below are later figures. */
+  atReveal: atReveal.optional(),
+  /** Parts that are told by what was found at the reveal alone. */
+  withheld: z.array(failedPart).optional(),
   seal: z.object({
     root: z.string().regex(/^[0-9a-f]{64}$/),
     fingerprint: z.string(),
     /** Leaves of the whole seal. */
     size: count,
+    /** Root over all answers, made when the tasting closed, and the seats under it. Left out where it closed before that was made. */
+    answersRoot: z
+      .string()
+      .regex(/^[0-9a-f]{64}$/)
+      .optional(),
+    answersSize: count.optional(),
     /** Settings, trays, and samples whose arm may be named; never the seating. */
     leaves: z.array(openedLeaf),
   }),
@@ -95,6 +106,11 @@ export const publication = z.object({
   /** `id` is that by which the parts name an arm. */
   arms: z.array(z.object({ id, name: z.string(), differs: z.string() })),
   sessions: z.array(publishedSession).min(1),
+  /**
+   * How many tastings of the trial were sealed and how many revealed when this was published, those told here among them.
+   * Left out in publications from before it was told.
+   */
+  tastings: z.object({ sealed: count, revealed: count }).optional(),
   /** Lines that the host passed, each by itself. */
   comments: z.array(z.string()),
   /** Caveats of the trial record with the host's answers. */

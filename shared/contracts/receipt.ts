@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { sealedAnswers } from './answer-seal.ts';
 import { day, token } from './common.ts';
 import { consent } from './seat.ts';
 import { sessionState } from './session.ts';
@@ -36,6 +37,10 @@ export const receiptView = z.object({
   root: z.string(),
   consent: consent.nullable(),
   withdrawn: z.boolean(),
+  /** Own answers under the seal of all answers, once the tasting is closed; null where there is nothing to find. */
+  sealed: sealedAnswers.nullable(),
+  /** What was found at the reveal, part by part; empty before. */
+  findings: z.array(z.object({ part: z.number().int(), headline: z.string() })),
   answers: z.array(receiptRow),
   /** Comments as written, with what they were written to. */
   comments: z.array(z.object({ part: z.number().int(), trayNumber: z.number().int(), text: z.string() })),

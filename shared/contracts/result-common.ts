@@ -47,6 +47,9 @@ export const sessionFacts = z.object({
   conditions: servingConditions.optional(),
   fingerprint: z.string(),
   root: z.string(),
+  /** Root over all answers as the tasting closed, and whether they are the same today. Left out where there is none. */
+  answersRoot: z.string().optional(),
+  answersIntact: z.boolean().optional(),
   revealedAt: moment,
   /** Seats planned for the expected assessors, mL per cup, seconds of rest. */
   assessors: count,

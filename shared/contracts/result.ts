@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { agreementResult } from './result-agreement.ts';
 import { choiceResult, preferenceResult } from './result-choice.ts';
+import { atReveal } from './reveal-record.ts';
 import { sessionFacts } from './result-common.ts';
 import { descriptionResult } from './result-description.ts';
 import { rankingResult } from './result-ranking.ts';
@@ -37,6 +38,10 @@ export const resultDocument = z.object({
   parts: z.array(partResult),
   /** Parts that are missing above. */
   failed: z.array(failedPart),
+  /** Parts that are missing above because a later count beside that of the reveal would tell answers. */
+  withheld: z.array(failedPart).optional(),
+  /** What was found at the reveal, for good. Left out where it was revealed before that was kept. */
+  atReveal: atReveal.optional(),
   /** How far the assessors agree; null where no part says so. */
   agreement: agreementResult.nullable(),
 });

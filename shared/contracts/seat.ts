@@ -73,6 +73,8 @@ export const sessionAtSeat = z.object({
   fingerprint: z.string(),
   /** The whole root of the seal; empty before sealing, and in views from before it was told. */
   root: z.string().default(''),
+  /** Root over all answers, once the tasting is closed; null before. */
+  answersRoot: z.string().nullable().default(null),
   cautions,
 });
 export type SessionAtSeat = z.infer<typeof sessionAtSeat>;

@@ -106,6 +106,8 @@ export const sessionView = z.object({
   stoppedAt: moment.nullable(),
   root: z.string().nullable(),
   fingerprint: z.string().nullable(),
+  /** Root over all answers, from closing on. */
+  answersRoot: z.string().nullable(),
   createdAt: moment,
   sealedAt: moment.nullable(),
   openedAt: moment.nullable(),

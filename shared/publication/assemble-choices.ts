@@ -1,6 +1,7 @@
 import type { SessionInput } from '../analysis/analyse.ts';
 import type { Licence, Publication } from '../contracts/publication.ts';
 import type { ResultDocument } from '../contracts/result.ts';
+import type { AtReveal } from '../contracts/reveal-record.ts';
 import type { SealLeaf } from '../contracts/seal.ts';
 import type { RandomSource } from '../ground/random.ts';
 import { PublicationRefused, type Protections } from './disclosure.ts';
@@ -22,6 +23,10 @@ export interface PublishableSession {
   consents: ReadonlyMap<string, Consent>;
   /** People who withdrew their answers so far. */
   withdrawn: number;
+  /** What was found at the reveal; left out where that was not kept. */
+  atReveal?: AtReveal;
+  /** Seats under the seal of all answers; left out where there is none. */
+  answersSize?: number;
 }
 
 /** What the host decides and confirms. */
@@ -35,6 +40,8 @@ export interface PublicationChoices {
   comments: readonly string[];
   /** An answer to each deviation that the trial record holds of a published arm. */
   answers: readonly { armId: string; on: string; note: string; answer: string }[];
+  /** Tastings of the trial by the day of publishing; left out: not known. */
+  tastings?: { sealed: number; revealed: number };
   /** Does the host agree to publish a group of fewer than five? */
   hostAgreesSmall: boolean;
   /** YYYY-MM-DD. */

@@ -1,6 +1,7 @@
 import type { OpenedLeaf, OrderCount, PublishedRow, PublishedSession } from '../contracts/publication.ts';
 import type { SampleRole } from '../contracts/part.ts';
 import type { RandomSource } from '../ground/random.ts';
+import { recordForReaders, withRecord } from '../analysis/reveal-record.ts';
 import { proveLeaves } from '../design/seal.ts';
 import {
   peopleOf,
@@ -43,12 +44,23 @@ export function assembleSession(
   const { seated, assessors } = peopleOf(input);
   const tier = tierOf(assessors.length) ?? 'agreed';
   const words = givenWords(input, protections);
-  const result = analyse(input);
+  const analysed = analyse(input);
+  const exact = !protections.panelTiers || tier === 'full';
+  const result = given.atReveal
+    ? withRecord(analysed, given.atReveal, (record) => recordForReaders(record, exact))
+    : analysed;
   if (result.failed.length > 0) {
     throw new PublicationRefused(
       `sessions.${at}.input`,
       'invalid',
       `Part ${result.failed[0]?.part ?? 1} of ‘${input.session.title}’ could not be worked out: a publication is for good, so it waits until that is mended.`,
+    );
+  }
+  if (input.session.answersIntact === false) {
+    throw new PublicationRefused(
+      `sessions.${at}.input`,
+      'seal',
+      `The answers of ‘${input.session.title}’ are not those that were sealed when the tasting closed: some were changed, added or deleted since.`,
     );
   }
   const told = result.parts.flatMap((part) => {
@@ -74,6 +86,10 @@ export function assembleSession(
       assessors: assessors.length,
       // As it is also where it is small: before the first version there is none to subtract from.
       withdrawn: given.withdrawn,
+      ...(given.atReveal?.withdrawnSince && {
+        atReveal: result.atReveal,
+        withheld: result.withheld ?? [],
+      }),
       seal,
       samples: namedSamples(given, input.samples, choices),
       parts: told.map(({ part }) => part),
@@ -110,7 +126,7 @@ function whyNoRows(
 
 /** Settings, trays, and samples under their sealed names are opened with their paths; the seating never is. */
 function openSeal(
-  { input, leaves }: PublishableSession,
+  { input, leaves, answersSize }: PublishableSession,
   at: number,
   { choices, protections }: SessionOptions,
 ): { seal: PublishedSession['seal']; renamed: string[] } {
@@ -138,6 +154,8 @@ function openSeal(
       root: session.root,
       fingerprint: session.fingerprint,
       size: leaves.length,
+      ...(session.answersRoot !== undefined &&
+        answersSize !== undefined && { answersRoot: session.answersRoot, answersSize }),
       leaves: opened satisfies OpenedLeaf[],
     },
     renamed: [...renamed].sort(),

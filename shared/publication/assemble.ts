@@ -48,6 +48,7 @@ export function assemblePublication(given: AssembleInput): Publication {
       .filter(({ armId }) => sessions.some(({ input }) => input.session.arms.some(({ id }) => id === armId)))
       .map(({ armId, name, differs }) => ({ id: armId, name, differs })),
     sessions: inOrder.map(({ session }, at): PublishedSession => ({ number: at + 1, ...session })),
+    ...(choices.tastings && { tastings: choices.tastings }),
     // By wording, so that the order of lines tells nothing.
     comments: [...choices.comments].sort(),
     caveats: answeredDeviations(given),

@@ -15,9 +15,10 @@ export function readmeText(publication: Publication, tables: readonly Table[], u
     `- Factor in which the arms differ: ${line(factor)}`,
     ...arms.map(({ name, differs }) => `- Arm ${line(name)}: ${line(differs)}`),
     '## What was found',
-    ...sessions.flatMap(({ number, title, heldIn, assessors, parts }) => [
+    ...sessions.flatMap(({ number, title, heldIn, assessors, parts, withheld: told }) => [
       `Session ${number}, ${line(title)}, tasted in ${heldIn} by ${assessors} people:`,
       ...parts.map(({ finding }) => `- ${line(finding.headline)} ${line(finding.lede)}`),
+      ...(told ?? []).map(({ headline, lede }) => `- ${line(headline)} ${line(lede)}`),
     ]),
     '## Cautions',
     '- These are answers of one panel. They tell of these people and this batch, not of everybody and every batch.',
@@ -53,7 +54,12 @@ export function readmeText(publication: Publication, tables: readonly Table[], u
     '1. `sha256sum -c SHA256SUMS` says whether the files are whole.',
     '2. `npm run verify -- package.zip` in a copy of Oddglass computes the seal, the counts and the headline numbers anew, from these files alone.',
     '3. Or do it yourself, in any language. A leaf of `seal.csv` is the text `{"body":…,"format":"oddglass-seal-1","kind":…,"nonce":…}` in canonical JSON (RFC 8785). Its hash is SHA-256 of a byte 00 and that text in UTF-8. Going up, a node is SHA-256 of a byte 01, the left hash and the right one (RFC 9162, section 2.1); `proof` has the hash beside the way at each step. All leaves must lead to `root` in `sessions.csv`, which those who came could note down before the first sip: its first twelve digits are the fingerprint.',
-    'What this shows: settings, samples and trays were fixed before anybody tasted, and the numbers follow from the counts. What it cannot show: that the panel tasted with care, that figures which need more than counts are right (F tests, intervals, d-prime, permutation p, maps), or that texts, such figures and file sums here were not written anew together. For that, compare the sum of SHA256SUMS with the one on the page of the publication.',
+    'What this shows: settings, samples and trays lead to the root, and the numbers follow from the counts; that they were fixed before anybody tasted, if that root was noted before. What it cannot show: that the panel tasted with care, who answered at a seat after it was handed over, what those did who could read the key, that nobody sealed the plan or the answers anew on the server (beside a root noted on the evening it shows), that figures which need more than counts are right (F tests, intervals, d-prime, permutation p, maps), or that texts, such figures and file sums here were not written anew together. For that, compare the sum of SHA256SUMS with the one on the page of the publication.',
+    ...(publication.tastings
+      ? [
+          `Of this trial ${publication.tastings.sealed} tastings had been sealed and ${publication.tastings.revealed} revealed by the day of publishing; ${sessions.length} of them are told here.`,
+        ]
+      : []),
     '## Cite it',
     url === null ? 'See CITATION.cff.' : howToCite(publication, url),
     '## Licence',

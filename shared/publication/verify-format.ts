@@ -54,7 +54,7 @@ export interface SessionOf extends Fields {
   number: number;
   seated: number;
   assessors: number;
-  seal: { root: string; fingerprint: string; size: number; leaves: Leaf[] };
+  seal: { root: string; fingerprint: string; size: number; leaves: Leaf[]; answersSize?: number };
   samples: {
     sampleId: string;
     part: number;

@@ -139,6 +139,13 @@ function checkSeal(session: SessionOf, { same, none }: Report): Opened {
     }
   });
   const { seated, assessors } = session;
+  // Whoever answered had answered when the tasting closed: nobody was added afterwards.
+  if (seal.answersSize !== undefined) {
+    const { answersSize } = seal;
+    none('everybody who answered is under the seal of answers', (fault) => {
+      if (session.assessors > answersSize) fault(`${session.assessors} answered, ${answersSize} were sealed`);
+    });
+  }
   none('people fit the seats', (fault) => {
     if (!(assessors <= seated && seated <= seats))
       fault(`${assessors} answered, ${seated} sat, of ${seats} seats`);

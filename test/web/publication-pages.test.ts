@@ -201,6 +201,8 @@ test('a receipt puts answers in words, tray by tray', () => {
     root: '',
     consent: null,
     withdrawn: false,
+    sealed: null,
+    findings: [],
     answers: [
       { ...about, position: 2, arm: 'Warm', question: 'chosen as the odd one', value: 1, unit: '0 or 1' },
       { ...about, position: null, question: 'confidence', value: 'fairly-sure', unit: '' },

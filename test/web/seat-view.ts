@@ -52,6 +52,7 @@ export function viewOf(parts: PartAtSeat[], trays: TrayDraft[]): SeatView {
       restSeconds: 60,
       fingerprint: 'f',
       root: '',
+      answersRoot: null,
       cautions: { allergens: [], allergensUnknown: false, ethanolGrams: null, cups: 6, cupMl: 40 },
     },
     cautionsConfirmedAt: '2026-01-01T00:00:00.000Z',

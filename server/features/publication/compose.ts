@@ -28,6 +28,8 @@ export interface Composing {
   readings: Reading[];
   panel: string;
   publishedOn: string;
+  /** Of the trial, by now. */
+  tastings: { sealed: number; revealed: number };
   version: number;
   /** The version before, of the same publication. */
   earlier: Kept | null;
@@ -63,6 +65,7 @@ export async function compose(deps: Deps, composing: Composing): Promise<Publica
     comments: draft.comments,
     answers: draft.caveatAnswers.map(({ armId, on, text, answer }) => ({ armId, on, note: text, answer })),
     hostAgreesSmall: draft.agreeSmall,
+    tastings: composing.tastings,
     publishedOn: composing.publishedOn,
     version: composing.version,
     earlier: earlier?.publication ?? null,

@@ -1,3 +1,4 @@
+import { countTastings } from '@oddglass/db/queries/session.ts';
 import { findPublication } from '@oddglass/db/queries/publication.ts';
 import { listMembers } from '@oddglass/db/queries/panel.ts';
 import type { PublishDraft, PublishPreview, Refusal } from '@oddglass/shared/contracts/publishing.ts';
@@ -26,10 +27,11 @@ export async function previewPublication(
 ): Promise<PublishPreview> {
   const { trial, panel } = await trialFor(deps.db, actor, trialId);
   onlyHost(panel);
-  const [{ readings, refusals }, kept, members] = await Promise.all([
+  const [{ readings, refusals }, kept, members, tastings] = await Promise.all([
     readSessions(deps.db, { trialId, panel, sessionIds: draft.sessionIds }),
     readKept(deps.db, trialId),
     listMembers(deps.db, panel.id),
+    countTastings(deps.db, trialId),
   ]);
   const deviations = deviationsOf(readings, draft);
   const missing = missingIn(draft, readings, deviations);
@@ -40,6 +42,7 @@ export async function previewPublication(
     readings,
     panel: panel.name,
     publishedOn: deps.clock().toISOString().slice(0, 10),
+    tastings,
     version: (earlier?.version ?? 0) + 1,
     earlier,
     kept,

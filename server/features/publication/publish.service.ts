@@ -9,7 +9,7 @@ import {
   type Publication as PublicationRow,
 } from '@oddglass/db/queries/publication.ts';
 import { listSeats } from '@oddglass/db/queries/seat.ts';
-import { lockSession } from '@oddglass/db/queries/session.ts';
+import { countTastings, lockSession } from '@oddglass/db/queries/session.ts';
 import { lockTrial } from '@oddglass/db/queries/trial.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
@@ -21,6 +21,7 @@ import type {
 } from '@oddglass/shared/contracts/publishing.ts';
 import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { PublicationRefused } from '@oddglass/shared/publication/disclosure.ts';
+import { verifyPackage, type Check } from '@oddglass/shared/publication/verify.ts';
 import { packageFiles, zipPackage, type PackageFile } from '@oddglass/shared/publication/package.ts';
 import { onlyHost, trialFor, type PanelInHand } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
@@ -162,7 +163,17 @@ async function freeze(
   const version = (earlier?.version ?? 0) + 1;
   const publishedAt = deps.clock();
   const publishedOn = publishedAt.toISOString().slice(0, 10);
-  const composing = { draft: input, readings, panel: panel.name, publishedOn, version, earlier, kept };
+  const tastings = await countTastings(deps.db, trialId);
+  const composing = {
+    draft: input,
+    readings,
+    panel: panel.name,
+    publishedOn,
+    tastings,
+    version,
+    earlier,
+    kept,
+  };
   const publication = await compose(deps, composing).catch((reason: unknown) => {
     if (!(reason instanceof PublicationRefused)) throw reason;
     const refused = refusalOf(reason, readings);
@@ -171,6 +182,8 @@ async function freeze(
   const url = origin === null ? null : `${origin}/p/${row.address}?version=${version}`;
   const files = packageFiles(publication, url);
   const result = textOf(files, 'result.json');
+  const zip = zipPackage(files);
+  refuseWhatDiffers(verifyPackage(zip));
   await deps.db.transaction(async (tx) => {
     await refuseMoved(tx, { trialId, readings, kept });
     await reserve(tx);
@@ -182,16 +195,29 @@ async function freeze(
       etag: createHash('sha256').update(result).digest('hex'),
       title: publication.title,
       panel: publication.panel,
-      headline: publication.sessions[0]?.parts[0]?.finding.headline ?? '',
+      headline: headlineOf(publication),
       licence: publication.licence,
       demo: publication.demo,
       choices: choicesKept(input, publication),
       withdrawn: Object.fromEntries(readings.map((one) => [one.input.session.root, one.withdrawn])),
       result,
       citation: textOf(files, 'CITATION.cff'),
-      package: zipPackage(files),
+      package: zip,
     });
   });
+}
+
+/** What a reader's verifier would object to is not published: above all a plan or a key that is not the sealed one. */
+function refuseWhatDiffers(checks: readonly Check[]): void {
+  const wrong = checks.filter(({ ok }) => !ok);
+  if (wrong.length === 0) return;
+  const told = wrong.slice(0, 3).map(({ name, found, expected }) => `${name}: ${found}, not ${expected}`);
+  const detail =
+    `What would be published does not agree with its seal or with its own numbers (${told.join('; ')}).`.slice(
+      0,
+      900,
+    );
+  throw problem('not-publishable', { detail, errors: [{ pointer: '#/sessionIds', detail }] });
 }
 
 /** Under locks: nobody withdrew and nothing was published of the trial since it was read. */
@@ -218,6 +244,11 @@ function choicesKept(input: PublishInput, { caveats, arms }: Publication): Publi
         names.has(armId) && caveats.some((caveat) => caveat.on === on && caveat.text === text),
     ),
   };
+}
+
+/** Of the first part that is told, by its later figures or by those of the reveal. */
+function headlineOf({ sessions: [first] }: Publication): string {
+  return first?.parts[0]?.finding.headline ?? first?.withheld?.[0]?.headline ?? '';
 }
 
 function textOf(files: readonly PackageFile[], path: string): string {

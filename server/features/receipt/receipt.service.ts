@@ -8,15 +8,17 @@ import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { cupsIndex } from '@oddglass/shared/rules/parts.ts';
 import { inSession, sessionOrProblem, type Deps } from '../../deps.ts';
 import { problem } from '../../refusal/problem.ts';
+import { ownAnswersUnderSeal } from '../../session-data/answer-seal.ts';
 import { readOwnAnswers } from '../../session-data/session-input.ts';
 
 /** What the holder of a receipt said, in words. */
 export async function readReceipt(deps: Deps, seat: Seat): Promise<ReceiptView> {
   const session = await sessionOrProblem(deps.db, seat.sessionId);
-  const [panel, { input, trays }, publishedAt] = await Promise.all([
+  const [panel, { input, trays }, publishedAt, sealed] = await Promise.all([
     findPanel(deps.db, session.panelId),
     readOwnAnswers(deps.db, session, seat),
     listAddressesOfSession(deps.db, session.trialId, session.id),
+    ownAnswersUnderSeal(deps.db, session, seat),
   ]);
   const numberOf = (part: number, replicate: number): number =>
     trays.find((tray) => tray.part === part && tray.replicate === replicate)?.number ?? 1;
@@ -33,6 +35,8 @@ export async function readReceipt(deps: Deps, seat: Seat): Promise<ReceiptView> 
         ? null
         : { rows: seat.consentRows ?? false, smallGroup: seat.consentSmallGroup ?? false },
     withdrawn: seat.withdrawnAt !== null,
+    sealed,
+    findings: (session.revealRecord ?? []).map(({ part, headline }) => ({ part, headline })),
     answers: tidyAnswers(input)
       .filter(({ question }) => question !== 'no answer')
       .map(({ part, kind, replicate, position, sample, arm, question, value, unit }) => ({

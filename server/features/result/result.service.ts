@@ -1,17 +1,27 @@
 import { csvText, type Cell } from '@oddglass/shared/export/csv.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import { figureRows, tidyAnswers, TIDY_COLUMNS } from '@oddglass/shared/export/tidy.ts';
+import { withRecord } from '@oddglass/shared/analysis/reveal-record.ts';
 import { withWithdrawals } from '@oddglass/shared/analysis/common/withdrawals.ts';
 import { sessionFor } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
-import { readAnswers } from '../../session-data/session-input.ts';
+import { readAnswers, type Answers } from '../../session-data/session-input.ts';
 
-/** The result document of a revealed session, worked out anew from key and ballots, so that nothing can go stale. */
+/**
+ * The result document of a revealed session, worked out anew from key and ballots, so that nothing can go stale, beside
+ * what was found at the reveal, which is kept.
+ */
 export async function readResult(deps: Deps, actor: Actor, sessionId: string): Promise<ResultDocument> {
   const { session, panel } = await sessionFor(deps.db, actor, sessionId);
-  const { input, withdrawn } = await readAnswers(deps.db, session, panel);
-  return withWithdrawals(await deps.analyst.analyse(input), withdrawn);
+  return resultOf(deps, await readAnswers(deps.db, session, panel));
+}
+
+async function resultOf(deps: Deps, { input, withdrawn, atReveal }: Answers): Promise<ResultDocument> {
+  const result = await deps.analyst.analyse(input);
+  const before = withdrawn - (atReveal?.withdrawnSince ?? 0);
+  const counted = withWithdrawals(result, before);
+  return atReveal ? withRecord(counted, atReveal) : counted;
 }
 
 const cells = (row: object): Record<string, Cell> => ({ ...row }) as Record<string, Cell>;
@@ -26,10 +36,16 @@ export async function readAnswersCsv(
   sessionId: string,
 ): Promise<{ title: string; csv: string }> {
   const { session, panel } = await sessionFor(deps.db, actor, sessionId);
-  const { input } = await readAnswers(deps.db, session, panel);
+  const answers = await readAnswers(deps.db, session, panel);
+  const { input, atReveal } = answers;
+  // What the page leaves out so that nobody's answer can be worked out is not told row by row either.
+  const left = new Set(
+    atReveal?.withdrawnSince ? (await resultOf(deps, answers)).withheld?.map(({ part }) => part) : [],
+  );
+  const rows = tidyAnswers(input).filter(({ part }) => !left.has(part));
   return {
     title: session.settings.title,
-    csv: forSpreadsheets(csvText(tidyAnswers(input).map(cells), TIDY_COLUMNS)),
+    csv: forSpreadsheets(csvText(rows.map(cells), TIDY_COLUMNS)),
   };
 }
 

@@ -141,7 +141,7 @@ async function refuseWrongAnswer(
  * would be the same. Under its own id it comes from the device that made it.
  */
 function sameOrRefused(
-  { seatId, holder, ...stored }: HeldBallot & { seatId: string },
+  { seatId, holder, swallowing: _told, ...stored }: HeldBallot & { seatId: string },
   seat: Seat,
   input: BallotInput,
 ): BallotReceipt {

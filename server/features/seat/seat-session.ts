@@ -38,6 +38,7 @@ export async function sessionAtSeat(db: Db, session: Session): Promise<SessionAt
     restSeconds: settings.restSeconds,
     fingerprint: session.root ? fingerprint(session.root) : '',
     root: session.root ?? '',
+    answersRoot: session.answersRoot,
     cautions: {
       allergens: table.allergens,
       allergensUnknown: table.unknown,

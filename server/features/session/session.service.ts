@@ -15,6 +15,7 @@ import type {
   SessionView,
 } from '@oddglass/shared/contracts/session.ts';
 import type { SessionEventBody } from '@oddglass/shared/contracts/live.ts';
+import { recordOf } from '@oddglass/shared/analysis/reveal-record.ts';
 import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { controlArmOf, kindOf } from '@oddglass/shared/kinds/kinds.ts';
@@ -29,9 +30,11 @@ import { isAsInVocabulary } from '@oddglass/shared/vocabulary/spike-cups.ts';
 import { onlyHost, sessionFor, trialFor, type PanelInHand } from '../../access/panel-access.ts';
 import { inSession, type Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
-import { fieldProblem, problem } from '../../refusal/problem.ts';
+import { fieldProblem, problem, Problem } from '../../refusal/problem.ts';
+import { sealAllAnswers } from '../../session-data/answer-seal.ts';
 import { refuseUnsafe } from '../../session-data/arm-safety.ts';
 import { newJoinCode, newToken } from '../../access/tokens.ts';
+import { readToReveal } from '../../session-data/session-input.ts';
 import { vocabularyOf } from '../../session-data/session-vocabulary.ts';
 
 const iso = (date: Date | null): string | null => date?.toISOString() ?? null;
@@ -52,6 +55,7 @@ async function sessionView(deps: Deps, session: Session, panel: PanelInHand): Pr
     stoppedAt: iso(session.stoppedAt),
     root: session.root,
     fingerprint: session.root && fingerprint(session.root),
+    answersRoot: session.answersRoot,
     createdAt: session.createdAt.toISOString(),
     sealedAt: iso(session.sealedAt),
     openedAt: iso(session.openedAt),
@@ -233,17 +237,59 @@ export const openSession = (
     };
   });
 
+/** Closes the tasting and seals what was answered, so that nobody changes, adds or deletes an answer unseen from then on. */
 export const closeSession = (deps: Deps, actor: Actor, sessionId: string) =>
-  move(deps, actor, sessionId, 'close', (now) => ({
-    to: { state: 'closed', closedAt: now, joinCode: null, joinToken: null },
+  move(deps, actor, sessionId, 'close', async (now, tx, { id }) => ({
+    to: {
+      state: 'closed',
+      closedAt: now,
+      joinCode: null,
+      joinToken: null,
+      answersRoot: await sealAllAnswers(tx, id, deps.random),
+    },
     event: { kind: 'closed' },
   }));
 
-export const revealSession = (deps: Deps, actor: Actor, sessionId: string) =>
-  move(deps, actor, sessionId, 'reveal', (now) => ({
-    to: { state: 'revealed', revealedAt: now },
-    event: { kind: 'revealed' },
-  }));
+// Somebody may take their answers back in the moment of the reveal: then it is counted once more.
+const REVEAL_TRIES = 5;
+
+/**
+ * Turns the key. What each part says is worked out before and written down with it, once and for all: what is withdrawn
+ * later changes the result and never this record.
+ */
+export async function revealSession(deps: Deps, actor: Actor, sessionId: string): Promise<SessionView> {
+  for (let left = REVEAL_TRIES; ; left--) {
+    const { session, panel } = await sessionFor(deps.db, actor, sessionId);
+    const record = mayAct(session, panel.role, 'reveal') ? await recordToReveal(deps, session, panel) : null;
+    try {
+      return await move(deps, actor, sessionId, 'reveal', (now, _tx, { lastSeq }) => {
+        if (lastSeq !== session.lastSeq) throw new MovedOn();
+        return {
+          to: { state: 'revealed', revealedAt: now, revealRecord: record },
+          event: { kind: 'revealed' },
+        };
+      });
+    } catch (reason) {
+      if (!(reason instanceof MovedOn) || left === 1) throw reason;
+    }
+  }
+}
+
+class MovedOn extends Error {}
+
+async function recordToReveal(
+  deps: Deps,
+  session: Session,
+  panel: PanelInHand,
+): Promise<NonNullable<Session['revealRecord']>> {
+  const { input } = await readToReveal(deps.db, session, panel, deps.clock());
+  const result = await deps.analyst.analyse(input).catch((reason: unknown) => {
+    // Answers that cannot be worked out today are no reason to keep the key shut: the table is waiting.
+    if (reason instanceof Problem && reason.kind === 'no-result') return null;
+    throw reason;
+  });
+  return result ? recordOf(result) : [];
+}
 
 /** The host pours without a steward: from here on the session is single-blind, for good. */
 export const takeKey = (deps: Deps, actor: Actor, sessionId: string) =>

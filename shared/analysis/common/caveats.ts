@@ -23,14 +23,7 @@ export function plainCaveat(from: Caveat['from'], text: string): Caveat {
 export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
   const { session, settings } = input;
   const caveats = deviationCaveats(input);
-  if (session.blinding === 'single') {
-    caveats.push(
-      plainCaveat(
-        'blinding',
-        'Single-blind: the host poured and knew the key, so manner or tray could have told something.',
-      ),
-    );
-  }
+  caveats.push(...conductCaveats(session));
   caveats.push(...servingCaveats(input));
   if (session.smellOnly) {
     caveats.push(
@@ -48,7 +41,6 @@ export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
       ),
     );
   }
-  if (session.handedOver) caveats.push(plainCaveat('blinding', handOvers(session.handedOver)));
   if (served.assessors > 0 && served.assessors < settings.assessors) {
     caveats.push(
       plainCaveat(
@@ -98,6 +90,29 @@ export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
       'The result speaks for people like these assessors, this batch and that day’s conditions.',
     ),
   );
+  return caveats;
+}
+
+/** What bears on blindness and count as a whole: bent answers, a host who poured, seats that changed hands. */
+function conductCaveats(session: PartInput['session']): Caveat[] {
+  const caveats: Caveat[] = [];
+  if (session.answersIntact === false) {
+    caveats.push(
+      plainCaveat(
+        'computation',
+        'The answers are not those that were sealed when the tasting closed: some were changed, added or deleted since. Nothing here can be relied on.',
+      ),
+    );
+  }
+  if (session.blinding === 'single') {
+    caveats.push(
+      plainCaveat(
+        'blinding',
+        'Single-blind: the host poured and knew the key, so manner or tray could have told something.',
+      ),
+    );
+  }
+  if (session.handedOver) caveats.push(plainCaveat('blinding', handOvers(session.handedOver)));
   return caveats;
 }
 
