@@ -1,6 +1,6 @@
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { SessionEventBody } from '@oddglass/shared/contracts/live.ts';
-import type { PartRecord } from '@oddglass/shared/contracts/reveal-record.ts';
+import type { RevealRecord } from '@oddglass/shared/contracts/reveal-record.ts';
 import type { Progress } from '@oddglass/shared/contracts/seat.ts';
 import {
   boolean,
@@ -35,7 +35,7 @@ export const session = pgTable(
     /** Root over all answers, made by closing; null before, and in sessions closed before there was one. */
     answersRoot: text('answers_root'),
     /** What each part said at the reveal: written once, never changed by what is withdrawn later. */
-    revealRecord: jsonb('reveal_record').$type<PartRecord[]>(),
+    revealRecord: jsonb('reveal_record').$type<RevealRecord>(),
     /** Version of the panel's vocabulary it is asked with, fixed by sealing: how many changes beyond the built-in one. */
     vocabularyVersion: integer('vocabulary_version'),
     /** Edition of the built-in words below those changes, fixed by sealing; null counts as the first. */

@@ -122,16 +122,14 @@ async function readAsRevealed(
     ),
     words: vocabulary.words.map(({ id, word, family }) => [id, { word, family: families.get(family) ?? '' }]),
   };
-  const since = all.filter(({ withdrawnAt }) => withdrawnAt !== null && withdrawnAt >= revealedAt);
-  const atReveal = session.revealRecord && {
-    parts: session.revealRecord,
-    withdrawnSince: countWithdrawn(since),
-  };
+  const withdrawn = countWithdrawn(all);
+  const record = session.revealRecord;
+  const atReveal = record && { parts: record.parts, withdrawnSince: withdrawn - record.withdrawn };
   return {
     input,
     labels,
     seats,
-    withdrawn: countWithdrawn(all),
+    withdrawn,
     atReveal,
     answersSize: sealed?.size ?? null,
   };

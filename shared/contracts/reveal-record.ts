@@ -26,6 +26,12 @@ export const partRecord = z.object({
 });
 export type PartRecord = z.infer<typeof partRecord>;
 
+/** What is kept of a session at its reveal: its parts, and how many people had taken their answers back by then. */
+export interface RevealRecord {
+  parts: PartRecord[];
+  withdrawn: number;
+}
+
 /** The record of the reveal beside a result, with how many people took their answers back since. */
 export const atReveal = z.object({ parts: z.array(partRecord), withdrawnSince: count });
 export type AtReveal = z.infer<typeof atReveal>;

@@ -150,7 +150,7 @@ test('a withdrawal after the reveal leaves its record, and says both', async () 
   }
   expect((await resultOf(evening)).session.answersIntact).toBe(true);
   const stored = await run('select reveal_record from session where id = $1', evening.session.id);
-  expect(stored.rows[0]).toEqual({ reveal_record: [record] });
+  expect(stored.rows[0]).toEqual({ reveal_record: { parts: [record], withdrawn: 0 } });
 });
 
 test('three who did not all say the same: both counts stand on the page and in what is published', async () => {

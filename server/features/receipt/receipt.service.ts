@@ -36,7 +36,7 @@ export async function readReceipt(deps: Deps, seat: Seat): Promise<ReceiptView> 
         : { rows: seat.consentRows ?? false, smallGroup: seat.consentSmallGroup ?? false },
     withdrawn: seat.withdrawnAt !== null,
     sealed,
-    findings: (session.revealRecord ?? []).map(({ part, headline }) => ({ part, headline })),
+    findings: (session.revealRecord?.parts ?? []).map(({ part, headline }) => ({ part, headline })),
     answers: tidyAnswers(input)
       .filter(({ question }) => question !== 'no answer')
       .map(({ part, kind, replicate, position, sample, arm, question, value, unit }) => ({

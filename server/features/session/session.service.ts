@@ -282,13 +282,13 @@ async function recordToReveal(
   session: Session,
   panel: PanelInHand,
 ): Promise<NonNullable<Session['revealRecord']>> {
-  const { input } = await readToReveal(deps.db, session, panel, deps.clock());
+  const { input, withdrawn } = await readToReveal(deps.db, session, panel, deps.clock());
   const result = await deps.analyst.analyse(input).catch((reason: unknown) => {
     // Answers that cannot be worked out today are no reason to keep the key shut: the table is waiting.
     if (reason instanceof Problem && reason.kind === 'no-result') return null;
     throw reason;
   });
-  return result ? recordOf(result) : [];
+  return { parts: result ? recordOf(result) : [], withdrawn };
 }
 
 /** The host pours without a steward: from here on the session is single-blind, for good. */
