@@ -216,3 +216,47 @@ test('the result says how often seats were handed over, and no more of it', asyn
     expect.stringMatching(/^Two times a seat was handed over/),
   );
 });
+
+test('a former holder gets nothing of what comes after, by any door of a seat', async () => {
+  const { session, tablet } = await answeredOnce();
+  const receipt = await receiptOf(tablet);
+  const later = await movedTo(server.app, (await handOver(host, session)).body);
+  const { trays } = await later.ok<SeatView>('GET', '/api/seat');
+  const ballot = ballotFor(trays[1]!, trays[1]!.servings[0]!.code, { comment: 'said by the next' });
+  const doors = [
+    ['GET', '/api/seat'],
+    ['POST', '/api/seat/cautions', {}],
+    ['POST', '/api/seat/consent', { rows: true, smallGroup: true }],
+    ['POST', '/api/seat/ballots', ballot],
+    ['POST', '/api/seat/move', {}],
+    ['POST', '/api/seat/receipt', { receiptToken: 'C'.repeat(22) }],
+    ['POST', '/api/seat/progress', { trayNumber: 2, part: 1, sheet: 1, step: 'tasting', position: 1 }],
+  ] as const;
+  for (const [method, path, body] of doors)
+    expectProblem(await tablet.call(method, path, body), 'seat-unknown', 401);
+  await later.ok('POST', '/api/seat/ballots', ballot);
+  // The receipt of the seat is the person's own, whoever sat there last: it tells all that was said at it, and takes it back.
+  const own = await receipt.call('GET', '/api/receipt');
+  expect(own.text).toContain('wetcardboardish third');
+  expect(own.text).toContain('said by the next');
+  expect((await receipt.call('POST', '/api/receipt/withdraw', {})).status).toBe(200);
+  expectProblem(await later.call('POST', '/api/seat/ballots', ballot), 'seat-withdrawn', 409);
+});
+
+test('neither steward nor host reads a ballot before the reveal, by any route there is', async () => {
+  const { session, said } = await answeredOnce();
+  const chosen = JSON.stringify(said.answer);
+  for (const { caller } of [host, steward]) {
+    for (const path of ['', '/board', '/pour', '/result', '/result.csv', '/figures.csv', '/seal']) {
+      const { text } = await caller.call('GET', `/api/sessions/${session.id}${path}`);
+      expect(text).not.toContain(chosen);
+      expect(text).not.toContain('wetcardboardish');
+      expect(text).not.toContain(said.id);
+    }
+    for (const [method, path] of [
+      ['GET', '/api/seat'],
+      ['GET', '/api/receipt'],
+    ] as const)
+      expect((await caller.call(method, path)).status).toBe(401);
+  }
+});
