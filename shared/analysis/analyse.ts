@@ -48,6 +48,8 @@ export interface SessionInput {
   deviations: { armId: string; on: string; note: string }[];
   /** How the dilution of spiked samples was checked, by the part they were poured for; nobody's name. Left out: not told. */
   dilutions?: SpikedPart[];
+  /** Poured parts of which readers are not told how many swallowed and how many spat. */
+  swallowingWithheld?: number[];
   /** What stood on the table, united; left out: not told. */
   allergens?: TableAllergens;
   /** Words that were offered or chosen: id, word, family. */
@@ -149,6 +151,7 @@ function partInput(input: SessionInput, part: Part, index: number): PartInput {
     dilutions: (input.dilutions ?? [])
       .filter(({ part: poured }) => poured === base)
       .map(({ check }) => check),
+    ...(input.swallowingWithheld?.includes(base) && { swallowingWithheld: true as const }),
     words: new Map(input.words),
     kinds: settings.parts.map(({ kind }) => kind),
     random: (purpose) => seededRandom(sha256(utf8ToBytes(`${session.root} part ${number} ${purpose}`))),

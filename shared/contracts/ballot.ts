@@ -66,6 +66,19 @@ export const descriptionAnswer = z
   });
 export type DescriptionAnswer = z.infer<typeof descriptionAnswer>;
 
+/** Words of the late question that are there now. `none` is said on purpose. */
+export const lateAnswer = z
+  .object({
+    kind: z.literal('late'),
+    words: z.array(wordId).max(12).refine(distinct, 'Choose each word once.'),
+    none: z.boolean(),
+  })
+  .refine(({ words, none }) => none === (words.length === 0), {
+    path: ['none'],
+    message: 'Choose a word, or say that none of these is there.',
+  });
+export type LateAnswer = z.infer<typeof lateAnswer>;
+
 /** Step on the panel's scale, from 0; null says 'I cannot say'. */
 export const controlAnswer = z.object({
   kind: z.literal('control'),
@@ -85,6 +98,7 @@ export const answer = z.discriminatedUnion('kind', [
   rankingAnswer,
   ratingAnswer,
   descriptionAnswer,
+  lateAnswer,
   controlAnswer,
   likingAnswer,
 ]);
@@ -100,7 +114,7 @@ export const ballotInput = z.object({
   trayId: id,
   /** Number of the part, from 1, and of the sheet within part and tray, from 1. */
   part: z.number().int().min(1).max(4),
-  sheet: z.number().int().min(1).max(20),
+  sheet: z.number().int().min(1).max(40),
   answer,
   comment: optionalText(500),
   /** Said once a tray, with its last sheet; null or left out: not told. */

@@ -48,7 +48,21 @@ function errorsOf(part: Part, index: number): PartError[] {
         : []),
     ];
   }
-  return part.cups === 'before' ? errorsOfBorrowing(part, index) : errorsOfFlight(part);
+  return [
+    ...(part.cups === 'before' ? errorsOfBorrowing(part, index) : errorsOfFlight(part)),
+    ...errorsOfLate(part),
+  ];
+}
+
+/** What is asked late is compared with what was said at first, so it has to be offered then. */
+function errorsOfLate(part: FlightPart): PartError[] {
+  if (part.kind !== 'description' || !part.late || part.words === null) return [];
+  const offered = new Set(part.words);
+  return part.late.words.flatMap((word, place) =>
+    offered.has(word)
+      ? []
+      : [{ at: ['late', 'words', place], message: 'Offer it among the words of the cup too.' }],
+  );
 }
 
 function errorsOfBorrowing(part: FlightPart, index: number): PartError[] {

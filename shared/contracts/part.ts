@@ -144,6 +144,21 @@ export const ratingPart = z.object({
 });
 export type RatingPart = z.infer<typeof ratingPart>;
 
+/**
+ * What is asked once more of every cup, some time after its words were sent and without tasting again: which of these
+ * words are there now. For what lingers, or comes only then. Left out: it is not asked.
+ */
+export const lateQuestion = z.object({
+  words: z
+    .array(z.string().regex(/^[a-z][a-z0-9-]{0,60}$/))
+    .min(1, 'Choose at least one word.')
+    .max(12, 'At most twelve words: it is a short question.')
+    .refine(distinct, 'Ask for each word once.'),
+  /** From when the words of the cup were sent, so that the last sip lies at least as far back. */
+  seconds: z.number().int().min(30, 'At least 30 seconds.').max(300, 'At most 300 seconds.'),
+});
+export type LateQuestion = z.infer<typeof lateQuestion>;
+
 export const descriptionPart = z.object({
   kind: z.literal('description'),
   ...flightShape,
@@ -156,6 +171,7 @@ export const descriptionPart = z.object({
     .nullable(),
   /** Ask how strong a checked word is (1 faint, 2 clear, 3 strong). */
   intensity: z.boolean(),
+  late: lateQuestion.optional(),
 });
 export type DescriptionPart = z.infer<typeof descriptionPart>;
 

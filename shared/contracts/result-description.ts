@@ -116,6 +116,54 @@ const lift = z.object({
   p: share.nullable(),
 });
 
+/** What was tested of single words. */
+const wordFamily = z.object({
+  /** Words offered: the number of tests adjusted for. */
+  tests: count,
+  /** The part of alpha at which single words are judged; null in publications made before it was shared. */
+  level: share.nullable().default(null),
+  /** People who answered for every sample, on whom the tests stand, and people left out of them. */
+  assessors: count,
+  leftOut: count,
+  /** Names of samples in no test of a word: fewer than half of the people answered for them. */
+  leftOutSamples: z.array(z.string()).default([]),
+  differ: count,
+  /** One sentence on what was tested, by which route, and how many tests were looked at. */
+  reading: z.string(),
+});
+
+/** A word of the late question, beside what the same people had said of the same cup at first. */
+const lateWord = describedWord.extend({
+  /** In the order of `samples`; null where so few say it that it is withheld. */
+  beside: z.array(
+    z
+      .object({
+        sample: key,
+        /** People who answered both times. */
+        both: count,
+        /** Said both times, only later, only at first. */
+        stayed: count,
+        came: count,
+        gone: count,
+      })
+      .nullable(),
+  ),
+});
+export type LateWord = z.infer<typeof lateWord>;
+
+const lateResult = z.object({
+  seconds: count,
+  /** In the order of `samples`: people who answered late, and who said that none of the words was there. */
+  answers: z.array(z.object({ sample: key, answers: count, none: count })),
+  words: z.array(lateWord),
+  /** Words asked for late that nobody checked then. */
+  unchecked: z.array(z.string()),
+  family: wordFamily,
+  /** One sentence on what came of it. */
+  reading: z.string(),
+});
+export type LateResult = z.infer<typeof lateResult>;
+
 export const descriptionResult = partFrame.extend({
   kind: z.literal('description'),
   settings: descriptionPart.pick({
@@ -134,20 +182,9 @@ export const descriptionResult = partFrame.extend({
   words: z.array(describedWord),
   /** Words offered that nobody checked. */
   unchecked: z.array(z.string()),
-  family: z.object({
-    /** Words offered: the number of tests adjusted for. */
-    tests: count,
-    /** The part of alpha at which single words are judged; null in publications made before it was shared. */
-    level: share.nullable().default(null),
-    /** People who answered for every sample, on whom the tests stand, and people left out of them. */
-    assessors: count,
-    leftOut: count,
-    /** Names of samples in no test of a word: fewer than half of the people answered for them. */
-    leftOutSamples: z.array(z.string()).default([]),
-    differ: count,
-    /** One sentence on what was tested, by which route, and how many tests were looked at. */
-    reading: z.string(),
-  }),
+  family: wordFamily,
+  /** The late question, tested as a family of its own; null where it was not asked. */
+  late: lateResult.nullable().default(null),
   /** Do the samples differ in their words at all? Null when nothing can be compared. */
   profile: z
     .object({

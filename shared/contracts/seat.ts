@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { ballotReceipt } from './ballot.ts';
 import { code, id, moment, token } from './common.ts';
-import { attribute, ratingScale } from './part.ts';
+import { attribute, lateQuestion, ratingScale } from './part.ts';
 import { servingOnTray, sessionState } from './session.ts';
 import { allergen } from './trial.ts';
 
@@ -49,7 +49,12 @@ export const partAtSeat = z.discriminatedUnion('kind', [
     by: z.enum(['sample', 'attribute']),
     returning: z.boolean(),
   }),
-  z.object({ kind: z.literal('description'), words: z.array(z.string()).nullable(), intensity: z.boolean() }),
+  z.object({
+    kind: z.literal('description'),
+    words: z.array(z.string()).nullable(),
+    intensity: z.boolean(),
+    late: lateQuestion.optional(),
+  }),
   z.object({ kind: z.literal('control'), degrees: z.array(z.string()) }),
   z.object({ kind: z.literal('liking') }),
   z.object({ kind: z.literal('ranking'), attribute: z.string() }),
@@ -106,7 +111,7 @@ export const progress = z.object({
   trayNumber: z.number().int().min(1).max(20),
   /** The sheet in hand: its part, and its number within part and tray. */
   part: z.number().int().min(1).max(4),
-  sheet: z.number().int().min(1).max(20),
+  sheet: z.number().int().min(1).max(40),
   step,
   /** The cup in hand, from 1, while tasting; otherwise null. */
   position: z.number().int().min(1).max(16).nullable(),
@@ -130,6 +135,8 @@ export const sheetAtSeat = z.object({
   sheet: z.number().int(),
   codes: z.array(code),
   attributeIds: z.array(z.string()),
+  /** It is the late question of its cup. */
+  late: z.boolean().optional(),
   ballot: ballotReceipt.nullable(),
   /** Answered before the seat was handed over to this device: that it is there is told, what it says is not. */
   answeredBefore: z.boolean().default(false),

@@ -14,6 +14,10 @@ export type SessionState = z.infer<typeof sessionState>;
 export const blinding = z.enum(['double', 'single']);
 export type Blinding = z.infer<typeof blinding>;
 
+/** What goes on in the mouth after the cup. Told of all drinks of a session together, so that it says nothing of a cup. */
+export const lingering = z.enum(['sour', 'bitter', 'smoky', 'strong']);
+export type Lingering = z.infer<typeof lingering>;
+
 /** What is fixed before the first sip. */
 export const sessionSettings = z
   .object({
@@ -27,6 +31,12 @@ export const sessionSettings = z
     cupMl: z.number().min(5, 'At least 5 mL.').max(250, 'At most 250 mL.'),
     /** Rest between trays, seconds. */
     restSeconds: z.number().int().min(0).max(3600, 'At most an hour.'),
+    /** What lingers in these drinks, for cups and rests; left out: nobody said that anything does. */
+    lingering: z
+      .array(lingering)
+      .max(4)
+      .refine((list) => new Set(list).size === list.length, 'Say each once.')
+      .optional(),
     /** Seats start in masking light. */
     masking: z.boolean(),
     /** For the steward: temperature, cup, order of service. */

@@ -85,6 +85,10 @@ export type WordReference = z.infer<typeof wordReference>;
 
 const manyTexts = (max: number) => z.array(text(max)).max(40, 'Forty are enough.');
 
+/** Why a word is asked for once more when some time has passed since the last sip: it lingers, or comes only then. */
+export const lateReason = z.object({ why: text(200), source: text(300), fromMemory: z.boolean() });
+export type LateReason = z.infer<typeof lateReason>;
+
 export const vocabularyWord = z.object({
   id: wordId,
   word: text(60),
@@ -100,6 +104,8 @@ export const vocabularyWord = z.object({
   /** Everyday things it recalls. */
   similes: z.array(text(60)),
   perceived: z.array(perceivedAt).min(1),
+  /** Left out where nothing speaks for asking late. */
+  late: lateReason.optional(),
   compounds: z.array(text(80)),
   reference: wordReference.nullable(),
   /** References the panel made up itself, oldest first. */

@@ -2,7 +2,7 @@ import type { Answer } from '../contracts/ballot.ts';
 import type { Part } from '../contracts/part.ts';
 import { choiceOf } from '../kinds/kinds.ts';
 import { isChoice } from '../contracts/part-fit.ts';
-import { cupsIndex, sheetsOfTray } from '../rules/parts.ts';
+import { cupsIndex, lateOf, lateWord, sheetsOfTray } from '../rules/parts.ts';
 import type { AnsweredTray, SessionInput } from '../analysis/analyse.ts';
 
 /** One observation: what one person said of one cup (or of one tray) in answer to one question. */
@@ -18,7 +18,7 @@ export interface TidyRow {
   sample: string | null;
   arm: string | null;
   role: string | null;
-  /** Attribute, word, or what the test asks: 'odd', 'same as reference', 'preferred', 'rank', 'liking', 'degree of difference', 'confidence'. */
+  /** Attribute, word ('mousy', or 'mousy, after 60 s'), or what the test asks: 'odd', 'same as reference', 'preferred', 'rank', 'liking', 'degree of difference', 'confidence'. */
   question: string;
   /** Number or word; null where the person said 'I cannot say' or gave no answer. */
   value: string | number | null;
@@ -136,6 +136,13 @@ function rowsOfAnswer(
         ),
         ...answer.ownWords.map((word) => row(code, 'own word', word)),
       ];
+    }
+    case 'late': {
+      const code = sheet.codes[0] ?? null;
+      const late = lateOf(part);
+      if (late === null) throw new RangeError(`a ${part.kind} without a late question is not answered late`);
+      const said = answer.none ? ['none of these'] : answer.words.map(wordOf);
+      return said.map((word) => row(code, lateWord(word, late), 1, '0 or 1'));
     }
     case 'control':
       return [row(sheet.codes[0] ?? null, 'degree of difference', answer.degree, 'step from 0')];

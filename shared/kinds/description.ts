@@ -14,7 +14,7 @@ export const description: FlightFacts<'description'> = {
   tastedFirst: 'none',
   asksIntensity: true,
   asksLiking: false,
-  atSeat: ({ kind, words, intensity }) => ({ kind, words, intensity }),
+  atSeat: ({ kind, words, intensity, late }) => ({ kind, words, intensity, ...(late && { late }) }),
   textsAtSeat: noTexts,
   task: 'describe each cup',
   doing: 'choosing words',

@@ -9,6 +9,7 @@ import { powerOfTrays, smallestForTrays } from '../stats/discrimination/power-of
 import { psychometric } from '../stats/discrimination/psychometric.ts';
 import { capital, inWords, listed, percent } from '../ground/phrases.ts';
 import { mostCups } from './plan-liquid.ts';
+import { enduranceOf, lingeringOf } from './tiring.ts';
 import type { ComparedTest, PlannedArm, PlannedSettings, TestComparison } from './plan-reading.ts';
 
 /** Sizes of a difference in units of perceptual noise, which all tests share. Our own names; no source. */
@@ -19,7 +20,7 @@ export const SIZES = [
 ] as const;
 
 const TRAYS = [1, 2, 3];
-/** More cups in one part tire a palate: three triangles. Common practice, no source. */
+/** More cups in one part tire a palate: three triangles, fewer of drinks that linger. Common practice, no source. */
 export const MOST_CUPS = 9;
 
 /** d' that a share of discriminators comes to in a test; null where it is unbounded. Example: `dPrimeOfShare('triangle', 0.25)` is 1.46626278006 */
@@ -42,7 +43,12 @@ export function shareOfDPrime(kind: DifferencePartKind, dPrime: number): number 
  * Source: ASTM E2262; Ennis 1993, J. Sens. Stud. 8:353; power as in powerOfTrays.
  */
 export function compareTests(
-  { assessors, cupMl }: Pick<PlannedSettings, 'assessors' | 'cupMl'>,
+  {
+    assessors,
+    cupMl,
+    parts = [],
+    lingering,
+  }: Pick<PlannedSettings, 'assessors' | 'cupMl' | 'lingering'> & Partial<Pick<PlannedSettings, 'parts'>>,
   part: DifferencePart,
   arms: readonly PlannedArm[],
 ): TestComparison | null {
@@ -50,6 +56,10 @@ export function compareTests(
   const dPrime = aim === 'difference' ? dPrimeOfShare(part.kind, part.meaningfulShare) : null;
   if (dPrime === null || dPrime === 0) return null;
   const goal = 1 - part.beta;
+  const most = Math.min(
+    MOST_CUPS,
+    enduranceOf(lingeringOf({ parts, ...(lingering && { lingering }) }, arms)).evening,
+  );
   const strongest = part.armIds.map((id) => arms.find((arm) => arm.id === id)?.abv ?? null);
   const abv = strongest.some((one) => one === null) ? null : Math.max(...strongest.map((one) => one ?? 0));
   const rows = (Object.keys(DIFFERENCES) as DifferencePartKind[]).flatMap((kind) =>
@@ -78,12 +88,12 @@ export function compareTests(
     }),
   );
   const best = rows
-    .filter(({ power, enough, cupsEach }) => enough && cupsEach <= MOST_CUPS && power >= goal * (1 - 1e-9))
+    .filter(({ power, enough, cupsEach }) => enough && cupsEach <= most && power >= goal * (1 - 1e-9))
     .sort(
       (a, b) =>
         Number(a.needsDirection) - Number(b.needsDirection) || a.cupsEach - b.cupsEach || b.power - a.power,
     );
-  return { dPrime, goal, rows, best, saying: sayingOf(rows, best, { assessors, goal }) };
+  return { dPrime, goal, rows, best, saying: sayingOf(rows, best, { assessors, goal, most }) };
 }
 
 /** A part of that kind with the arms and risks of another; a direction is taken as known where the test needs one. */
@@ -116,7 +126,7 @@ const rowWords = ({ name, trays, cupsEach, power }: ComparedTest): string =>
 function sayingOf(
   rows: readonly ComparedTest[],
   best: readonly ComparedTest[],
-  { assessors, goal }: { assessors: number; goal: number },
+  { assessors, goal, most }: { assessors: number; goal: number; most: number },
 ): string {
   const people = `${capital(inWords(assessors))} ${assessors === 1 ? 'person' : 'people'}`;
   if (best.length > 0) {
@@ -132,7 +142,7 @@ function sayingOf(
     ].join('');
   }
   const reaching = rows
-    .filter(({ smallest, cupsEach }) => smallest !== null && cupsEach <= MOST_CUPS)
+    .filter(({ smallest, cupsEach }) => smallest !== null && cupsEach <= most)
     .sort((a, b) => (a.smallest?.first ?? 0) - (b.smallest?.first ?? 0))
     .filter((row, at, all) => all.findIndex(({ kind }) => kind === row.kind) === at)
     .slice(0, 3)
@@ -145,5 +155,5 @@ function sayingOf(
     : 'with these people';
   return reaching.length === 0
     ? `No test finds a difference of this size with a chance of ${percent(goal)}, with up to 400 people: look for a larger difference, or accept more risk.`
-    : `No test finds a difference of this size with a chance of ${percent(goal)} ${short} and up to ${MOST_CUPS} cups each. What would: ${listed(reaching)}.`;
+    : `No test finds a difference of this size with a chance of ${percent(goal)} ${short} and up to ${most} cups each. What would: ${listed(reaching)}.`;
 }

@@ -226,8 +226,8 @@ function sayAdjustment(said: Said, part: FlightPart, { n, samples }: { n: number
   if (part.kind !== 'description' || samples < 2) return;
   const words = part.words?.length ?? WHOLE_VOCABULARY;
   const least = smallestWordP({ samples, people: n });
-  // Single words have half of alpha, unless all words together already tell the samples apart.
-  const most = Math.floor(part.alpha / 2 / least);
+  // Single words have half of alpha, beside a late question a third, unless another of the part's tests holds already.
+  const most = Math.floor(part.alpha / (part.late ? 3 : 2) / least);
   if (words > most) {
     said.warnings.push(
       `Adjusted for ${part.words === null ? 'some ' : ''}${words} words, no single word can be shown to differ by ${n} ${n === 1 ? 'person' : 'people'}, even if all check it alike: ` +

@@ -8,6 +8,7 @@ import { compareTests } from './compare-tests.ts';
 import { assessDifference, assessPreference } from './plan-choice.ts';
 import { assessFlight } from './plan-flight.ts';
 import { liquidOf } from './plan-liquid.ts';
+import { enduranceWords, lateWaits, lingeringOf, warningsOfPart, warningsOfTiring } from './tiring.ts';
 import { listed, plain } from '../ground/phrases.ts';
 import type { PlannedArm, PlannedSettings, PartReading, PlannedLiquid, PlanReading } from './plan-reading.ts';
 
@@ -15,12 +16,6 @@ import type { PlannedArm, PlannedSettings, PartReading, PlannedLiquid, PlanReadi
 // for driving, 24 g about 3 UK units or 1.7 US standard drinks.
 const ETHANOL_TO_TELL_GRAMS = 12;
 const ETHANOL_TO_WARN_GRAMS = 24;
-// Palates tire. Common practice, no source; for strong, sour or bitter drinks fewer are better.
-const CUPS_TO_WARN = 8;
-const CUPS_OF_EVENING = 12;
-// Bitterness lasts beyond 40 s and grows with each sip: Guinard, Pangborn & Lewis 1986, ASBC J. 44:28 (from memory). The bound
-// is our own, with the trade's 'a minute or two'.
-const REST_TO_WARN = 90;
 
 /**
  * What a plan can and cannot tell, before anything is fixed: for each part by itself, and for the evening as a whole.
@@ -34,20 +29,21 @@ export function assessPlan(settings: PlannedSettings, arms: readonly PlannedArm[
   const poured = armsOfParts(parts).flatMap((id) => arms.filter((arm) => arm.id === id));
   const liquid = poured.map((arm) => liquidOf(settings, arm));
   const grams = ethanolOfSession(settings, arms);
+  const lingering = lingeringOf(settings, arms);
   return {
     cupsEach: cups,
     traysEach: trays,
     ethanolGrams: grams,
     liquid,
     parts: parts.map((part, index) => assessPart(settings, arms, part, index)),
-    sayings: sayingsOf(settings, cups),
+    sayings: [...sayingsOf(settings, cups), ...told(lateWaits(parts)), ...told(enduranceWords(lingering))],
     warnings: [
       ...warningsOfLiquid(settings, liquid),
       ...warningsOfEthanol(
         grams,
         poured.some(({ abv }) => abv === null),
       ),
-      ...warningsOfTiring(settings, { trays, cups }),
+      ...warningsOfTiring(settings, lingering),
       ...warningsOfLiking(parts),
     ],
   };
@@ -85,13 +81,12 @@ function assessPart(
         ? assessDifference(settings.assessors, part)
         : assessPreference(settings.assessors, part)),
   };
-  if (cups > CUPS_TO_WARN) {
-    reading.warnings.push(
-      `${cups} cups in one flight tire a palate: serve ${CUPS_TO_WARN} or fewer, or let each assessor have a part of them.`,
-    );
-  }
+  const kinds = lingeringOf(settings, arms);
+  reading.warnings.push(...warningsOfPart(part, kinds, { cups, own: !borrowsCups(part) }));
   return reading;
 }
+
+const told = (text: string | null): string[] => (text === null ? [] : [text]);
 
 function sayingsOf({ parts, restSeconds }: PlannedSettings, cups: number): string[] {
   if (parts.length < 2) return [];
@@ -128,25 +123,6 @@ function warningsOfEthanol(grams: number | null, armUnknown: boolean): string[] 
   return grams > ETHANOL_TO_WARN_GRAMS
     ? [`${much} Pour less or offer spit cups; what the law of the place says of serving and driving decides.`]
     : [`${much} Say so beforehand and offer spit cups; nobody drives.`];
-}
-
-/** What tires over the evening: cups in all, and too little rest between trays. */
-function warningsOfTiring(
-  { restSeconds }: PlannedSettings,
-  { trays, cups }: { trays: number; cups: number },
-): string[] {
-  return [
-    ...(cups > CUPS_OF_EVENING
-      ? [
-          `${cups} cups each in one evening tire a palate: ${CUPS_OF_EVENING} or fewer are usual, and half of that for sour, bitter, smoky or strong drinks.`,
-        ]
-      : []),
-    ...(trays > 1 && restSeconds < REST_TO_WARN
-      ? [
-          `${restSeconds} s of rest between trays are few: bitter, sour and smoky tastes last longer and add up. Give ${REST_TO_WARN} s or more, with water.`,
-        ]
-      : []),
-  ];
 }
 
 /** Source: ISO 6658, ISO 11136 (liking is not asked in a sitting with analytical tests). */

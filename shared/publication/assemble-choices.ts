@@ -4,7 +4,8 @@ import type { ResultDocument } from '../contracts/result.ts';
 import type { AtReveal } from '../contracts/reveal-record.ts';
 import type { SealLeaf } from '../contracts/seal.ts';
 import type { RandomSource } from '../ground/random.ts';
-import { PublicationRefused, type Protections } from './disclosure.ts';
+import { PROTECTIONS, PublicationRefused, type Protections } from './disclosure.ts';
+import { safeSwallowing } from './swallowing.ts';
 
 /** What an assessor agreed to at the seat. */
 export interface Consent {
@@ -63,16 +64,20 @@ export interface AssembleInput {
 }
 
 /**
- * A session as it is analysed for readers: arms and samples under their public names. Left out: what became of whose cups,
- * and how somebody put into words what the arms looked like, which may name them. Everything else as it was.
+ * A session as it is analysed for readers: arms and samples under their public names. Left out: what became of the cups
+ * where that points to people, and how somebody put into words what the arms looked like, which may name them. Everything else as it was.
  * An arm without a public name: PublicationRefused.
  */
-export function publicInput(input: SessionInput, arms: PublicationChoices['arms']): SessionInput {
+export function publicInput(
+  input: SessionInput,
+  arms: PublicationChoices['arms'],
+  protections: Pick<Protections, 'smallGroups'> = PROTECTIONS,
+): SessionInput {
   const choice = new Map(arms.map((arm) => [arm.armId, arm]));
   const sealedNames = new Map(input.session.arms.map(({ id, name }) => [id, name]));
   return {
     ...input,
-    trays: input.trays.map(({ swallowing: _told, ...tray }) => tray),
+    ...safeSwallowing(input, protections),
     session: {
       ...input.session,
       ...(input.session.conditions && { conditions: { ...input.session.conditions, how: '' } }),

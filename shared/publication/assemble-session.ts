@@ -40,7 +40,8 @@ export function assembleSession(
   options: SessionOptions,
 ): AssembledSession {
   const { choices, analyse, protections, withheld } = options;
-  const input = publicInput(given.input, choices.arms);
+  const input = publicInput(given.input, choices.arms, protections);
+  withheld.cells += input.swallowingWithheld?.length ?? 0;
   const { seated, assessors } = peopleOf(input);
   const tier = tierOf(assessors.length) ?? 'agreed';
   const words = givenWords(input, protections);

@@ -1,9 +1,16 @@
 import { rareWordsCaveat } from '../analysis/description/caveats.ts';
 import { descriptionFinding } from '../analysis/description/finding.ts';
+import { lateReading } from '../analysis/description/late.ts';
+import { lateWord } from '../rules/parts.ts';
 import { descriptionMethods } from '../analysis/description/methods.ts';
 import { rankingFinding, rankingMethods } from '../analysis/ranking/words.ts';
 import { capital, people } from '../ground/phrases.ts';
-import type { DescribedWord, DescriptionResult } from '../contracts/result-description.ts';
+import type {
+  DescribedWord,
+  DescriptionResult,
+  LateResult,
+  LateWord,
+} from '../contracts/result-description.ts';
 import type { RankingResult } from '../contracts/result-ranking.ts';
 import { BLUR_BELOW, MIN_GROUP } from './disclosure.ts';
 import type { DisclosureContext } from './disclosure-context.ts';
@@ -63,6 +70,7 @@ export function discloseDescription(part: DescriptionResult, context: Disclosure
     comments: protections.freeTextOff ? [] : part.comments,
     duplicates,
     liking,
+    late: part.late && discloseLate(part.late, part, coarse, context),
   };
   return {
     ...told,
@@ -81,11 +89,58 @@ export function discloseDescription(part: DescriptionResult, context: Disclosure
   };
 }
 
-function discloseWord(
-  word: DescribedWord,
+/**
+ * The late question by the same rules as what was said at first. What the same people said both times is told of larger panels
+ * only, where none of it is the word of one or two, and not where what was said at first is withheld.
+ */
+function discloseLate(
+  late: LateResult,
+  { samples, settings }: DescriptionResult,
+  coarse: boolean,
+  context: DisclosureContext,
+): LateResult {
+  const { protections, rare, withheld } = context;
+  const few = (count: number): boolean => protections.smallGroups && count > 0 && count < MIN_GROUP;
+  const words = late.words
+    .filter(({ word }) => !rare.has(lateWord(word, late)))
+    .map((word): LateWord => ({
+      ...discloseWord(word, coarse, context),
+      beside: word.beside.map((told, place) => {
+        // Those who answered only once stand in the shares: what is left between would be theirs.
+        const once = [word.shares[place]?.asked, samples[place]?.answers].map(
+          (answers) => (answers ?? 0) - (told?.both ?? 0),
+        );
+        const shown =
+          told !== null &&
+          !coarse &&
+          !rare.has(word.word) &&
+          ![told.stayed, told.came, told.gone, told.both - told.stayed - told.came - told.gone, ...once].some(
+            few,
+          );
+        if (!shown && told !== null) withheld.cells += 1;
+        return shown ? told : null;
+      }),
+    }));
+  const anyWithheld = words.length < late.words.length;
+  return {
+    ...late,
+    words,
+    unchecked: anyWithheld ? [] : late.unchecked,
+    reading:
+      words.length === 0 && anyWithheld
+        ? `After ${late.seconds} s no word was given by enough people to be shown.`
+        : lateReading({ words, family: late.family }, samples, {
+            seconds: late.seconds,
+            alpha: settings.alpha,
+          }),
+  };
+}
+
+function discloseWord<Word extends DescribedWord>(
+  word: Word,
   coarse: boolean,
   { protections, withheld }: DisclosureContext,
-): DescribedWord {
+): Word {
   const few = (count: number): boolean => protections.smallGroups && count < MIN_GROUP;
   const shares = word.shares.map((share) => {
     if (share.intensity === null || !(coarse || few(share.intensity.of))) return share;

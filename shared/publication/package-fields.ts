@@ -110,7 +110,7 @@ export const FIELDS = {
     session,
     part,
     kind,
-    must('word', 'Word of the vocabulary.'),
+    must('word', 'Word of the vocabulary; with ‘, after 60 s’ where it was said at a late question.'),
     text('family', 'Family of the word; empty where it was named after a choice.'),
     must('group', 'The sample it was checked for, or the answers it was named with.'),
     whole('named', 'Answers that named the word.', 0, 'answers'),

@@ -4,6 +4,7 @@ import { code } from '../contracts/common.ts';
 import type { Publication, PublishedSession } from '../contracts/publication.ts';
 import type { PartResult } from '../contracts/result.ts';
 import { isDifferenceKind } from '../kinds/kinds.ts';
+import { lateWord } from '../rules/parts.ts';
 import { canonicalJson } from '../design/canonical-json.ts';
 import type { Cell } from '../export/csv.ts';
 import { FIELDS, type Field } from './package-fields.ts';
@@ -239,7 +240,9 @@ function wordRows(part: PartResult): Row[] {
     }
     case 'description': {
       const names = new Map(part.samples.map(({ key, name }) => [key, name]));
-      return part.words.flatMap(({ word, family, shares }) =>
+      const { late } = part;
+      const then = late?.words.map((one) => ({ ...one, word: lateWord(one.word, late) })) ?? [];
+      return [...part.words, ...then].flatMap(({ word, family, shares }) =>
         shares.map(({ sample, checked, asked }) =>
           row(word, names.get(sample) ?? sample, checked, asked, family),
         ),

@@ -1,9 +1,12 @@
 import type { SessionInput } from '../analysis/analyse.ts';
+import type { Answer } from '../contracts/ballot.ts';
+import type { Part } from '../contracts/part.ts';
+import { lateOf, lateWord } from '../rules/parts.ts';
 import { MIN_GIVERS, type Protections } from './disclosure.ts';
 
 /** Words of each part by how many people gave them. */
 export interface GivenWords {
-  /** Words of a part (from 1) that fewer than three people gave. */
+  /** Words of a part (from 1) that fewer than three people gave; those of a late question as `lateWord` names them. */
   rareIn(part: number): ReadonlySet<string>;
   /** Would 'another word' itself point to fewer than three people of the part? */
   hidesRareIn(part: number): boolean;
@@ -13,20 +16,21 @@ export interface GivenWords {
 
 /** Counts the people behind every word of a session; words are taken as they are shown. */
 export function givenWords(input: SessionInput, { rareWords }: Pick<Protections, 'rareWords'>): GivenWords {
-  const nameOf = new Map(input.words.map(([id, { word }]) => [id, word]));
+  const names = new Map(input.words.map(([id, { word }]) => [id, word]));
+  const wordsIn = (answer: Answer, part: Part | undefined): string[] => {
+    const nameOf = (id: string): string => names.get(id) ?? id;
+    if (answer.kind === 'choice') return answer.descriptors.map(nameOf);
+    if (answer.kind === 'description') return answer.words.map(({ id }) => nameOf(id));
+    const late = answer.kind === 'late' && part ? lateOf(part) : null;
+    // Whoever said a word at first need not have said it late, so that it is another word there.
+    return answer.kind === 'late' && late ? answer.words.map((id) => lateWord(nameOf(id), late)) : [];
+  };
   const givers = new Map<number, Map<string, Set<string>>>();
   for (const { assessor, ballots } of input.trays) {
     for (const { part, answer } of ballots) {
-      const ids =
-        answer.kind === 'choice'
-          ? answer.descriptors
-          : answer.kind === 'description'
-            ? answer.words.map(({ id }) => id)
-            : [];
       const words = givers.get(part) ?? new Map<string, Set<string>>();
       givers.set(part, words);
-      for (const id of ids) {
-        const word = nameOf.get(id) ?? id;
+      for (const word of wordsIn(answer, input.settings.parts[part - 1])) {
         words.set(word, (words.get(word) ?? new Set()).add(assessor));
       }
     }

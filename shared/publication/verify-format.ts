@@ -37,6 +37,12 @@ export interface PartOf {
     family: string;
     shares: { sample: string; checked: number; asked: number; share: number }[];
   }[];
+  late?: {
+    seconds: number;
+    words: (NonNullable<PartOf['words']>[number] & {
+      beside: ({ sample: string; both: number; stayed: number; came: number; gone: number } | null)[];
+    })[];
+  } | null;
   ranked?: { leftOut: number; averaged: boolean; assessors: number };
   attributes?: (Marks & { name: string })[];
   figures?: Marks;
@@ -85,7 +91,17 @@ export type Sealed = Fields & {
   replicates?: number;
   warmUpTray?: boolean;
   cups?: string;
+  late?: { seconds: number };
 };
+
+/** Words as checked at first, and those of a late question under names of their own. */
+export function wordsAndLate({
+  words = [],
+  late,
+}: Pick<PartOf, 'words' | 'late'>): NonNullable<PartOf['words']> {
+  const then = late?.words.map((one) => ({ ...one, word: `${one.word}, after ${late.seconds} s` })) ?? [];
+  return [...words, ...then];
+}
 
 /** Canonical JSON (RFC 8785): keys by UTF-16 code units, no white space. */
 export function canonical(value: unknown): string {

@@ -1,4 +1,4 @@
-import type { PartOf, RowOf } from './verify-format.ts';
+import { wordsAndLate, type PartOf, type RowOf } from './verify-format.ts';
 
 // The verifier's own arithmetic (verify.ts): headline numbers again, from counts and from published rows.
 
@@ -81,7 +81,7 @@ export function checkRows(
   };
   const doubled =
     !exact || Number(part.settings['replicates'] ?? 1) > 1 || rows.some(({ role }) => role === 'duplicate');
-  for (const { word, shares } of part.words ?? []) {
+  for (const { word, shares } of wordsAndLate(part)) {
     for (const { sample, checked, asked, share } of shares) {
       const given = ofSample(sample).filter(({ question }) => question === word).length;
       // Of several cups of one sample the first alone counts, which rows do not tell: there they are a limit.
@@ -89,6 +89,7 @@ export function checkRows(
       if (asked > 0) same(`share of ${word} of ${sample}`, share, checked / asked);
     }
   }
+  if (!doubled) checkLate(part, ofSample, same);
   const lists =
     part.attributes ??
     (part.figures ? [{ ...part.figures, name: kind === 'control' ? 'degree of difference' : 'liking' }] : []);
@@ -126,4 +127,25 @@ export function checkRows(
   const friedman =
     (12 / (people * k * (k + 1))) * sums.reduce((total, one) => total + one ** 2, 0) - 3 * people * (k + 1);
   if (test?.kind === 'friedman') same("Friedman's chi-square", test['uncorrected'], friedman);
+}
+
+/** What was said late beside what the same person had said at first of the same cup. */
+function checkLate({ late }: PartOf, ofSample: (key: string) => RowOf[], same: Same): void {
+  for (const { word, beside } of late?.words ?? []) {
+    for (const told of beside) {
+      // Withheld: so few say it.
+      if (told === null) continue;
+      const saying = (question: string): Set<string> =>
+        new Set(ofSample(told.sample).flatMap((row) => (row.question === question ? [row.person] : [])));
+      const then = `, after ${late?.seconds} s`;
+      const answered = new Set(
+        ofSample(told.sample).flatMap(({ question, person }) => (question.endsWith(then) ? [] : [person])),
+      );
+      const first = saying(word);
+      const after = [...saying(word + then)].filter((person) => answered.has(person));
+      const stayed = after.filter((person) => first.has(person)).length;
+      same(`${word} of ${told.sample} said both times`, told.stayed, stayed);
+      same(`${word} of ${told.sample} said late alone`, told.came, after.length - stayed);
+    }
+  }
 }

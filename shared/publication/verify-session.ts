@@ -185,6 +185,7 @@ function checkPart(part: PartOf, around: Around): void {
   for (const [key, value] of Object.entries(part.settings)) {
     if (key in sealed && key !== 'samples') same(name(`${key} as sealed`), value, sealed[key]);
   }
+  same(name('late question as sealed'), part.late?.seconds ?? null, sealed.late?.seconds ?? null);
   const own = trays.filter((tray) => tray.part === number);
   const letter = (sampleId: string): string => {
     const arm = samples.find((sample) => sample.sampleId === sampleId)?.arm;

@@ -1,4 +1,11 @@
-import { canonical, equal, type Check, type Document, type SessionOf } from './verify-format.ts';
+import {
+  canonical,
+  equal,
+  wordsAndLate,
+  type Check,
+  type Document,
+  type SessionOf,
+} from './verify-format.ts';
 
 // The verifier's reading of tables (verify.ts): every CSV file holds what the document says, and nothing else.
 
@@ -115,10 +122,11 @@ function wordsOf({
   votes,
   noPreference,
   words,
+  late,
   samples,
 }: SessionOf['parts'][number]): Value[][] {
   if (kind === 'description') {
-    return (words ?? []).flatMap(({ word, family, shares }) =>
+    return wordsAndLate({ words, late }).flatMap(({ word, family, shares }) =>
       shares.map(({ sample, checked, asked }) => [
         part,
         kind,

@@ -8,7 +8,7 @@ import type {
 import type { ChoicePart, Part } from '../contracts/part.ts';
 import { choiceOf, kindOf } from '../kinds/kinds.ts';
 import { isChoice } from '../contracts/part-fit.ts';
-import { type Sheet } from './parts.ts';
+import { lateOf, type Sheet } from './parts.ts';
 
 export interface AnswerError {
   /** JSON pointer below `#/answer`, '' for the answer as a whole. */
@@ -30,7 +30,8 @@ export function answerErrors({
   answer: Answer;
   knowsWord: (id: string) => boolean;
 }): AnswerError[] {
-  const wanted = kindOf(part).answer;
+  const late = sheet.late ? lateOf(part) : null;
+  const wanted = late ? 'late' : kindOf(part).answer;
   if (answer.kind !== wanted) return [{ pointer: '/kind', detail: `This sheet asks for a ${wanted}.` }];
   switch (answer.kind) {
     case 'choice':
@@ -46,6 +47,10 @@ export function answerErrors({
       return part.kind === 'rating' ? troublesOfRating(part.scale, sheet, answer) : [];
     case 'description':
       return part.kind === 'description' ? troublesOfDescription(part, answer, knowsWord) : [];
+    case 'late':
+      return answer.words.flatMap((id, at) =>
+        late?.words.includes(id) ? [] : [{ pointer: `/words/${at}`, detail: `It is not asked for '${id}'.` }],
+      );
     case 'control':
       return part.kind === 'control' && (answer.degree ?? 0) >= part.degrees.length
         ? [{ pointer: '/degree', detail: `The scale ends at ${part.degrees.length - 1}.` }]
@@ -171,6 +176,8 @@ function plain(answer: Answer): unknown {
         [...answer.ownWords].sort(),
         answer.none,
       ];
+    case 'late':
+      return ['late', [...answer.words].sort(), answer.none];
     case 'control':
       return ['control', answer.degree];
     case 'liking':

@@ -1,5 +1,5 @@
 import { borrowsCups, isChoice } from '../contracts/part-fit.ts';
-import type { Part } from '../contracts/part.ts';
+import type { LateQuestion, Part } from '../contracts/part.ts';
 import { controlArmOf, cupsOfChoice, kindOf } from '../kinds/kinds.ts';
 
 /** Index of the part whose cups a part is asked on: its own, or the nearest before it that has cups. */
@@ -32,6 +32,18 @@ export interface Sheet {
   codes: string[];
   /** Attributes it asks for; empty outside of rating. */
   attributeIds: string[];
+  /** It is the late question of its cup; otherwise left out. */
+  late?: true;
+}
+
+/** The late question of a part; null where there is none. */
+export function lateOf(part: Part): LateQuestion | null {
+  return part.kind === 'description' ? (part.late ?? null) : null;
+}
+
+/** A word as results and tables name it when it was said at the late question: 'mousy, after 60 s'. */
+export function lateWord(word: string, { seconds }: Pick<LateQuestion, 'seconds'>): string {
+  return `${word}, after ${seconds} s`;
 }
 
 export interface TrayOfPart {
@@ -66,7 +78,13 @@ function sheetsOfPart(part: Part, codes: string[]): Omit<Sheet, 'part'>[] {
   const by = kindOf(part).sheets(part);
   switch (by) {
     case 'cup':
-      return codes.map((code, at) => sheet(at, [code], ids));
+      // The late question of a cup comes before the next cup is touched.
+      return lateOf(part)
+        ? codes.flatMap((code, at) => [
+            sheet(2 * at, [code], ids),
+            { ...sheet(2 * at + 1, [code], ids), late: true as const },
+          ])
+        : codes.map((code, at) => sheet(at, [code], ids));
     case 'attribute':
       return ids.map((id, at) => sheet(at, codes, [id]));
     case 'tray':

@@ -32,6 +32,17 @@ export const HIGGINS_2020 = seen('Higgins & Hayes 2020, Nutrients 12:1560 (abstr
 export const MOUSY_2019 = seen(
   'Comparison between standardized sensory methods used to evaluate the mousy off-flavor in red wine, OENO One, 2019 (abstract)',
 );
+export const GUINARD_BEER_1986 = seen('Guinard, Pangborn & Lewis 1986, Journal of the ASBC 44:28 (abstract)');
+export const GUINARD_WINE_1986 = seen(
+  'Guinard, Pangborn & Lewis 1986, American Journal of Enology and Viticulture 37:184 (abstract)',
+);
+export const EPKE_2009 = seen('Epke, McClure & Lawless 2009, Food Quality and Preference 20:133 (abstract)');
+export const PARKER_2012 = seen(
+  'Parker et al. 2012, Journal of Agricultural and Food Chemistry 60:2629 (abstract, of wine; volume and page from memory)',
+);
+export const CLIFF_1993 = seen(
+  'Cliff & Heymann 1993, Journal of Sensory Studies 8:201 (abstract, of chilli and pepper; volume and page from memory)',
+);
 export const WURDIG_1977 = seen(
   'Würdig 1977, as quoted in Bertrand & Beloqui 2009, Wine Chemistry and Biochemistry',
 );

@@ -13,6 +13,7 @@ import type { Allergen } from '../contracts/trial.ts';
 import { basesOf, type Base, type BaseStyle } from './bases.ts';
 import { CUSTOM, type Citation } from './citations.ts';
 import { milligramsPerLitre } from './dose.ts';
+import { lateReasonOf } from './late-words.ts';
 import { terminologyOf } from './terminology.ts';
 
 /**
@@ -140,6 +141,7 @@ export function wordOf(entry: Entry, family: string): VocabularyWord {
     }));
   };
   const thresholds = [...(entry.thresholds ?? [])];
+  const late = lateReasonOf(entry.id);
   const ofThresholds = new Map(thresholds.map(({ source, fromMemory }) => [source, fromMemory]));
   return {
     id: entry.id,
@@ -153,6 +155,7 @@ export function wordOf(entry: Entry, family: string): VocabularyWord {
     synonyms: [...(entry.synonyms ?? [])],
     similes: [...(entry.similes ?? [])],
     perceived: [...entry.perceived],
+    ...(late && { late: { ...late } }),
     compounds: [...(entry.compounds ?? [])],
     reference: entry.reference ? referenceOf(entry.reference, entry.drinks) : null,
     ownReferences: [],

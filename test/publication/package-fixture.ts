@@ -55,7 +55,13 @@ export const PARTS: { parts: Part[]; people: number; rows: boolean }[] = [
   },
   {
     parts: [
-      { kind: 'description', ...flight(3), words: ['banana', 'clove', 'stale'], intensity: true },
+      {
+        kind: 'description',
+        ...flight(3),
+        words: ['banana', 'clove', 'stale'],
+        intensity: true,
+        late: { words: ['clove', 'stale'], seconds: 60 },
+      },
       { kind: 'ranking', ...flight(3), attribute: 'sour' },
       { ...pair, kind: 'three-afc', strongerArmId: armId(1) },
       { ...triangle, kind: 'tetrad', aim: 'similarity' },
@@ -145,6 +151,12 @@ function answerOf(part: Part, codes: readonly string[], arms: readonly string[],
   }
 }
 
+/** Everybody has clove by then, so that what stayed and what came are both of several people and may be told. */
+function lateAnswer(panel: Panel): Answer {
+  const words = ['clove', 'stale'].filter((word) => panel.uniform() < (word === 'clove' ? 1 : 0.4));
+  return { kind: 'late', words, none: words.length === 0 };
+}
+
 function settingsOf(parts: Part[], people: number): SessionSettings {
   return {
     title: 'Pale beer, day 21',
@@ -199,16 +211,18 @@ export function fixtureSession(number: number, seed: number): PublishableSession
         cups,
         ballots: asked
           .filter(() => panel.uniform() < 0.97)
-          .map(({ part, sheet, codes }) => ({
+          .map(({ part, sheet, codes, late }) => ({
             part,
             sheet,
             comment: '',
-            answer: answerOf(
-              parts[part - 1] as Part,
-              codes,
-              codes.map((code) => cups.find((cup) => cup.code === code)?.armId ?? ''),
-              panel,
-            ),
+            answer: late
+              ? lateAnswer(panel)
+              : answerOf(
+                  parts[part - 1] as Part,
+                  codes,
+                  codes.map((code) => cups.find((cup) => cup.code === code)?.armId ?? ''),
+                  panel,
+                ),
           })),
       };
     }),

@@ -156,6 +156,9 @@ describe('an untouched package', () => {
       /\(control\): mean of degree of difference of s\d/,
       /\(liking\): mean of liking of s\d/,
       /\(description\): banana of s1 in the rows/,
+      /\(description\): late question as sealed/,
+      /\(description\): stale, after 60 s of s2 in the rows/,
+      /\(description\): (clove|stale) of s\d said both times/,
       /\(duo-trio\): orders fit the sealed trays/,
     ]) {
       expect(names).toMatch(what);
@@ -221,6 +224,8 @@ const BOUND = [
   /^parts\.\d+\.(proportionCounted|votes\.\d+\.votes)$/,
   /^parts\.\d+\.(attributes\.\d+|figures)\.samples\.\d+\.(n|mean)$/,
   /^parts\.\d+\.words\.\d+\.shares\.\d+\.(checked|share)$/,
+  /^parts\.\d+\.late\.(seconds|words\.\d+\.shares\.\d+\.(checked|share))$/,
+  /^parts\.\d+\.late\.words\.\d+\.beside\.\d+\.(stayed|came)$/,
   /^parts\.\d+\.samples\.\d+\.rankSum$/,
   /^orders\.\d+\.served$/,
 ];

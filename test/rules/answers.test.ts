@@ -36,6 +36,7 @@ const ANSWERS: Record<Answer['kind'], Answer> = {
   ranking: { kind: 'ranking', order: ['417', '238', '905'] },
   rating: { kind: 'rating', marks },
   description: described,
+  late: { kind: 'late', words: ['banana', 'clove'], none: false },
   control: { kind: 'control', degree: 2 },
   liking: { kind: 'liking', value: 5 },
 };
@@ -49,6 +50,7 @@ describe('the same ballot', () => {
     { ...choice, chosen: ['238', '417'], descriptors: ['b', 'a'] },
     { kind: 'rating', marks: [marks[2]!, marks[0]!, marks[1]!] },
     { ...described, words: words.toReversed(), ownWords: ['attic', 'wet wool'] },
+    { kind: 'late', words: ['clove', 'banana'], none: false },
   ])('may tell $kind in another order where order says nothing', (answer) => {
     expect(sameBallot(ballot(ANSWERS[answer.kind]), ballot(answer))).toBe(true);
     expect(sameBallot(ballot(answer), ballot(ANSWERS[answer.kind]))).toBe(true);
@@ -119,6 +121,13 @@ const PARTS = {
     returning: false,
   },
   description: { kind: 'description', ...flight, words: ['banana', 'clove'], intensity: false },
+  late: {
+    kind: 'description',
+    ...flight,
+    words: ['banana', 'clove'],
+    intensity: false,
+    late: { words: ['clove'], seconds: 60 },
+  },
   strength: { kind: 'description', ...flight, words: null, intensity: true },
   control: { kind: 'control', ...flight, controlArmId: 'one', degrees: ['none', 'slight', 'large'] },
   liking: { kind: 'liking', ...flight },
@@ -153,10 +162,28 @@ describe('an answer', () => {
     none: false,
   });
 
+  test('to a late question is of its own kind, and names words that are asked for then', () => {
+    const part = PARTS['late']!;
+    const ask = (answer: Answer, late: boolean) =>
+      answerErrors({
+        part,
+        sheet: { part: 1, sheet: 2, codes: ['417'], attributeIds: [], ...(late && { late: true as const }) },
+        answer,
+        knowsWord: () => true,
+      }).map(({ pointer }) => pointer);
+    const later = (words: string[]): Answer => ({ kind: 'late', words, none: words.length === 0 });
+    expect(ask(later(['clove']), true)).toEqual([]);
+    expect(ask(later([]), true)).toEqual([]);
+    expect(ask(later(['clove', 'banana']), true)).toEqual(['/words/1']);
+    expect(ask(describeWith('clove'), true)).toEqual(['/kind']);
+    expect(ask(later(['clove']), false)).toEqual(['/kind']);
+    expect(ask(describeWith('clove'), false)).toEqual([]);
+  });
+
   test('has the kind its part takes', () => {
     const kinds = Object.values(PARTS).map((part) => kindOf(part).answer);
     expect(kinds.join(' ')).toBe(
-      'choice choice choice choice ranking rating rating description description control liking',
+      'choice choice choice choice ranking rating rating description description description control liking',
     );
     for (const [name, part] of Object.entries(PARTS)) {
       for (const answer of Object.values(ANSWERS)) {

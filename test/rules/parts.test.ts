@@ -12,6 +12,7 @@ import {
   armsOfPart,
   armsOfParts,
   cupsIndex,
+  lateOf,
   sheetsOfTray,
   workloadPerSeat,
 } from '@oddglass/shared/rules/parts.ts';
@@ -99,6 +100,30 @@ describe('parts in order', () => {
     expect(armsOfPart(triangle)).toEqual(['one', 'two']);
     expect(armsOfPart(rating)).toEqual(['one', 'two']);
     expect(armsOfParts([triangle, control])).toEqual(['one', 'two', 'three']);
+  });
+
+  test('the late question of a cup comes before the next cup, under a number of its own', () => {
+    const late: Part = { ...after, late: { words: ['banana'], seconds: 60 } };
+    const sheets = sheetsOfTray([triangle, late], { part: 1, servings: cups('417', '238', '905') });
+    expect(sheets.slice(1).map((sheet) => [sheet.sheet, sheet.codes.join(), sheet.late ?? false])).toEqual([
+      [1, '417', false],
+      [2, '417', true],
+      [3, '238', false],
+      [4, '238', true],
+      [5, '905', false],
+      [6, '905', true],
+    ]);
+    expect(workloadPerSeat([triangle, late])).toEqual({ trays: 2, cups: 6, sheets: 14 });
+    expect([lateOf(late), lateOf(after), lateOf(triangle)]).toEqual([late.late, null, null]);
+  });
+
+  test('a word asked for late is offered at first too', () => {
+    const late = { words: ['banana', 'smoke'], seconds: 60 };
+    const said = (words: string[] | null) =>
+      partErrors([triangle, { ...after, words, late }]).map(({ at }) => at);
+    expect(said(['banana', 'clove'])).toEqual([[1, 'late', 'words', 1]]);
+    expect(said(['banana', 'smoke'])).toEqual([]);
+    expect(said(null)).toEqual([]);
   });
 
   test('rating asks cup by cup, or attribute by attribute', () => {

@@ -96,4 +96,38 @@ test('who pours notes temperature and looks; nobody else reads them before the r
     expect.stringMatching(/looked different in the cups\./),
   );
   expect(JSON.stringify(publication)).not.toMatch(/quartzlike|spat and/);
+  expect(caveatsOf(publication?.sessions[0])).toContainEqual(
+    expect.stringMatching(/^Whether the cups were swallowed or spat was told and is withheld/),
+  );
+});
+
+test('readers are told how many swallowed and how many spat where each is several of many', async () => {
+  const trial = await newTrial(host);
+  const session = await moved(
+    host,
+    await draft(host, trial, { assessors: 10, spareSeats: 0 }),
+    'seal',
+    'open',
+  );
+  for (let seat = 1; seat <= 10; seat++) {
+    const tablet = await seated(server.app, session, seat);
+    await tablet.ok('POST', '/api/seat/consent', YES);
+    const { trays } = await tablet.ok<SeatView>('GET', '/api/seat');
+    const [tray] = trays;
+    if (!tray) throw new Error('a seat has a tray');
+    const swallowing = seat <= 4 ? 'spat' : 'swallowed';
+    await tablet.ok(
+      'POST',
+      '/api/seat/ballots',
+      ballotFor(tray, tray.servings[0]?.code ?? '', { swallowing }),
+    );
+  }
+  const revealed = await moved(host, session, 'close', 'reveal');
+  const { address } = await publish(host, { trial, session: revealed, receipts: [], tablets: [] });
+  const { publication } = await host.caller.ok<PublishedView>('GET', `/api/p/${address}`);
+  const said = caveatsOf(publication?.sessions[0]);
+  expect(said).toContainEqual(expect.stringMatching(/6 were swallowed, 4 spat and 0 some of each/));
+  expect(said.join(' ')).not.toMatch(/withheld: so few did otherwise/);
+  // Counts, and nothing that goes with a person.
+  expect(JSON.stringify(publication)).not.toContain('"swallowing"');
 });

@@ -28,7 +28,15 @@ export function partsOf(of: TrialView): Part[] {
       by: 'sample',
       returning: false,
     },
-    { kind: 'description', ...flight, cups: 'before', samples: [], words: null, intensity: false },
+    {
+      kind: 'description',
+      ...flight,
+      cups: 'before',
+      samples: [],
+      words: null,
+      intensity: false,
+      late: { words: ['mousy', 'bitter'], seconds: 60 },
+    },
     { ...trianglePart(of), kind: 'two-out-of-five' },
   ];
 }
@@ -42,7 +50,7 @@ export async function rateAndDescribe(
   const heard: Answer<unknown>[] = [];
   const inCup = (code: string) => truth.classes.get(`code:${code}`) ?? '';
   const order = [...new Set(truth.classes.values())].sort();
-  for (const { part, sheet, codes } of tray.sheets) {
+  for (const { part, sheet, codes, late } of tray.sheets) {
     const [code = ''] = codes;
     const place = order.indexOf(inCup(code));
     await tablet.ok('POST', '/api/seat/progress', {
@@ -55,12 +63,14 @@ export async function rateAndDescribe(
     const answer =
       part === 2
         ? { kind: 'rating', marks: [{ code, attributeId: 'sourness', value: 10 * place }] }
-        : {
-            kind: 'description',
-            words: [{ id: place % 2 === 0 ? 'banana' : 'clove', intensity: null }],
-            ownWords: [],
-            none: false,
-          };
+        : late
+          ? { kind: 'late', words: [place % 2 === 0 ? 'mousy' : 'bitter'], none: false }
+          : {
+              kind: 'description',
+              words: [{ id: place % 2 === 0 ? 'banana' : 'clove', intensity: null }],
+              ownWords: [],
+              none: false,
+            };
     const ballot = { id: ballotId(), trayId: tray.id, part, sheet, answer, comment: '' };
     const sent = await tablet.call('POST', '/api/seat/ballots', ballot);
     if (sent.status !== 200) throw new Error(sent.text);

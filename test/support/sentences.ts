@@ -1,5 +1,6 @@
 import { analyseChoice } from '@oddglass/shared/analysis/choice/choice.ts';
 import { analyseSession } from '@oddglass/shared/analysis/analyse.ts';
+import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import { assessPlan } from '@oddglass/shared/planner/planner.ts';
 import { input, PARTS, trays } from '../analysis/choice/choice-input.ts';
 import { wildSession } from './wild-session.ts';
@@ -68,6 +69,8 @@ export function textsOf(value: unknown): string[] {
 
 /** Wild sessions that are gone through. */
 export const SESSIONS = 90;
+/** Further ones that ask late, of drinks that linger. */
+const LATE_SESSIONS = 12;
 
 /** The forms of all sentences, sorted, each once. */
 export function allSentences(sessions: number): string[] {
@@ -76,13 +79,19 @@ export function allSentences(sessions: number): string[] {
     textsOf(document)
       .flatMap(sentencesOf)
       .forEach((sentence) => forms.add(formOf(sentence)));
-  for (let seed = 1; seed <= sessions; seed += 1) {
-    const { session } = wildSession(seed);
+  const evenings = [
+    ...Array.from({ length: sessions }, (_, at) => ({ seed: at + 1, late: false })),
+    // Every thirteenth begins with a description.
+    ...Array.from({ length: LATE_SESSIONS }, (_, at) => ({ seed: 13 * at + 9, late: true })),
+  ];
+  for (const { seed, late } of evenings) {
+    const { session } = wildSession(seed, late);
     add(analyseSession(session.input));
     const { settings } = session.input;
+    const lingering: SessionSettings['lingering'] = seed % 2 === 0 ? ['sour', 'bitter'] : ['smoky', 'strong'];
     add(
       assessPlan(
-        settings,
+        late ? { ...settings, lingering } : settings,
         session.input.session.arms.map((arm, at) => ({
           id: arm.id,
           name: arm.name,

@@ -56,7 +56,7 @@ export interface WildSession {
 }
 
 /** The same seed gives the same session; the first part goes through the kinds in turn. */
-export function wildSession(seed: number): WildSession {
+export function wildSession(seed: number, asksLate = false): WildSession {
   const panel = simulatedPanel(seed);
   const whole = (least: number, most: number): number =>
     least + Math.floor(panel.uniform() * (most - least + 1));
@@ -69,9 +69,13 @@ export function wildSession(seed: number): WildSession {
   const arms = whole(2, chance(0.7) ? 4 : 8);
   const mood = one(MOODS);
   // One in four has trays that do not count.
-  const parts = partsOf(KINDS[seed % KINDS.length] as Part['kind'], { whole, one, chance, arms }).map(
-    (part) => (isChoice(part) && seed % 4 === 1 ? { ...part, warmUpTray: true } : part),
-  );
+  const parts = partsOf(KINDS[seed % KINDS.length] as Part['kind'], {
+    whole,
+    one,
+    chance,
+    arms,
+    asksLate,
+  }).map((part) => (isChoice(part) && seed % 4 === 1 ? { ...part, warmUpTray: true } : part));
   const settings: SessionSettings = sessionSettings.parse({
     title: 'A wild evening',
     assessors: chance(0.2) ? people + whole(1, 3) : people,
@@ -125,13 +129,14 @@ export function wildSession(seed: number): WildSession {
           cups,
           ballots: sheetsOfTray(settings.parts, { part: tray.part, servings: tray.servings })
             .filter(() => !chance(gaps))
-            .map(({ part, sheet, codes, attributeIds }) => ({
+            .map(({ part, sheet, codes, attributeIds, late }) => ({
               part,
               sheet,
               comment: chance(0.05) ? 'Nice.' : '',
               answer: answerOf(settings.parts[part - 1] as Part, {
                 codes,
                 attributeIds,
+                late: late === true,
                 noneShare: declined,
                 chance,
                 one,
@@ -185,6 +190,8 @@ interface Draw {
   one: <T>(list: readonly T[]) => T;
   chance: (share: number) => boolean;
   arms: number;
+  /** Descriptions ask late; without it a seed draws what it always drew. */
+  asksLate: boolean;
 }
 
 /** One to four parts that fit together; a mix that cannot be served is drawn again. */
@@ -221,7 +228,7 @@ function canBeServed(settings: SessionSettings): boolean {
 }
 
 function partOf(kind: Part['kind'], draw: Draw, borrows: boolean): Part {
-  const { whole, one, chance, arms } = draw;
+  const { whole, one, chance, arms, asksLate } = draw;
   const armIds = chance(0.5) ? [armId(0), armId(1)] : [armId(1), armId(0)];
   const alpha = one([0.01, 0.05, 0.05, 0.2]);
   const difference = {
@@ -257,13 +264,17 @@ function partOf(kind: Part['kind'], draw: Draw, borrows: boolean): Part {
         returning: chance(0.5),
       };
     }
-    case 'description':
-      return {
+    case 'description': {
+      const part = {
         kind,
         ...flightOf(draw, borrows, alpha),
         words: chance(0.5) ? null : WORDS.slice(0, whole(2, WORDS.length)),
         intensity: chance(0.5),
       };
+      return asksLate
+        ? { ...part, late: { words: (part.words ?? WORDS).slice(0, 3), seconds: one([30, 60]) } }
+        : part;
+    }
     case 'control': {
       const { samples, ...flight } = flightOf(draw, false, alpha);
       const controlArmId = armId(arms - 1);
@@ -341,6 +352,7 @@ function marker(mood: Mood, panel: Panel): Marks {
 interface Asked {
   codes: readonly string[];
   attributeIds: readonly string[];
+  late: boolean;
   /** Share of marks declined. */
   noneShare: number;
   chance: (share: number) => boolean;
@@ -348,7 +360,7 @@ interface Asked {
   mark: (code: string, attribute: string) => number;
 }
 
-function answerOf(part: Part, { codes, attributeIds, noneShare, chance, one, mark }: Asked): Answer {
+function answerOf(part: Part, { codes, attributeIds, late, noneShare, chance, one, mark }: Asked): Answer {
   const code = codes[0] ?? '';
   const ordered = [...codes].sort((a, b) => mark(a, 'order') - mark(b, 'order') || (a < b ? -1 : 1));
   const choice = (cups: readonly string[]): Answer => ({
@@ -380,6 +392,10 @@ function answerOf(part: Part, { codes, attributeIds, noneShare, chance, one, mar
         ),
       };
     case 'description': {
+      if (late) {
+        const there = (part.late?.words ?? []).filter((word) => mark(code, `late ${word}`) > 0.6);
+        return { kind: 'late', words: there, none: there.length === 0 };
+      }
       const offered = part.words ?? WORDS;
       const words = offered.filter((word) => chance(noneShare / 4) || mark(code, word) > 0.6);
       return {

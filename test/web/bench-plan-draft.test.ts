@@ -94,6 +94,43 @@ describe('a plan as it is typed', () => {
     }
   });
 
+  it('proposes a late question and never asks it by itself; a word no longer offered is not asked for', () => {
+    const draft = draftOf('description');
+    const part = partOf(draft);
+    part.words = ['mousy', 'bitter', 'banana'];
+    expect(draft.settings?.parts[0]).not.toHaveProperty('late');
+    part.late.ask(true, ['mousy', 'bitter']);
+    const late = () => (draft.settings?.parts[0] as { late?: unknown } | undefined)?.late;
+    expect(late()).toEqual({ words: ['mousy', 'bitter'], seconds: 60 });
+    part.removeWord('bitter');
+    expect(late()).toEqual({ words: ['mousy'], seconds: 60 });
+    part.addWord('bitter');
+    part.late.toggle('mousy');
+    part.late.seconds = 90;
+    expect(late()).toEqual({ words: ['bitter'], seconds: 90 });
+    const again = new Draft(ARMS, draft.settings ?? undefined);
+    expect(again.settings).toEqual(draft.settings);
+    expect(partOf(again).late.words).toEqual(['bitter']);
+    part.late.toggle('bitter');
+    expect(draft.notes['#/parts/0/late/words']).toBe('Choose at least one word.');
+    // What was chosen before stays chosen; a proposal is as long as a short question.
+    part.late.ask(
+      true,
+      Array.from({ length: 20 }, (_, at) => `word-${at}`),
+    );
+    expect(part.late.words).toHaveLength(12);
+    part.late.ask(false, []);
+    expect(draft.settings?.parts[0]).not.toHaveProperty('late');
+  });
+
+  it('says what lingers only where something does', () => {
+    const draft = draftOf('triangle');
+    expect(draft.settings).not.toHaveProperty('lingering');
+    draft.lingering = ['sour', 'strong'];
+    expect(draft.settings?.lingering).toEqual(['sour', 'strong']);
+    expect(new Draft(ARMS, draft.settings ?? undefined).lingering).toEqual(['sour', 'strong']);
+  });
+
   it('keeps what a part holds when it is kept and read again', () => {
     const draft = draftOf('rating', 'control', 'description', 'duo-trio');
     const rating = partOf(draft);

@@ -12,16 +12,26 @@ export function withLiveWords(settings: SessionSettings, vocabulary: Vocabulary)
   return {
     ...settings,
     parts: settings.parts.map((part, index) => {
-      if (part.kind !== 'description' || part.words === null) return part;
-      const at = `#/parts/${index}/words`;
-      const live = part.words.map((id, place) => {
-        const word = resolveWord(vocabulary, id);
-        if (!word) throw fieldProblem(`${at}/${place}`, `The vocabulary has no word '${id}'.`);
-        return word.id;
-      });
-      const words = [...new Set(live)];
-      if (words.length < 2) throw fieldProblem(at, 'Offer at least two words: these were merged into one.');
-      return { ...part, words };
+      if (part.kind !== 'description') return part;
+      const at = `#/parts/${index}`;
+      const late = part.late && {
+        late: { ...part.late, words: live(part.late.words, vocabulary, `${at}/late/words`) },
+      };
+      if (part.words === null) return { ...part, ...late };
+      const words = live(part.words, vocabulary, `${at}/words`);
+      if (words.length < 2) {
+        throw fieldProblem(`${at}/words`, 'Offer at least two words: these were merged into one.');
+      }
+      return { ...part, words, ...late };
     }),
   };
+}
+
+function live(ids: readonly string[], vocabulary: Vocabulary, at: string): string[] {
+  const words = ids.map((id, place) => {
+    const word = resolveWord(vocabulary, id);
+    if (!word) throw fieldProblem(`${at}/${place}`, `The vocabulary has no word '${id}'.`);
+    return word.id;
+  });
+  return [...new Set(words)];
 }

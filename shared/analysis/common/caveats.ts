@@ -121,8 +121,12 @@ function handOvers(times: number): string {
   return `${often} handed over to another tablet while people tasted. Nothing shows that the same person went on answering there.`;
 }
 
+const all = (trays: number): string =>
+  trays === 1 ? 'the one tray of which it was told was' : `all ${trays} trays of which it was told were`;
+
 /** How it was served: what eyes could tell, what nobody measured, and who swallowed. */
-function servingCaveats({ session, settings, trays }: PartInput): Caveat[] {
+function servingCaveats(input: PartInput): Caveat[] {
+  const { session, settings, trays } = input;
   const texts: string[] = [];
   const { conditions } = session;
   if (conditions?.looks === 'differ') {
@@ -140,9 +144,21 @@ function servingCaveats({ session, settings, trays }: PartInput): Caveat[] {
   if (conditions?.temperatureC === null) texts.push('Nobody measured how warm the cups were served.');
   const told = (how: Swallowing): number => trays.filter(({ swallowing }) => swallowing === how).length;
   const [swallowed, spat, both] = [told('swallowed'), told('spat'), told('some-of-each')];
-  if ([swallowed, spat, both].filter((count) => count > 0).length > 1 || both > 0) {
+  const ways = [swallowed, spat, both].filter((count) => count > 0).length;
+  if (ways > 1 || both > 0) {
     texts.push(
       `Of the trays of which it was told, ${swallowed} were swallowed, ${spat} spat and ${both} some of each: bitterness and what comes after the swallow weigh differently among them.`,
+    );
+  }
+  if (ways === 1 && both === 0) {
+    const untold = trays.length - swallowed - spat;
+    texts.push(
+      `${capital(all(swallowed + spat))} ${swallowed > 0 ? 'swallowed' : 'spat'}${untold > 0 ? `; of ${untold} it was not told` : ''}.`,
+    );
+  }
+  if (input.swallowingWithheld) {
+    texts.push(
+      'Whether the cups were swallowed or spat was told and is withheld: so few did otherwise, or all did the same, that it would point to people.',
     );
   }
   return texts.map((text) => plainCaveat('serving', text));

@@ -60,6 +60,8 @@ export interface PartInput<P extends Part = Part> {
   deviations: readonly { armId: string; on: string; note: string }[];
   /** Of each spiked bottle on its trays; left out where nothing is known of it. */
   dilutions?: readonly DilutionCheck[];
+  /** How many swallowed and how many spat is known and kept from readers. */
+  swallowingWithheld?: true;
   /** Name and family of a word by its id, in the vocabulary the session was asked with. */
   words: ReadonlyMap<string, { word: string; family: string }>;
   /** Kinds of all parts of the session, in order: liking beside intensity is a caveat. */

@@ -44,6 +44,11 @@ export function descriptionCaveats(input: PartInput<DescriptionPart>, result: De
       'Not checked means not selected: a word may fit and have been passed over. The 95 % intervals (Wilson) can cover somewhat less than that with few answers, and two of them do not compare samples, since the same people tasted both.',
     );
   }
+  if (result.late) {
+    design(
+      `The late question names its words, so that people know from the second cup on what will be asked: it finds more than they would have said unasked. It came ${result.late.seconds} s or more after the words of the cup were sent; how much later for whom is not recorded.`,
+    );
+  }
   const none = noneShare(result);
   if (none) design(`‘None of these’ was the answer ${none} times: the list may lack a word.`);
   if (map && map.rare.length > 0) design(rareWordsCaveat(map));

@@ -2,16 +2,18 @@ import type { DescriptionPart } from '../../contracts/part.ts';
 import type { DescriptionResult } from '../../contracts/result-description.ts';
 import { describedTwice, likingOf, ownWordsOf, type LikingMark } from './beside.ts';
 import { descriptionCaveats } from './caveats.ts';
+import { levelOfGate } from './gates.ts';
+import { lateWords } from './late.ts';
 import { descriptionFinding, type DescriptionFigures } from './finding.ts';
 import { mapOf, profileOf, profileVerdict } from './map.ts';
 import { descriptionMethods } from './methods.ts';
 import { descriptionTable, firstAnswer, type DescriptionTable } from './table.ts';
-import { describedWords, LEVEL, type OfferedWords } from './words.ts';
+import { testedWords, LEVEL, type OfferedWords } from './words.ts';
 import { servedFacts, type PartInput } from '../common/served.ts';
 
 /**
  * From the words checked to the result document of a description: shares with intervals, a test per word adjusted over the
- * whole list, a test of all words together, a map, words of the assessors' own, and how liking goes with words when marks
+ * whole list, the words of a late question in the same way, a test of all words together, a map, words of the assessors' own, and how liking goes with words when marks
  * of liking on the same cups are handed in.
  *
  * One answer per person and sample counts, that for the first of their cups of it. Pure: the same input gives the same
@@ -26,9 +28,10 @@ export function analyseDescription(
   const table = descriptionTable(input);
   const asked = { table, offered: offeredWords(input, table), alpha: part.alpha, random };
   const profile = profileOf(asked);
-  const { words, unchecked, family } = describedWords(asked, profile?.p ?? null);
-  const tested = words.flatMap(({ test }) => (test ? [test.pAdjusted] : []));
-  const leastWordP = tested.length === 0 ? null : Math.min(...tested);
+  const single = testedWords(asked);
+  const late = lateWords(input, asked);
+  const [together, words, later] = [profile?.p ?? null, single.least, late?.least ?? null];
+  const { alpha } = part;
   const figures: DescriptionFigures = {
     part: number,
     served: servedFacts(trays),
@@ -43,10 +46,9 @@ export function analyseDescription(
     samples: table.samples.map((sample, place) => ({ ...sample, ...answersFor(table, place) })),
     warmUps: table.warmUps,
     level: LEVEL,
-    words,
-    unchecked,
-    family,
-    profile: profile && profileVerdict(profile, leastWordP, part.alpha),
+    ...single.judgedAt(levelOfGate([together, later], alpha)),
+    profile: profile && profileVerdict(profile, [words, later], alpha),
+    late: late && late.judgedAt(levelOfGate([together, words], alpha)),
     map: mapOf(asked),
     ownWords: ownWordsOf(table),
     duplicates: describedTwice(table),

@@ -1,12 +1,26 @@
 import type { DescribedWord, DescriptionResult } from '../../contracts/result-description.ts';
+import type { SampleFacts } from '../../contracts/result-common.ts';
+import { levelWords } from './gates.ts';
 import { capital, inWords, listed, pEquals, percent } from '../../ground/phrases.ts';
 
 export type DescriptionFigures = Omit<DescriptionResult, 'finding' | 'caveats' | 'methods'>;
 
 const MAX_NAMED = 3;
+const NONE_DIFFERS = 'No word was shown to differ between the samples';
+
+/** The finding in sentences, with what the late question shows after what was said at first. */
+export function descriptionFinding(result: DescriptionFigures): DescriptionResult['finding'] {
+  const { headline, lede } = findingAtFirst(result);
+  const { late } = result;
+  if (!late || result.samples.every(({ answers }) => answers === 0)) return { headline, lede };
+  const differing = late.words.filter(({ test }) => test?.differs);
+  const first = differing.length > 0 ? headline.replace(NONE_DIFFERS, `${NONE_DIFFERS} at first`) : headline;
+  const then = differing.length > 0 ? ` After ${late.seconds} s, ${moreFor(differing, result.samples)}.` : '';
+  return { headline: first + then, lede: `${lede} ${late.reading}` };
+}
 
 /** The finding in sentences. 'Not shown' is never written as 'the same', and single words are called exploratory. */
-export function descriptionFinding(result: DescriptionFigures): DescriptionResult['finding'] {
+function findingAtFirst(result: DescriptionFigures): DescriptionResult['finding'] {
   const { served, samples, family, profile, words } = result;
   if (samples.every(({ answers }) => answers === 0)) {
     return {
@@ -16,8 +30,9 @@ export function descriptionFinding(result: DescriptionFigures): DescriptionResul
   }
   const people = `${inWords(served.assessors)} ${served.assessors === 1 ? 'person' : 'people'}`;
   if (words.length === 0) {
+    const atFirst = (result.late?.words.length ?? 0) > 0 ? ' at first' : '';
     return {
-      headline: `${capital(people)} answered; no word of the list was checked.`,
+      headline: `${capital(people)} answered; no word of the list was checked${atFirst}.`,
       lede: 'Words of their own are given below, if there are any. Not checked means not selected, not absent.',
     };
   }
@@ -49,7 +64,7 @@ export function descriptionFinding(result: DescriptionFigures): DescriptionResul
   return {
     headline: wholeShown
       ? 'The samples were described differently; no single word was shown to differ.'
-      : 'No word was shown to differ between the samples.',
+      : `${NONE_DIFFERS}.`,
     lede:
       `${whole}Of ${family.tests} words none differs ${levelInWords(result)} after adjusting for all of them.` +
       (ends ? ` The smallest p has ${ends}` : '') +
@@ -60,13 +75,19 @@ export function descriptionFinding(result: DescriptionFigures): DescriptionResul
 /** 'at alpha 0.05', or 'at alpha 0.025, half of 0.05' where the words share it with the test of all of them. */
 function levelInWords({ family, settings }: DescriptionFigures): string {
   const level = family.level ?? settings.alpha;
-  return level < settings.alpha ? `at alpha ${level}, half of ${settings.alpha},` : `at alpha ${level}`;
+  return `at ${levelWords(level, settings.alpha)}${level < settings.alpha ? ',' : ''}`;
 }
 
 /** Which words differ; of two samples also for which each was checked more. */
-function differingHeadline(
+const differingHeadline = (
   differing: readonly DescribedWord[],
   samples: DescriptionFigures['samples'],
+): string => `${capital(moreFor(differing, samples))}.`;
+
+/** 'smoky and bitter were checked more for Cool'; of more than two samples not for which. */
+export function moreFor(
+  differing: readonly DescribedWord[],
+  samples: readonly Pick<SampleFacts, 'name'>[],
 ): string {
   const listOf = (words: readonly DescribedWord[]): string => {
     const named = words.slice(0, MAX_NAMED).map(({ word }) => word);
@@ -75,7 +96,7 @@ function differingHeadline(
   };
   const were = (words: readonly DescribedWord[]): string => (words.length === 1 ? 'was' : 'were');
   if (samples.length !== 2) {
-    return `${capital(listOf(differing))} ${were(differing)} checked more for some samples than for others.`;
+    return `${listOf(differing)} ${were(differing)} checked more for some samples than for others`;
   }
   const sides = samples
     .map(({ name }, place) => ({
@@ -87,7 +108,7 @@ function differingHeadline(
       ({ name, words }, index) =>
         `${listOf(words)} ${index === 0 ? `${were(words)} checked ` : ''}more for ${name}`,
     );
-  return `${capital(sides.join(', '))}.`;
+  return sides.join(', ');
 }
 
 /** 'smoky: 10 of 12 (Cool) against 2 of 12 (Warm), adjusted p = 0.012.' */

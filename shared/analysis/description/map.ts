@@ -2,6 +2,7 @@ import type { DescriptionResult, MapPoint } from '../../contracts/result-descrip
 import type { CorrespondencePoint } from '../../stats/descriptor/correspondence.ts';
 import { correspondenceEllipses } from '../../stats/descriptor/correspondence-ellipses.ts';
 import { profileTest } from '../../stats/descriptor/profile-test.ts';
+import { levelOfGate, levelWords } from './gates.ts';
 import { firstAnswer, type DescriptionTable } from './table.ts';
 import { LEVEL, type WordsAsked } from './words.ts';
 import { inWords, pEquals, percent } from '../../ground/phrases.ts';
@@ -85,18 +86,18 @@ export function profileOf({
 }
 
 /**
- * The test of all words together with its verdict: shown at half of alpha, or at alpha where single words hold at half of it
- * (Holm over the two).
+ * The test of all words together with its verdict, at the level that the other gates of the part leave it.
+ * `others`: smallest adjusted p of the words of each other gate; null where there is none.
  */
 export function profileVerdict(
   profile: NonNullable<DescriptionResult['profile']> & { words: number },
-  leastWordP: number | null,
+  others: readonly (number | null)[],
   alpha: number,
 ): NonNullable<DescriptionResult['profile']> {
   const { words, ...facts } = profile;
-  const level = leastWordP === null || leastWordP <= alpha / 2 ? alpha : alpha / 2;
+  const level = levelOfGate(others, alpha);
   const shown = profile.p <= level;
-  const at = level < alpha ? `alpha ${level}, half of ${alpha}` : `alpha fixed beforehand at ${alpha}`;
+  const at = level < alpha ? levelWords(level, alpha) : `alpha fixed beforehand at ${alpha}`;
   const verdict = shown
     ? `the samples differ in how they were described (${pEquals(profile.p)}, ${at})`
     : `no difference in how the samples were described was demonstrated (${pEquals(profile.p)}, ${at})`;

@@ -1,5 +1,6 @@
 import type { MethodNote } from '../../contracts/result-common.ts';
 import type { DescriptionFigures } from './finding.ts';
+import { plainLevel } from './gates.ts';
 import { percent } from '../../ground/phrases.ts';
 
 const PEOPLE =
@@ -7,7 +8,13 @@ const PEOPLE =
 
 /** How every number was made: method, published source, inputs, and what it takes for granted. */
 export function descriptionMethods(result: DescriptionFigures): MethodNote[] {
-  return [...shareNotes(result), ...wordNotes(result), ...wholeNotes(result), ...besideNotes(result)];
+  return [
+    ...shareNotes(result),
+    ...wordNotes(result),
+    ...lateNotes(result),
+    ...wholeNotes(result),
+    ...besideNotes(result),
+  ];
 }
 
 function shareNotes({ samples, settings, level }: DescriptionFigures): MethodNote[] {
@@ -36,8 +43,30 @@ function shareNotes({ samples, settings, level }: DescriptionFigures): MethodNot
   return notes;
 }
 
+const sharedAlpha = (late: boolean): string =>
+  late
+    ? 'Single words, all words together and the words of the late question share the alpha of the part (Holm): the strongest of the three is judged at a third of it, the next at half, the last at the whole, as long as they hold.'
+    : 'Single words and all words together share the alpha of the part (Holm): each is judged at half of it, and the other at the whole once one of them holds.';
+
+/** The late question. */
+function lateNotes({ late, settings }: DescriptionFigures): MethodNote[] {
+  if (!late) return [];
+  return [
+    {
+      id: 'late',
+      name: `Late question, after ${late.seconds} s`,
+      explains:
+        'Some time after the words of a cup were sent, and without tasting it again, it was asked which of a short list of words were there. Words are compared as those said at first, in a family of their own. Beside each stands what the same people had said of that cup at first: said both times it stayed, said only late it came.',
+      source:
+        'Cochran 1950 and Benjamini & Hochberg 1995, as for the other words; that a word lingers: with the word in the vocabulary',
+      inputs: `${late.family.tests} ${late.family.tests === 1 ? 'word' : 'words'}, ${late.family.assessors} people who answered late for all samples tested; alpha ${plainLevel(late.family.level ?? settings.alpha)}`,
+      assumption: `The wait was alike for every cup, and nothing else was tasted in it. ${PEOPLE}`,
+    },
+  ];
+}
+
 /** Tests of one word at a time. */
-function wordNotes({ words, family, samples, settings }: DescriptionFigures): MethodNote[] {
+function wordNotes({ words, family, samples, settings, late }: DescriptionFigures): MethodNote[] {
   const notes: MethodNote[] = [];
   const orders = words.find(({ test }) => test?.permutations)?.test?.permutations;
   if (words.some(({ test }) => test !== null)) {
@@ -53,9 +82,10 @@ function wordNotes({ words, family, samples, settings }: DescriptionFigures): Me
       id: 'adjustment',
       name: 'Benjamini-Hochberg adjustment',
       explains:
-        'Of the words said to differ, at most the share alpha is said so wrongly, on average. For screening: exploratory, not for a claim that has to stand alone. Single words and all words together share the alpha of the part (Holm): each is judged at half of it, and the other at the whole once one of them holds.',
+        'Of the words said to differ, at most the share alpha is said so wrongly, on average. For screening: exploratory, not for a claim that has to stand alone. ' +
+        sharedAlpha(late !== null),
       source: 'Benjamini & Hochberg 1995, Journal of the Royal Statistical Society B 57:289',
-      inputs: `${family.tests} words offered, checked or not; alpha ${family.level ?? settings.alpha}`,
+      inputs: `${family.tests} words offered, checked or not; alpha ${plainLevel(family.level ?? settings.alpha)}`,
       assumption: 'Words are independent or go together positively.',
     });
   }
@@ -75,13 +105,13 @@ function wordNotes({ words, family, samples, settings }: DescriptionFigures): Me
 }
 
 /** All words together: the test and the map. */
-function wholeNotes({ profile, map }: DescriptionFigures): MethodNote[] {
+function wholeNotes({ profile, map, late }: DescriptionFigures): MethodNote[] {
   const notes: MethodNote[] = [];
   if (profile) {
     notes.push({
       id: 'profiles',
       name: 'Permutation test of all words together',
-      explains: `Whether the samples were described differently at all. Whole answers are dealt to the samples of one assessor at random, ${profile.permutations} times; the chi-square of the table is only the measure. It shares the alpha of the part with the single words.`,
+      explains: `Whether the samples were described differently at all. Whole answers are dealt to the samples of one assessor at random, ${profile.permutations} times; the chi-square of the table is only the measure. It shares the alpha of the part with the single words${late ? ' and the late question' : ''}.`,
       source:
         'Good 2005, Permutation, Parametric, and Bootstrap Tests of Hypotheses (from memory); Phipson & Smyth 2010',
       inputs: `${profile.informative} people with answers for two samples or more`,

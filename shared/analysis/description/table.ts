@@ -1,4 +1,4 @@
-import type { DescriptionAnswer } from '../../contracts/ballot.ts';
+import type { Answer, DescriptionAnswer } from '../../contracts/ballot.ts';
 import type { DescriptionPart } from '../../contracts/part.ts';
 import { comparedSamples, type ComparedSamples } from '../common/compared-samples.ts';
 import type { PartInput } from '../common/served.ts';
@@ -24,7 +24,32 @@ export interface DescriptionTable extends ComparedSamples {
  * with both cups in the order served; figures per person take the first that was answered, because two cups would give a
  * sample two chances to be given a word. Errors: RangeError for an answer of another kind or a code without a cup.
  */
-export function descriptionTable({ samples, trays }: PartInput<DescriptionPart>): DescriptionTable {
+export function descriptionTable(input: PartInput<DescriptionPart>): DescriptionTable {
+  return tableOf(input, (answer) => {
+    if (answer.kind === 'description') return answer;
+    if (answer.kind === 'late') return null;
+    throw new RangeError(`a description is answered, not ${answer.kind}`);
+  });
+}
+
+/** The answers to the late question, in the same form: words that are there then, without strength or words of one's own. */
+export function lateTable(input: PartInput<DescriptionPart>): DescriptionTable {
+  return tableOf(input, (answer) =>
+    answer.kind === 'late'
+      ? {
+          kind: 'description',
+          words: answer.words.map((id) => ({ id, intensity: null })),
+          ownWords: [],
+          none: answer.none,
+        }
+      : null,
+  );
+}
+
+function tableOf(
+  { samples, trays }: PartInput<DescriptionPart>,
+  read: (answer: Answer) => DescriptionAnswer | null,
+): DescriptionTable {
   const compared = comparedSamples(samples, trays);
   const rows = new Map<string, DescribedCup[][]>();
   const comments: DescriptionTable['comments'] = [];
@@ -32,10 +57,9 @@ export function descriptionTable({ samples, trays }: PartInput<DescriptionPart>)
     (a, b) => (a.assessor < b.assessor ? -1 : Number(a.assessor > b.assessor)) || a.replicate - b.replicate,
   );
   for (const { assessor, replicate, cups, sheets } of inOrder) {
-    const asked = sheets.flatMap(({ codes, answer, comment }) => {
-      if (answer === null) return [];
-      if (answer.kind !== 'description')
-        throw new RangeError(`a description is answered, not ${answer.kind}`);
+    const asked = sheets.flatMap(({ codes, answer: given, comment }) => {
+      const answer = given && read(given);
+      if (!answer) return [];
       const cup = cups.find(({ code }) => code === codes[0]);
       if (!cup) throw new RangeError('a sheet asks about a cup that is not on its tray');
       return [{ cup, answer, comment }];

@@ -35,28 +35,20 @@ const ENOUGH = 100;
 const STEPS_OF_LIST = 1_000_000;
 const STEPS_OF_WORD = 600_000;
 
-/**
- * The level at which single words are judged. A part claims a difference by either of two tests, all words together or
- * single words, at alpha in all (Holm): where the first holds at half of alpha, the second has the whole.
- */
-export function levelOfWords(pTogether: number | null, alpha: number): number {
-  return pTogether === null || pTogether <= alpha / 2 ? alpha : alpha / 2;
+/** Words with their tests, before it is known at which level of the part they are judged. */
+export interface TestedWords {
+  /** Smallest adjusted p; 1 where nobody checked any word, null where nothing can be tested. */
+  least: number | null;
+  judgedAt(level: number): {
+    words: DescribedWord[];
+    unchecked: string[];
+    family: DescriptionResult['family'];
+  };
 }
 
-/**
- * Every word that was checked, with its shares and tests, the strongest evidence first; and what was tested in all.
- * `pTogether`: p of the test of all words together; null where there is none.
- */
-export function describedWords(
-  { table, offered, alpha, random }: WordsAsked,
-  pTogether: number | null,
-): {
-  words: DescribedWord[];
-  unchecked: string[];
-  family: DescriptionResult['family'];
-} {
+/** Every word that was checked, with its shares and tests; judged at a level, the strongest evidence first. */
+export function testedWords({ table, offered, alpha, random }: WordsAsked): TestedWords {
   const { cups } = table;
-  const level = levelOfWords(pTogether, alpha);
   const { places, dropped } = testedPlaces(table);
   const samples = places.flatMap((place) => table.samples[place] ?? []);
   const complete = cups.filter((row) => places.every((place) => (row[place]?.length ?? 0) > 0)).length;
@@ -94,29 +86,34 @@ export function describedWords(
     p: figures.map(({ test }) => test?.p ?? null),
     planned: offered.length,
   });
-  const words = figures.map((figure, index) =>
-    describedWord(figure, { pAdjusted: adjusted[index] ?? 1, level, samples }),
-  );
-  words.sort(byEvidence);
-  const differ = words.filter(({ test }) => test?.differs).length;
   return {
-    words,
-    unchecked: offered.filter(({ id }) => !seen.has(id)).map(({ word }) => word),
-    family: {
-      tests,
-      level,
-      assessors: complete,
-      leftOut: cups.length - complete,
-      leftOutSamples: dropped.map(({ name }) => name),
-      differ,
-      reading: familyReading(words, {
-        tests,
-        complete,
-        leftOut: cups.length - complete,
-        comparable,
-        samples: table.samples.length,
-        dropped: dropped.map(({ name }) => name),
-      }),
+    least: comparable ? Math.min(1, ...figures.map((_figure, index) => adjusted[index] ?? 1)) : null,
+    judgedAt: (level) => {
+      const words = figures.map((figure, index) =>
+        describedWord(figure, { pAdjusted: adjusted[index] ?? 1, level, samples }),
+      );
+      words.sort(byEvidence);
+      const about = { complete, leftOut: cups.length - complete };
+      const names = dropped.map(({ name }) => name);
+      return {
+        words,
+        unchecked: offered.filter(({ id }) => !seen.has(id)).map(({ word }) => word),
+        family: {
+          tests,
+          level,
+          assessors: complete,
+          leftOut: about.leftOut,
+          leftOutSamples: names,
+          differ: words.filter(({ test }) => test?.differs).length,
+          reading: familyReading(words, {
+            ...about,
+            tests,
+            comparable,
+            samples: table.samples.length,
+            dropped: names,
+          }),
+        },
+      };
     },
   };
 }

@@ -1,7 +1,7 @@
 import { analyseDescription } from '@oddglass/shared/analysis/description/description.ts';
 import { plainWord } from '@oddglass/shared/analysis/description/beside.ts';
 import { profileVerdict } from '@oddglass/shared/analysis/description/map.ts';
-import { levelOfWords } from '@oddglass/shared/analysis/description/words.ts';
+import { levelOfGate } from '@oddglass/shared/analysis/description/gates.ts';
 import type { DescriptionPart, SampleInput } from '@oddglass/shared/contracts/part.ts';
 import { descriptionResult, type DescriptionResult } from '@oddglass/shared/contracts/result-description.ts';
 import { seededRandom } from '@oddglass/shared/ground/random.ts';
@@ -66,7 +66,7 @@ describe('published and computed examples, from served trays to the document', (
   });
 
   test('single words and all words together share alpha: each has half, and the whole once the other holds', () => {
-    expect([null, 0.025, 0.0251, 1].map((p) => levelOfWords(p, 0.05))).toEqual([0.05, 0.05, 0.025, 0.025]);
+    expect([null, 0.025, 0.0251, 1].map((p) => levelOfGate([p], 0.05))).toEqual([0.05, 0.05, 0.025, 0.025]);
     const profile = {
       p: 0.04,
       chiSquare: 9,
@@ -77,7 +77,7 @@ describe('published and computed examples, from served trays to the document', (
       words: 7,
       reading: '',
     };
-    const at = (p: number, least: number | null) => profileVerdict({ ...profile, p }, least, 0.05);
+    const at = (p: number, least: number | null) => profileVerdict({ ...profile, p }, [least], 0.05);
     expect(at(0.04, 0.5)).toMatchObject({ shown: false });
     expect(at(0.04, 0.5).reading).toContain('(p = 0.040, alpha 0.025, half of 0.05)');
     expect([at(0.025, 0.5), at(0.04, 0.025), at(0.04, null)].map(({ shown }) => shown)).toEqual([

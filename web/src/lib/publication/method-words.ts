@@ -98,7 +98,7 @@ function askedWords(result: FlightOf): string {
       return `${listed(attributes.map(({ name }) => name))} rated ${on}, ${way}${returning ? '' : ', without going back'}.`;
     }
     case 'description':
-      return `every word that fits was checked, in an order of words of each seat’s own${result.settings.intensity ? ', with how strong it was' : ''}.`;
+      return `every word that fits was checked, in an order of words of each seat’s own${result.settings.intensity ? ', with how strong it was' : ''}${result.late ? `; ${result.late.seconds} s or more after the words of a cup were sent, and without tasting again, which of ${peopleWords(result.late.family.tests, 'word')} were there` : ''}.`;
     case 'ranking':
       return `put in order from least to most ${result.settings.attribute}.`;
     case 'control':

@@ -338,7 +338,10 @@ export class Tasting {
       this.#hold(
         inHand.take(
           view,
-          next.map((asked, index) => inHand.resume(asked, stored[index] ?? null, view.progress, newId())),
+          next.map((asked, index) => {
+            const resumed = inHand.resume(asked, stored[index] ?? null, view.progress, newId());
+            return inHand.withWait(asked, resumed, Date.now());
+          }),
         ),
       );
     } finally {

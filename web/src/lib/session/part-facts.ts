@@ -71,6 +71,12 @@ function factsOfFlight(part: FlightPart, index: number, nameOf: NameOf): Fact[] 
       facts.push(
         ['words', part.words === null ? 'the whole vocabulary' : counted(part.words.length, 'chosen word')],
         ['strength of words', part.intensity ? 'asked' : 'not asked'],
+        [
+          'late question',
+          part.late
+            ? `${counted(part.late.words.length, 'word')}, ${part.late.seconds} s after each cup`
+            : 'not asked',
+        ],
       );
       break;
     case 'control':

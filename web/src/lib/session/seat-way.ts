@@ -12,6 +12,8 @@ export interface SheetOnWay {
   of: number;
   /** What the sheets of the part go through: its cups, its attributes, or neither. */
   each: 'cup' | 'attribute' | null;
+  /** It is the late question of its cup. */
+  late?: true;
 }
 
 export interface TrayOnWay {
@@ -43,14 +45,16 @@ export function wayOf(parts: readonly Part[]): SeatWay {
         mark: null,
       }));
       const listed = sheetsOfTray(parts, { part: index + 1, servings });
-      const sheets = listed.map(({ part: number, sheet }): SheetOnWay => {
+      const sheets = listed.map(({ part: number, sheet, late }): SheetOnWay => {
         const asking = parts[number - 1] ?? part;
+        const beside = listed.filter((one) => one.part === number && (one.late ?? false) === (late ?? false));
         return {
           part: number,
           kind: asking.kind,
-          sheet,
-          of: listed.filter((one) => one.part === number).length,
+          sheet: beside.findIndex((one) => one.sheet === sheet) + 1,
+          of: beside.length,
           each: goesThrough(asking),
+          ...(late && { late }),
         };
       });
       trays.push({ cups, before, sheets });

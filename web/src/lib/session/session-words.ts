@@ -56,6 +56,7 @@ function placeWords(seat: BoardSeat, way: SeatWay, { part, sheet, of, each }: Sh
 
 function doing({ status, code }: BoardSeat, sheet: SheetOnWay): string {
   if (status === 'tasting') return code === null ? 'about to taste' : 'tasting';
+  if (sheet.late) return 'waiting for the aftertaste, or saying what is there';
   return status === 'describing' || status === 'reviewing' ? status : kindOf(sheet).doing;
 }
 

@@ -72,11 +72,17 @@ export function tellingFirst(points: NonNullable<DescriptionResult['map']>['word
 }
 
 /** What a description fixed before the first sip. */
-export function descriptionFixed({ settings, family, samples }: DescriptionResult): PlanRow[] {
+export function descriptionFixed({ settings, family, samples, late }: DescriptionResult): PlanRow[] {
   return [
     { name: 'question', value: 'which words fit each cup' },
     { name: 'words offered', value: countOf(family.tests) },
     { name: 'intensity of checked words', value: settings.intensity ? 'asked' : 'not asked' },
+    {
+      name: 'late question',
+      value: late
+        ? `${countOf(late.family.tests)} ${late.family.tests === 1 ? 'word' : 'words'}, after ${countOf(late.seconds)} seconds`
+        : 'not asked',
+    },
     { name: 'alpha', value: asChosen(settings.alpha) },
     { name: 'samples', value: countOf(samples.length) },
     { name: 'cups', value: settings.cups === 'before' ? 'those of the part before' : 'its own' },
@@ -123,6 +129,15 @@ export function descriptionNumbers(result: DescriptionResult): RawNumber[] {
         { name: `${word}, ${nameOf(sample)}: upper limit`, value: upper },
       );
     }
+  }
+  for (const { word, test } of result.late?.words ?? []) {
+    if (!test) continue;
+    const name = `${word}, after ${result.late?.seconds} s`;
+    rows.push(
+      { name: `${name}: Cochran’s Q`, value: test.q },
+      { name: `${name}: p (${test.route})`, value: test.p },
+      { name: `${name}: adjusted p`, value: test.pAdjusted },
+    );
   }
   if (map) rows.push(...mapNumbers(map, nameOf));
   for (const { word, lift, within, pAdjusted } of liking?.rows ?? []) {

@@ -51,6 +51,8 @@ export function answerWords(answer: Answer): string {
       const count = answer.words.length + answer.ownWords.length;
       return answer.none ? 'none of the words' : `${count} ${count === 1 ? 'word' : 'words'}`;
     }
+    case 'late':
+      return answer.none ? 'none of the words' : `${answer.words.length} of the words asked for late`;
     case 'rating':
       return `${answer.marks.length} ${answer.marks.length === 1 ? 'mark' : 'marks'}`;
     case 'control':

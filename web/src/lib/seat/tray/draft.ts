@@ -43,6 +43,7 @@ export const draftAnswer = z.discriminatedUnion('kind', [
     ownWords: z.array(z.string()),
     none: z.boolean(),
   }),
+  z.object({ kind: z.literal('late'), words: z.array(z.string()), none: z.boolean() }),
   z.object({ kind: z.literal('control'), said }),
   z.object({ kind: z.literal('liking'), said }),
 ]);
@@ -63,10 +64,13 @@ export const draft = z.object({
   comment: z.string(),
   /** Asked with the last sheet of a tray. Drafts kept from before know nothing of it. */
   swallowing: swallowing.nullable().default(null),
+  /** When the wait before a late question ends, by this device's clock, ms; null for every other sheet. */
+  waitEnds: z.number().nullable().default(null),
 });
 export type Draft = z.infer<typeof draft>;
 
-export function emptyAnswer(part: PartAtSeat): DraftAnswer {
+export function emptyAnswer({ part, sheet }: Pick<Asked, 'part' | 'sheet'>): DraftAnswer {
+  if (sheet.late) return { kind: 'late', words: [], none: false };
   const { answer: kind } = kindOf(part);
   switch (kind) {
     case 'choice':
@@ -77,6 +81,8 @@ export function emptyAnswer(part: PartAtSeat): DraftAnswer {
       return { kind, marks: [] };
     case 'description':
       return { kind, words: [], ownWords: [], none: false };
+    case 'late':
+      return { kind, words: [], none: false };
     case 'control':
     case 'liking':
       return { kind, said: null };
@@ -84,8 +90,9 @@ export function emptyAnswer(part: PartAtSeat): DraftAnswer {
 }
 
 /** What of a kept answer still belongs to this sheet: cups that are not on it are dropped. */
-export function fitting(answer: DraftAnswer, { sheet, part }: Asked): DraftAnswer {
-  const empty = emptyAnswer(part);
+export function fitting(answer: DraftAnswer, asked: Asked): DraftAnswer {
+  const { sheet } = asked;
+  const empty = emptyAnswer(asked);
   if (answer.kind !== empty.kind) return empty;
   const on = (cup: string): boolean => sheet.codes.includes(cup);
   switch (answer.kind) {
@@ -99,6 +106,7 @@ export function fitting(answer: DraftAnswer, { sheet, part }: Asked): DraftAnswe
         marks: answer.marks.filter((mark) => on(mark.code) && sheet.attributeIds.includes(mark.attributeId)),
       };
     case 'description':
+    case 'late':
     case 'control':
     case 'liking':
       return answer;
@@ -142,6 +150,8 @@ export function isAnswered(answer: DraftAnswer, { sheet, part }: Asked): boolean
         (answer.none || answer.words.length + answer.ownWords.length > 0) &&
         wordsWithoutStrength(answer, part).length === 0
       );
+    case 'late':
+      return answer.none || answer.words.length > 0;
     case 'control':
     case 'liking':
       return answer.said !== null;
@@ -166,6 +176,8 @@ export function isTouched({ answer, comment }: Draft): boolean {
       return answer.marks.length > 0;
     case 'description':
       return answer.none || answer.words.length + answer.ownWords.length > 0;
+    case 'late':
+      return answer.none || answer.words.length > 0;
     case 'control':
     case 'liking':
       return answer.said !== null;
@@ -203,6 +215,7 @@ function answerOf(answer: DraftAnswer, { sheet, part }: Asked): Answer | null {
       return answer.said && { kind: 'liking', value: answer.said.value };
     case 'ranking':
     case 'description':
+    case 'late':
       return answer;
   }
 }

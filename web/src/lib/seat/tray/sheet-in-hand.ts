@@ -54,6 +54,7 @@ export function cupsToTaste({ tray, sheet, part }: Asked): ReturnType<typeof cup
 /** The steps of a sheet, in order; after the last it is sent. */
 export function stepsOf(asked: Asked): SheetStep[] {
   const { tray, sheet, part } = asked;
+  if (sheet.late) return ['answering'];
   const steps: SheetStep[] = [];
   if (sheet.part !== tray.part && sheet.sheet === 1) steps.push('starting');
   if (cupsToTaste(asked).length > 0) steps.push('tasting');
@@ -81,7 +82,7 @@ const questionStep = (asked: Asked): SheetStep =>
  * Answers not sent stay on the device they were made on, so another one goes back to the question at most.
  */
 export function resume(asked: Asked, kept: Draft | null, mark: Progress | null, ballotId: string): Draft {
-  const { tray, sheet, part } = asked;
+  const { tray, sheet } = asked;
   if (kept && sheetKey(kept) === sheetKey(placeOf(asked))) return settle(asked, kept);
   const fresh: Draft = {
     ballotId,
@@ -91,15 +92,25 @@ export function resume(asked: Asked, kept: Draft | null, mark: Progress | null, 
     sheet: sheet.sheet,
     step: stepsOf(asked)[0] ?? 'answering',
     position: cupsToTaste(asked)[0]?.position ?? 1,
-    answer: emptyAnswer(part),
+    answer: emptyAnswer(asked),
     comment: '',
     swallowing: null,
+    waitEnds: null,
   };
   const here = mark?.trayNumber === tray.trayNumber && mark.part === sheet.part && mark.sheet === sheet.sheet;
   if (!here) return fresh;
   if (mark.step !== 'tasting') return { ...fresh, step: questionStep(asked) };
   const cup = cupsToTaste(asked).find(({ position }) => position === mark.position);
   return cup ? { ...fresh, step: 'tasting', position: cup.position } : fresh;
+}
+
+/**
+ * The draft of a late question with the end of its wait, which begins when it is first taken in hand: right after the words of
+ * its cup were sent. It is kept with the draft, so that a reload does not begin it anew; another tablet waits once more.
+ */
+export function withWait({ part, sheet }: Asked, one: Draft, now: number): Draft {
+  if (!sheet.late || part.kind !== 'description' || !part.late || one.waitEnds !== null) return one;
+  return { ...one, waitEnds: now + part.late.seconds * 1000 };
 }
 
 /** An answer that is not of this sheet, or a step beyond what is answered, leads back to the question. */

@@ -49,9 +49,11 @@ export function askedAt(view: SeatView, place: SheetPlace): Asked | undefined {
   return allAsked(view).find((asked) => sheetKey(placeOf(asked)) === key);
 }
 
-/** Sheets of the same part on the same tray, in order. */
+/** Sheets of the same part on the same tray, in order; late questions beside late questions. */
 export const sheetsBeside = ({ tray, sheet }: Pick<Asked, 'tray' | 'sheet'>): SheetAtSeat[] =>
-  tray.sheets.filter(({ part }) => part === sheet.part).sort((a, b) => a.sheet - b.sheet);
+  tray.sheets
+    .filter(({ part, late }) => part === sheet.part && (late ?? false) === (sheet.late ?? false))
+    .sort((a, b) => a.sheet - b.sheet);
 
 /** Is it the last thing asked on its tray? */
 export const isLastOfTray = ({ tray, sheet }: Pick<Asked, 'tray' | 'sheet'>): boolean =>
@@ -77,9 +79,10 @@ export function subjectOf({ sheet, part }: Pick<Asked, 'sheet' | 'part'>): strin
 /** A name to speak of a sheet by: 'tray 2', '431 on tray 2', 'Tartness on tray 2, part 1'. */
 export function nameOfSheet(session: Pick<SessionAtSeat, 'parts'>, asked: Asked): string {
   const subject = subjectOf(asked);
+  const late = asked.sheet.late ? ', asked late' : '';
   const tray = `tray ${asked.tray.trayNumber}`;
   const several = new Set(asked.tray.sheets.map(({ part }) => part)).size > 1 && session.parts.length > 1;
-  return `${subject ? `${subject} on ` : ''}${tray}${several ? `, part ${asked.sheet.part}` : ''}`;
+  return `${subject ? `${subject} on ` : ''}${tray}${several ? `, part ${asked.sheet.part}` : ''}${late}`;
 }
 
 /** 'Part 2 of 3, cup 1 of 4': where somebody is, above the heading. Empty when there is only one of each. */

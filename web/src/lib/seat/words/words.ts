@@ -38,6 +38,13 @@ export function toggleChecked(answer: Description, id: string): Description {
   return { ...answer, none: false, words: [...answer.words, { id, intensity: null }] };
 }
 
+/** Says that a word is there at the late question, or takes it back. Any word takes 'none' back. */
+export function toggleLate(answer: DraftOf<'late'>, id: string): DraftOf<'late'> {
+  return answer.words.includes(id)
+    ? { ...answer, words: answer.words.filter((word) => word !== id) }
+    : { ...answer, none: false, words: [...answer.words, id] };
+}
+
 export type Intensity = 1 | 2 | 3;
 export const INTENSITIES: readonly { value: Intensity; word: string }[] = [
   { value: 1, word: 'faint' },

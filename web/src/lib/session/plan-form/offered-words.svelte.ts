@@ -1,5 +1,6 @@
 import { getWordsToOffer } from '#lib/api/session.ts';
-import type { WordFound } from '@oddglass/shared/contracts/vocabulary.ts';
+import type { LateReason, WordFound } from '@oddglass/shared/contracts/vocabulary.ts';
+import { whyLate } from '@oddglass/shared/vocabulary/late-words.ts';
 import { spikeCups, type SpikeCup } from '@oddglass/shared/vocabulary/spike-cups.ts';
 import { indexVocabulary, searchWords, type VocabularyIndex } from '@oddglass/shared/vocabulary/search.ts';
 import { createContext } from 'svelte';
@@ -11,6 +12,8 @@ export class PlanWords {
   #index = $state.raw<VocabularyIndex>();
   /** Reference cups that can be poured as spiked samples. */
   cups = $state.raw<readonly SpikeCup[]>([]);
+  /** Words worth a late question, faults first, with why. */
+  lateWords = $state.raw<readonly { id: string; word: string; reason: LateReason }[]>([]);
   #loading = false;
 
   constructor(panel: string) {
@@ -28,6 +31,12 @@ export class PlanWords {
     try {
       const { vocabulary } = await getWordsToOffer(globalThis.fetch, this.#panel);
       this.cups = spikeCups(vocabulary);
+      this.lateWords = vocabulary.words
+        .toSorted((a, b) => Number(b.kind === 'fault') - Number(a.kind === 'fault'))
+        .flatMap((word) => {
+          const reason = whyLate(word);
+          return reason ? [{ id: word.id, word: word.word, reason }] : [];
+        });
       this.#index = indexVocabulary(vocabulary);
     } catch (reason) {
       this.trouble = reason;

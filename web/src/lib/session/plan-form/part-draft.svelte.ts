@@ -19,6 +19,7 @@ import { STARTER_LISTS, type StarterList } from '@oddglass/shared/vocabulary/sta
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
 import { attributeIds, type AttributeDraft } from './attribute-ids.ts';
 import { COMPARED, FIRST_ATTRIBUTES, USUAL_DEGREES, type CommonAttribute } from './common-attributes.ts';
+import { LateDraft } from './late-draft.svelte.ts';
 import { SpikeDraft } from './spike-draft.svelte.ts';
 
 // What a plan starts with: a medium difference.
@@ -71,6 +72,7 @@ export class PartDraft {
   offer = $state<'all' | 'chosen'>('chosen');
   words = $state<string[]>([...(STARTER_LISTS[0]?.words ?? [])]);
   intensity = $state(false);
+  readonly late = new LateDraft();
   controlArm = $state('');
   degrees = $state<DegreeDraft[]>([]);
   #made = 0;
@@ -322,8 +324,10 @@ export class PartDraft {
           returning: this.returning,
         };
       }
-      case 'description':
-        return { words: this.offer === 'all' ? null : [...this.words], intensity: this.intensity };
+      case 'description': {
+        const words = this.offer === 'all' ? null : [...this.words];
+        return { words, intensity: this.intensity, ...this.late.typed(words) };
+      }
       case 'control':
         return {
           controlArmId: this.controlArm,
@@ -380,6 +384,7 @@ export class PartDraft {
         this.offer = part.words === null ? 'all' : 'chosen';
         this.words = [...(part.words ?? [])];
         this.intensity = part.intensity;
+        this.late.take(part.late);
         return;
       case 'control':
         this.controlArm = part.controlArmId;

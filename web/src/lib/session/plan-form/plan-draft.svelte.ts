@@ -2,7 +2,12 @@ import { fieldNotes } from '#lib/ui/field-notes.ts';
 import { assessPlan } from '@oddglass/shared/planner/planner.ts';
 import { type PlanReading } from '@oddglass/shared/planner/plan-reading.ts';
 import { part, type PartKind } from '@oddglass/shared/contracts/part.ts';
-import { sessionInput, sessionSettings, type SessionSettings } from '@oddglass/shared/contracts/session.ts';
+import {
+  sessionInput,
+  sessionSettings,
+  type Lingering,
+  type SessionSettings,
+} from '@oddglass/shared/contracts/session.ts';
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
 import { partErrors } from '@oddglass/shared/contracts/part-fit.ts';
 import type { DifferencePartKind } from '@oddglass/shared/kinds/kind.ts';
@@ -25,6 +30,8 @@ export class PlanDraft {
   spareSeats = $state<number | null>(2);
   cupMl = $state<number | null>(40);
   restSeconds = $state<number | null>(90);
+  /** What lingers in these drinks. */
+  lingering = $state<Lingering[]>([]);
   masking = $state(false);
   servingNote = $state('');
   /** Somebody tried to go on: from then on an empty text is an error too. */
@@ -68,6 +75,7 @@ export class PlanDraft {
       spareSeats: this.spareSeats,
       cupMl: this.cupMl,
       restSeconds: this.restSeconds,
+      ...(this.lingering.length > 0 && { lingering: this.lingering }),
       masking: this.masking,
       servingNote: this.servingNote,
       parts: this.parts.map((part, index) => part.typed(index, blank)),
