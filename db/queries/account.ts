@@ -1,5 +1,5 @@
-import type { Role } from '@oddglass/shared/contracts/account.ts';
-import { and, eq, gt, isNull, ne, sql } from 'drizzle-orm';
+import type { OpenInvitations, Role } from '@oddglass/shared/contracts/account.ts';
+import { and, desc, eq, gt, isNull, ne, sql } from 'drizzle-orm';
 import type { Db } from '../client.ts';
 import { account, passphraseLink, signedIn } from '../schema/account.ts';
 import { invitation, membership, panel } from '../schema/panel.ts';
@@ -69,6 +69,47 @@ export async function insertInvitation(db: Db, row: typeof invitation.$inferInse
 /** Removes links for the first host that nobody used: a new start prints a new one. */
 export async function deleteFirstHostInvitations(db: Db): Promise<void> {
   await db.delete(invitation).where(and(isNull(invitation.panelId), isNull(invitation.usedAt)));
+}
+
+const open = (panelId: string) => and(eq(invitation.panelId, panelId), isNull(invitation.usedAt));
+
+/** Invitations to a panel that still let somebody in, newest first, without what opens them. */
+export async function listOpenInvitations(
+  db: Db,
+  panelId: string,
+  now: Date,
+): Promise<OpenInvitations['invitations']> {
+  const rows = await db
+    .select({
+      id: invitation.id,
+      role: invitation.role,
+      invitedBy: account.name,
+      createdAt: invitation.createdAt,
+      expiresAt: invitation.expiresAt,
+    })
+    .from(invitation)
+    .leftJoin(account, eq(account.id, invitation.invitedBy))
+    .where(and(open(panelId), gt(invitation.expiresAt, now)))
+    .orderBy(desc(invitation.createdAt), invitation.id);
+  return rows.map((row) => ({
+    ...row,
+    createdAt: row.createdAt.toISOString(),
+    expiresAt: row.expiresAt.toISOString(),
+  }));
+}
+
+/** Ends an invitation that nobody has taken; false when there is none like that. */
+export async function deleteInvitation(db: Db, panelId: string, id: string): Promise<boolean> {
+  const rows = await db
+    .delete(invitation)
+    .where(and(open(panelId), eq(invitation.id, id)))
+    .returning({ id: invitation.id });
+  return rows.length > 0;
+}
+
+/** Ends what somebody invited to a panel and nobody has taken. */
+export async function deleteInvitationsOf(db: Db, panelId: string, accountId: string): Promise<void> {
+  await db.delete(invitation).where(and(open(panelId), eq(invitation.invitedBy, accountId)));
 }
 
 /** Uses up a link; undefined when it is unknown, used or too old. One of two racing calls wins. */

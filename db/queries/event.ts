@@ -1,5 +1,5 @@
 import type { SessionEvent, SessionEventBody } from '@oddglass/shared/contracts/live.ts';
-import { and, asc, eq, gt, sql } from 'drizzle-orm';
+import { and, asc, desc, eq, gt, sql } from 'drizzle-orm';
 import type { Db } from '../client.ts';
 import { session, sessionEvent } from '../schema/session.ts';
 
@@ -21,6 +21,17 @@ export async function appendEvent(
   if (!row) throw new Error(`no session ${sessionId} to write an event to`);
   await db.insert(sessionEvent).values({ sessionId, seq: row.seq, at, event });
   return row.seq;
+}
+
+/** The total of poured cups that was told last. */
+export async function lastToldPoured(db: Db, sessionId: string): Promise<number> {
+  const [row] = await db
+    .select({ event: sessionEvent.event })
+    .from(sessionEvent)
+    .where(and(eq(sessionEvent.sessionId, sessionId), sql`${sessionEvent.event} ->> 'kind' = 'poured'`))
+    .orderBy(desc(sessionEvent.seq))
+    .limit(1);
+  return row?.event.kind === 'poured' ? row.event.cups : 0;
 }
 
 /** Events after `seq`, in order. */

@@ -1,7 +1,7 @@
 import type { ServingConditions } from '@oddglass/shared/contracts/pour.ts';
 import type { SealLeaf } from '@oddglass/shared/contracts/seal.ts';
 import type { CupMark } from '@oddglass/shared/contracts/session.ts';
-import { and, asc, desc, eq, inArray } from 'drizzle-orm';
+import { and, asc, count, desc, eq, inArray, sql } from 'drizzle-orm';
 import type { Db } from '../client.ts';
 import { account } from '../schema/account.ts';
 import {
@@ -129,6 +129,34 @@ export async function listPoured(db: Db, sessionId: string): Promise<Set<string>
     .where(eq(pourTick.sessionId, sessionId))
     .orderBy(pourTick.servingId, desc(pourTick.id));
   return new Set(rows.filter(({ poured }) => poured).map(({ servingId }) => servingId));
+}
+
+/** How many cups stand on finished trays, and whether any tray is half poured. */
+export async function tallyTrays(db: Db, sessionId: string): Promise<{ cups: number; half: boolean }> {
+  const newest = db
+    .selectDistinctOn([pourTick.servingId], { servingId: pourTick.servingId, poured: pourTick.poured })
+    .from(pourTick)
+    .where(eq(pourTick.sessionId, sessionId))
+    .orderBy(pourTick.servingId, desc(pourTick.id))
+    .as('newest');
+  const trays = db
+    .select({
+      cups: count().as('cups'),
+      full: sql<number>`count(*) filter (where ${newest.poured})`.as('full'),
+    })
+    .from(serving)
+    .leftJoin(newest, eq(newest.servingId, serving.id))
+    .where(eq(serving.sessionId, sessionId))
+    .groupBy(serving.trayId)
+    .as('trays');
+  const finished = sql`${trays.full} = ${trays.cups}`;
+  const [row] = await db
+    .select({
+      cups: sql<number>`coalesce(sum(${trays.cups}) filter (where ${finished}), 0)::int`,
+      half: sql<boolean>`coalesce(bool_or(${trays.full} > 0 and not ${finished}), false)`,
+    })
+    .from(trays);
+  return row ?? { cups: 0, half: false };
 }
 
 /** Which of these servings belong to the session. */

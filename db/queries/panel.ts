@@ -12,8 +12,20 @@ export async function insertPanel(db: Db, row: Panel): Promise<void> {
   await db.insert(panel).values(row);
 }
 
-export async function insertMembership(db: Db, row: typeof membership.$inferInsert): Promise<void> {
-  await db.insert(membership).values(row);
+/** Adds somebody to a panel; false when they are in it. */
+export async function insertMembership(db: Db, row: typeof membership.$inferInsert): Promise<boolean> {
+  const rows = await db
+    .insert(membership)
+    .values(row)
+    .onConflictDoNothing()
+    .returning({ role: membership.role });
+  return rows.length > 0;
+}
+
+export async function deleteMembership(db: Db, panelId: string, accountId: string): Promise<void> {
+  await db
+    .delete(membership)
+    .where(and(eq(membership.panelId, panelId), eq(membership.accountId, accountId)));
 }
 
 /** The panel and the account's role in it; undefined for a stranger, as if it did not exist. */

@@ -1,5 +1,5 @@
 import type { Consent, Progress } from '@oddglass/shared/contracts/seat.ts';
-import { and, asc, eq, inArray, isNotNull, isNull, or } from 'drizzle-orm';
+import { and, asc, count, eq, inArray, isNotNull, isNull, lt, or } from 'drizzle-orm';
 import type { Db } from '../client.ts';
 import { answerLeaf, ballot } from '../schema/ballot.ts';
 import { seat, serving, tray } from '../schema/session.ts';
@@ -31,17 +31,39 @@ export async function listSeats(db: Db, sessionId: string): Promise<Seat[]> {
   return db.select().from(seat).where(eq(seat.sessionId, sessionId)).orderBy(asc(seat.number));
 }
 
+/** Seats that a browser took and has not finished at: answers to some of so many sheets are missing. */
+export async function countUnfinishedSeats(
+  db: Db,
+  { sessionId, deviceHash, sheets }: { sessionId: string; deviceHash: string; sheets: number },
+): Promise<number> {
+  const rows = await db
+    .select({ id: seat.id })
+    .from(seat)
+    .leftJoin(tray, eq(tray.seatId, seat.id))
+    .leftJoin(ballot, eq(ballot.trayId, tray.id))
+    .where(
+      and(
+        eq(seat.sessionId, sessionId),
+        eq(seat.deviceHash, deviceHash),
+        isNotNull(seat.takenAt),
+        isNull(seat.withdrawnAt),
+      ),
+    )
+    .groupBy(seat.id)
+    .having(lt(count(ballot.id), sheets));
+  return rows.length;
+}
+
 /** Takes a free seat for a device; undefined when it is taken or not there. One of two racing calls wins. */
 export async function takeSeat(
   db: Db,
   sessionId: string,
   number: number,
-  tokenHash: string,
-  now: Date,
+  { tokenHash, deviceHash, now }: { tokenHash: string; deviceHash: string; now: Date },
 ): Promise<Seat | undefined> {
   const [row] = await db
     .update(seat)
-    .set({ tokenHash, takenAt: now })
+    .set({ tokenHash, deviceHash, takenAt: now })
     .where(and(eq(seat.sessionId, sessionId), eq(seat.number, number), isNull(seat.takenAt)))
     .returning();
   return row;
@@ -71,7 +93,7 @@ export async function findSeatByMove(db: Db, moveHash: string): Promise<Seat | u
 export async function moveSeat(
   db: Db,
   seatId: string,
-  to: Pick<Seat, 'tokenHash' | 'holder' | 'receiptHash'>,
+  to: Pick<Seat, 'tokenHash' | 'deviceHash' | 'holder' | 'receiptHash'>,
 ): Promise<void> {
   await db
     .update(seat)
@@ -85,6 +107,7 @@ export async function freeSeat(db: Db, seatId: string): Promise<void> {
     .update(seat)
     .set({
       tokenHash: null,
+      deviceHash: null,
       takenAt: null,
       holder: 0,
       moveHash: null,

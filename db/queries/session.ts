@@ -46,6 +46,7 @@ type Move = Partial<
     | 'vocabularyEdition'
     | 'smellOnly'
     | 'stoppedAt'
+    | 'keyWatched'
   >
 >;
 

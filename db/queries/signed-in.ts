@@ -55,6 +55,15 @@ export async function deleteSignedIn(db: Db, tokenHash: string): Promise<void> {
   await db.delete(signedIn).where(eq(signedIn.tokenHash, tokenHash));
 }
 
+/** Hashes of the tokens of all browsers in which somebody is signed in. */
+export async function listTokenHashes(db: Db, accountId: string): Promise<string[]> {
+  const rows = await db
+    .select({ tokenHash: signedIn.tokenHash })
+    .from(signedIn)
+    .where(eq(signedIn.accountId, accountId));
+  return rows.map(({ tokenHash }) => tokenHash);
+}
+
 /** Ends one of somebody's sign-ins; the hash of its token, undefined when it is not theirs or has ended. */
 export async function deleteOwnSignedIn(db: Db, accountId: string, id: string): Promise<string | undefined> {
   const [row] = await db

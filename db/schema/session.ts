@@ -49,6 +49,8 @@ export const session = pgTable(
     smellOnly: boolean('smell_only').notNull().default(false),
     /** Something was seen of an arm that ends tasting; null while nothing is. */
     stoppedAt: timestamp('stopped_at', { withTimezone: true }),
+    /** Who opens the key is written down; false for sessions sealed before that was done. */
+    keyWatched: boolean('key_watched').notNull().default(false),
     /** Way in while the session is open; emptied when it closes. */
     joinCode: text('join_code').unique(),
     joinToken: text('join_token').unique(),
@@ -97,6 +99,8 @@ export const seat = pgTable(
     consentAt: timestamp('consent_at', { withTimezone: true }),
     /** Way back to one's own answers without the tablet; only the hash of the receipt is stored. */
     receiptHash: text('receipt_hash').unique(),
+    /** Hash of the random id of the browser that took it, so that one browser does not take the whole table. */
+    deviceHash: text('device_hash'),
     /** From here on nothing of this seat counts: its ballots are gone. */
     withdrawnAt: timestamp('withdrawn_at', { withTimezone: true }),
     /** How many they were: a seat that never answered changes no number by leaving. */

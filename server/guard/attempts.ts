@@ -2,6 +2,7 @@ import { createHash } from 'node:crypto';
 import { isIPv6 } from 'node:net';
 import type { Db } from '@oddglass/db/client.ts';
 import { givePointBack, sweepAttempts, takePoint } from '@oddglass/db/queries/attempt.ts';
+import type { ProblemName } from '@oddglass/shared/contracts/problem.ts';
 import { problem, Problem } from '../refusal/problem.ts';
 
 export interface AttemptRule {
@@ -18,6 +19,9 @@ export interface AttemptRule {
   inTurn?: boolean;
   /** What else there is to do, told to whoever is refused. */
   otherwise?: string;
+  /** Which problem it is, and what is said of it, where it is no guessing. */
+  refusal?: ProblemName;
+  says?: string;
 }
 
 // More than sit in the largest room; whoever sends more at once is not a room.
@@ -41,14 +45,45 @@ export class AttemptLimit {
 
   /** @throws Problem `too-many-attempts` when this key has none left; else whatever the work throws. */
   async attempt<T>(key: string, work: () => Promise<T>): Promise<T> {
-    // Kept as a hash: of bounded length, and nobody's name or address lies in the database.
-    const hashed = createHash('sha256').update(`${this.#rule.name} ${key}`).digest('base64url');
+    const hashed = this.#hashed(key);
     return this.#rule.inTurn
       ? this.#inTurn(hashed, () => this.#counted(hashed, work))
       : this.#counted(hashed, work);
   }
 
+  /** Does what is had so often: a point is kept by what succeeds, and given back by what was not to be had. */
+  async spend<T>(key: string, work: () => Promise<T>): Promise<T> {
+    const giveBack = await this.#take(this.#hashed(key));
+    try {
+      return await work();
+    } catch (reason) {
+      await giveBack().catch(() => undefined);
+      throw reason;
+    }
+  }
+
+  /** Of bounded length, and nobody's name or address lies in the database. */
+  #hashed(key: string): string {
+    return createHash('sha256').update(`${this.#rule.name} ${key}`).digest('base64url');
+  }
+
   async #counted<T>(key: string, work: () => Promise<T>): Promise<T> {
+    const giveBack = await this.#take(key);
+    let result: T;
+    try {
+      result = await work();
+    } catch (reason) {
+      // Another limit refused, or nothing was found out: there was no guess.
+      const guessed = reason instanceof Problem && reason.status < 500 && reason.kind !== 'too-many-attempts';
+      if (!guessed) await giveBack().catch(() => undefined);
+      throw reason;
+    }
+    await giveBack();
+    return result;
+  }
+
+  /** Takes a point; what comes back gives it back. */
+  async #take(key: string): Promise<() => Promise<void>> {
     const { allowed, seconds } = this.#rule;
     const now = this.#clock();
     const ends = new Date(now.getTime() + seconds * 1_000);
@@ -56,17 +91,7 @@ export class AttemptLimit {
     if (!taken) throw this.#refusal(endsAt.getTime() - now.getTime());
     // The first of a new count.
     if (endsAt.getTime() === ends.getTime()) await sweepAttempts(this.#db, now);
-    let result: T;
-    try {
-      result = await work();
-    } catch (reason) {
-      // Another limit refused, or nothing was found out: there was no guess.
-      const guessed = reason instanceof Problem && reason.status < 500 && reason.kind !== 'too-many-attempts';
-      if (!guessed) await givePointBack(this.#db, key, endsAt).catch(() => undefined);
-      throw reason;
-    }
-    await givePointBack(this.#db, key, endsAt);
-    return result;
+    return () => givePointBack(this.#db, key, endsAt);
   }
 
   async #inTurn<T>(key: string, work: () => Promise<T>): Promise<T> {
@@ -86,9 +111,13 @@ export class AttemptLimit {
 
   #refusal(ms: number): Problem {
     const seconds = Math.max(1, Math.ceil(ms / 1_000));
-    const { otherwise = '' } = this.#rule;
-    return problem('too-many-attempts', {
-      detail: `Too many wrong attempts from here. Try again in ${seconds} seconds${otherwise}.`,
+    const {
+      otherwise = '',
+      refusal = 'too-many-attempts',
+      says = 'Too many wrong attempts from here.',
+    } = this.#rule;
+    return problem(refusal, {
+      detail: `${says} Try again in ${seconds} seconds${otherwise}.`,
       retryAfterSeconds: seconds,
     });
   }
@@ -106,6 +135,8 @@ export interface Limits {
   link: AttemptLimit;
   /** Join codes, from one network. */
   join: AttemptLimit;
+  /** Seats of one tasting, to one network: a room sits down within a minute or two, and nobody takes the table at once. */
+  seats: AttemptLimit;
 }
 
 export function openLimits(db: Db, clock: () => Date): Limits {
@@ -123,7 +154,20 @@ export function openLimits(db: Db, clock: () => Date): Limits {
       inTurn: true,
       otherwise: '; a QR link still works',
     }),
+    seats: limit({
+      name: 'seats',
+      allowed: 6,
+      seconds: 15,
+      refusal: 'seats-too-fast',
+      says: 'Many sat down from here just now.',
+    }),
   };
+}
+
+/** Is it the machine itself, or a program beside the server such as a proxy that forwards nobody's address? */
+export function isOwnMachine(address: string): boolean {
+  const network = networkOf(address);
+  return network.startsWith('127.') || address === '::1';
 }
 
 /** Who calls, for counting: an IPv4 address, or the /64 that an IPv6 address shares with its whole household. */

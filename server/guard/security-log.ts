@@ -7,6 +7,8 @@ export type SecurityEvent =
   | 'too-many-attempts'
   | 'invitation-made'
   | 'invitation-accepted'
+  | 'invitation-revoked'
+  | 'member-removed'
   | 'passphrase-changed'
   | 'role-refused'
   | 'foreign-request'

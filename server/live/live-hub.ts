@@ -34,6 +34,7 @@ export class LiveHub {
   readonly #outage: Outage;
   readonly #channels = new Map<string, Channel>();
   readonly #dirty = new Set<string>();
+  readonly #nudged = new Map<string, Set<() => void>>();
   #listening: pg.Client | null = null;
   #timers: NodeJS.Timeout[] = [];
   #notifying = false;
@@ -84,6 +85,21 @@ export class LiveHub {
       channel.listeners.delete(listener);
       if (channel.listeners.size === 0 && this.#channels.get(sessionId) === channel)
         this.#channels.delete(sessionId);
+    };
+  }
+
+  /** Calls whoever waits for what the log does not tell. Other processes do not hear of it. */
+  nudge(sessionId: string): void {
+    for (const listener of this.#nudged.get(sessionId) ?? []) listener();
+  }
+
+  onNudge(sessionId: string, listener: () => void): () => void {
+    const listeners = this.#nudged.get(sessionId) ?? new Set();
+    this.#nudged.set(sessionId, listeners);
+    listeners.add(listener);
+    return () => {
+      listeners.delete(listener);
+      if (listeners.size === 0 && this.#nudged.get(sessionId) === listeners) this.#nudged.delete(sessionId);
     };
   }
 

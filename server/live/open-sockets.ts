@@ -23,6 +23,8 @@ export class OpenSockets {
   /** Oldest first. */
   readonly #owned = new Map<string, Set<WebSocket>>();
   readonly #from = new Map<string, number>();
+  /** The panel that a board is of. */
+  readonly #panels = new WeakMap<WebSocket, string>();
 
   constructor(caps: SocketCaps = CAPS) {
     this.#caps = caps;
@@ -57,9 +59,16 @@ export class OpenSockets {
     }
   }
 
-  /** A sign-in has ended: nothing more is told to its sockets. */
-  endSignIn(tokenHash: string): void {
-    for (const socket of this.#owned.get(keyOf({ signIn: tokenHash })) ?? []) socket.close(SIGN_IN_ENDED);
+  /** Says which panel is looked at by a socket. */
+  ofPanel(socket: WebSocket, panelId: string): void {
+    this.#panels.set(socket, panelId);
+  }
+
+  /** A sign-in has ended, or its place in one panel: nothing more is told to its sockets, or to those of that panel. */
+  endSignIn(tokenHash: string, panelId?: string): void {
+    for (const socket of this.#owned.get(keyOf({ signIn: tokenHash })) ?? []) {
+      if (panelId === undefined || this.#panels.get(socket) === panelId) socket.close(SIGN_IN_ENDED);
+    }
   }
 }
 

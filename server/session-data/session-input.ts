@@ -6,6 +6,7 @@ import {
   listSealLeaves,
   newestServingNote,
 } from '@oddglass/db/queries/key.ts';
+import { listKeyOpenings } from '@oddglass/db/queries/key-opening.ts';
 import type { Panel } from '@oddglass/db/queries/panel.ts';
 import { listSeats, listTraysOfSeat, type Seat } from '@oddglass/db/queries/seat.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
@@ -14,6 +15,7 @@ import { listDeviations } from '@oddglass/db/queries/deviation.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import type { AnsweredTray, SessionInput } from '@oddglass/shared/analysis/analyse.ts';
 import type { AtReveal } from '@oddglass/shared/contracts/reveal-record.ts';
+import type { KeyReaders } from '@oddglass/shared/contracts/result-common.ts';
 import type { TidyInput } from '@oddglass/shared/export/tidy.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import type { PublishableSession } from '@oddglass/shared/publication/assemble-choices.ts';
@@ -68,7 +70,7 @@ async function readAsRevealed(
 ): Promise<Answers> {
   const { settings, root } = session;
   if (!root) throw problem('not-revealed');
-  const [trial, arms, servings, samples, ballots, vocabulary, conditions, all, steps, sealed] =
+  const [trial, arms, servings, samples, ballots, vocabulary, conditions, all, steps, openings, sealed] =
     await Promise.all([
       findTrial(db, session.trialId),
       listArms(db, session.trialId),
@@ -79,6 +81,7 @@ async function readAsRevealed(
       newestServingNote(db, session.id),
       listSeats(db, session.id),
       listDilutionSteps(db, session.id),
+      listKeyOpenings(db, session.id),
       answersToday(db, session),
     ]);
   const seats = all.filter(({ takenAt, withdrawnAt }) => takenAt !== null && withdrawnAt === null);
@@ -102,6 +105,8 @@ async function readAsRevealed(
       smellOnly: session.smellOnly,
       stopped: session.stoppedAt !== null,
       handedOver: seats.reduce((sum, { holder }) => sum + holder, 0),
+      // In a demo nobody poured.
+      ...(session.keyWatched && !panel.demo && { keyReaders: keyReadersOf(openings) }),
       ...(conditions && { conditions }),
       fingerprint: fingerprint(root),
       root,
@@ -114,7 +119,7 @@ async function readAsRevealed(
     settings,
     samples: named.map(({ id: _id, ...facts }) => facts),
     trays: answeredTrays(servings, ballots, named, labels),
-    deviations: (await listDeviations(db, armIds)).map(({ armId, on, note }) => ({ armId, on, note })),
+    deviations: notedOf(await listDeviations(db, armIds), revealedAt),
     dilutions: dilutionsOf(samples, steps),
     allergens: tableAllergens(
       settings.parts,
@@ -133,6 +138,25 @@ async function readAsRevealed(
     atReveal,
     answersSize: sealed?.size ?? null,
   };
+}
+
+/** Notes of the arms; those written after the reveal, whatever day they are dated to, with the day of writing. */
+function notedOf(
+  deviations: Awaited<ReturnType<typeof listDeviations>>,
+  revealedAt: Date,
+): SessionInput['deviations'] {
+  return deviations.map(({ armId, on, note, writtenAt }) => ({
+    armId,
+    on,
+    note,
+    ...(new Date(writtenAt) > revealedAt && { notedAfterReveal: writtenAt.slice(0, 10) }),
+  }));
+}
+
+/** How many accounts opened the key before the reveal; nobody's name. */
+function keyReadersOf(openings: Awaited<ReturnType<typeof listKeyOpenings>>): KeyReaders {
+  const invited = openings.filter(({ invitedSinceSealing }) => invitedSinceSealing);
+  return { accounts: openings.length, invited: invited.length };
 }
 
 /** How each spiked bottle was checked, for each part it was poured for. Records name a bottle by its first sample. */

@@ -18,6 +18,7 @@ import { analyseDescription } from './description/description.ts';
 import { analyseLiking } from './rating/liking.ts';
 import { analysePreference } from './choice/preference.ts';
 import { plainCaveat } from './common/caveats.ts';
+import type { NotedDeviation } from './common/deviations.ts';
 import { presentable, type Gap } from './common/presentable.ts';
 import { analyseRanking } from './ranking/ranking.ts';
 import { analyseRating } from './rating/rating.ts';
@@ -45,7 +46,7 @@ export interface SessionInput {
   samples: (SampleFacts & { part: number })[];
   /** Trays of the seats that were taken, in any order. */
   trays: AnsweredTray[];
-  deviations: { armId: string; on: string; note: string }[];
+  deviations: NotedDeviation[];
   /** How the dilution of spiked samples was checked, by the part they were poured for; nobody's name. Left out: not told. */
   dilutions?: SpikedPart[];
   /** Poured parts of which readers are not told how many swallowed and how many spat. */

@@ -66,6 +66,23 @@ export type ServerState = z.infer<typeof serverState>;
 
 export const invitationInput = z.object({ role });
 export type InvitationInput = z.infer<typeof invitationInput>;
+/** Takes an invitation with the account that is signed in. */
+export const joinPanelInput = z.object({ token });
+export type JoinPanelInput = z.infer<typeof joinPanelInput>;
+/** Invitations that still let somebody in, newest first. */
+export const openInvitations = z.object({
+  invitations: z.array(
+    z.object({
+      id,
+      role,
+      /** Null: not written down. */
+      invitedBy: z.string().nullable(),
+      createdAt: moment,
+      expiresAt: moment,
+    }),
+  ),
+});
+export type OpenInvitations = z.infer<typeof openInvitations>;
 /** The link is `<origin>/bench/invitation#<token>`; the token is shown once. */
 export const invitationView = z.object({ token, role, expiresAt: moment });
 export type InvitationView = z.infer<typeof invitationView>;

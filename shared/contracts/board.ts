@@ -37,8 +37,10 @@ export const board = z.object({
   trays: z.number().int(),
   sheets: z.number().int(),
   seats: z.array(boardSeat),
-  /** Cups ticked as poured, and cups to pour for the expected and the taken seats. */
+  /** Cups of finished trays as last told, and cups to pour for the expected and the taken seats. */
   poured: z.number().int(),
   cupsPerSeat: z.number().int(),
+  /** Accounts that opened the key before the reveal, and when for the first time. */
+  keyOpenings: z.array(z.object({ name: z.string(), at: moment })),
 });
 export type Board = z.infer<typeof board>;

@@ -8,7 +8,7 @@ export const SIGN_IN_ENDED = 4401;
 
 /**
  * One row of the session's ordered log. Nothing in an event ties a code, tray or seat to an arm:
- * pouring is told as a total only, since a steward pours bottle by bottle.
+ * pouring is told as a total only, and not while any tray is half poured, since a steward pours bottle by bottle.
  */
 export const sessionEvent = z.object({
   seq: z.number().int().min(1),
@@ -22,6 +22,8 @@ export const sessionEvent = z.object({
     z.object({ kind: z.literal('tasting-stopped') }),
     z.object({ kind: z.literal('tasting-resumed') }),
     z.object({ kind: z.literal('key-taken') }),
+    /** An account read the key before the reveal, for the first time. */
+    z.object({ kind: z.literal('key-opened'), name: z.string() }),
     z.object({ kind: z.literal('join-code-changed') }),
     z.object({ kind: z.literal('seat-taken'), seat }),
     /** Another device has the seat: by the host's leave, or on from tablet to tablet by the person at it. */
@@ -47,6 +49,7 @@ export const sessionEvent = z.object({
     }),
     /** An assessor took their answers back. Past the reveal no seat is named: results before and after would tell what it said. */
     z.object({ kind: z.literal('seat-withdrawn'), seat: seat.nullable() }),
+    /** Cups of finished trays, told while no tray stands half poured. */
     z.object({ kind: z.literal('poured'), cups: z.number().int() }),
   ]),
 });
@@ -57,6 +60,8 @@ export type SessionEventBody = SessionEvent['event'];
 export const benchMessage = z.discriminatedUnion('type', [
   z.object({ type: z.literal('snapshot'), board }),
   z.object({ type: z.literal('event'), event: sessionEvent }),
+  /** Only to whoever may pour: cups were ticked elsewhere. The log, which hosts read, tells of finished trays alone. */
+  z.object({ type: z.literal('pour-list') }),
 ]);
 export type BenchMessage = z.infer<typeof benchMessage>;
 

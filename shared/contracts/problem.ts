@@ -33,6 +33,12 @@ export const PROBLEMS = {
     title: 'The key is closed to you',
     advice: 'Leave pouring to a steward, or take the key: the session is then single-blind.',
   },
+  'knows-the-key': {
+    status: 403,
+    title: 'You know what is in the cups',
+    advice:
+      'Let somebody else take this seat. If somebody else holds this device now, sign out of the bench first.',
+  },
   'foreign-origin': {
     status: 403,
     title: 'Request from another site',
@@ -100,11 +106,26 @@ export const PROBLEMS = {
     title: 'The first host exists already',
     advice: 'Sign in, or ask a host for an invitation.',
   },
+  'last-host': {
+    status: 409,
+    title: 'A panel needs a host',
+    advice: 'Invite another host first; then this one can go.',
+  },
+  'already-member': {
+    status: 409,
+    title: 'You are of this panel already',
+    advice: 'The link was not used up: whoever it was meant for can still open it.',
+  },
   'name-taken': { status: 409, title: 'This name is taken', advice: 'Choose another name.' },
   'seat-taken': {
     status: 409,
     title: 'This seat is taken',
     advice: 'Choose a free seat, or ask the host to hand this one over.',
+  },
+  'seats-held': {
+    status: 409,
+    title: 'This device holds two seats already',
+    advice: 'Finish at one of them first, or join from another device.',
   },
   'cautions-open': {
     status: 409,
@@ -179,6 +200,11 @@ export const PROBLEMS = {
     status: 429,
     title: 'Too many wrong attempts',
     advice: 'Wait a minute and try again.',
+  },
+  'seats-too-fast': {
+    status: 429,
+    title: 'Many sat down from here just now',
+    advice: 'Wait some seconds, then take the seat again: it is not lost by waiting.',
   },
   'too-many-sockets': {
     status: 429,

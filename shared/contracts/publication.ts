@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { allergen, day, id, text } from './common.ts';
 import { sampleRole } from './part.ts';
-import { caveat, count, methodNote } from './result-common.ts';
+import { caveat, count, keyReaders, methodNote } from './result-common.ts';
 import { failedPart, partResult } from './result.ts';
 import { atReveal } from './reveal-record.ts';
 import { sealLeaf } from './seal.ts';
@@ -59,6 +59,8 @@ export const publishedSession = z.object({
   atReveal: atReveal.optional(),
   /** Parts that are told by what was found at the reveal alone. */
   withheld: z.array(failedPart).optional(),
+  /** Who had opened the key before the reveal, as counts; left out where it was not written down. */
+  keyReaders: keyReaders.optional(),
   seal: z.object({
     root: z.string().regex(/^[0-9a-f]{64}$/),
     fingerprint: z.string(),

@@ -109,7 +109,15 @@ export const publishPreview = z.object({
   ),
   /** Deviations of the arms, each of which needs an answer; null where there is none yet. */
   caveats: z.array(
-    z.object({ armId: id, arm: z.string(), on: day, text: z.string(), answer: z.string().nullable() }),
+    z.object({
+      armId: id,
+      arm: z.string(),
+      on: day,
+      text: z.string(),
+      /** Written down after the reveal of one of the sessions: readers are told. */
+      late: z.boolean(),
+      answer: z.string().nullable(),
+    }),
   ),
   /** Sessions of the draft, in its order. */
   sessions: z.array(

@@ -29,6 +29,10 @@ export const caveat = z.object({
 });
 export type Caveat = z.infer<typeof caveat>;
 
+/** Accounts that opened the key before the reveal, and how many of them a host had invited after the plan was sealed. */
+export const keyReaders = z.object({ accounts: count, invited: count });
+export type KeyReaders = z.infer<typeof keyReaders>;
+
 /** What a result says of the tasting as a whole. No seat, code, time or name, so that a publication can stand on it. */
 export const sessionFacts = z.object({
   title: z.string(),
@@ -43,6 +47,8 @@ export const sessionFacts = z.object({
   stopped: z.boolean().default(false),
   /** How often the host handed a seat over to another device while people tasted. Left out: not told. */
   handedOver: count.optional(),
+  /** Who opened the key before the reveal; left out: not written down. */
+  keyReaders: keyReaders.optional(),
   /** How it was served, as whoever poured noted it; left out: nothing was noted. */
   conditions: servingConditions.optional(),
   fingerprint: z.string(),

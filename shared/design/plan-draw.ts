@@ -3,7 +3,7 @@ import type { SampleRole } from '../contracts/part.ts';
 import type { FlightPartKind } from '../kinds/kind.ts';
 import { choiceOf } from '../kinds/kinds.ts';
 import { choiceOrders, type ChoiceDesign } from './choice-orders.ts';
-import { drawCodes } from './codes.ts';
+import { drawTrayCodes } from './codes.ts';
 import { checkApart, drawFlightOrders } from './flight.ts';
 import { type FlightSample } from './flight-sample.ts';
 import { incompleteBlockDesign } from './incomplete-blocks.ts';
@@ -79,8 +79,8 @@ export interface PlanDesign {
 type Cup = Pick<PlannedServing, 'sampleId' | 'mark'>;
 
 /**
- * Draws who gets which cups. Trays are numbered through the parts in their order; codes are never twice at one seat, and
- * unique in the session while they last. Ids are random. Everything comes from the seed: keep that as secret as the key.
+ * Draws who gets which cups. Trays are numbered through the parts in their order; codes are never twice at one seat,
+ * unique in the session while they last, and no near-twins on one tray. Ids are random. Everything comes from the seed: keep that as secret as the key.
  * A plan of fewer seats has the same orders as the first seats of a larger one.
  * @throws NotApartError when cups of one liquid would stand side by side; RangeError for anything out of range.
  * Source: complete sets of orders (ISO 4120, ISO 10399, ISO 5495), Williams 1949, Yates 1936; see the files of each.
@@ -102,14 +102,12 @@ export function drawPlan({ seats, parts, seed }: PlanDesign): Plan {
       })),
     ),
   );
-  const codes = drawCodes(
+  const codes = drawTrayCodes(
     random,
-    tables.map((trays) => trays.reduce((sum, { cups }) => sum + cups.length, 0)),
+    tables.map((trays) => trays.map(({ cups }) => cups.length)),
   );
   return {
     seats: tables.map((trays, seat) => {
-      const own = codes[seat] ?? [];
-      let next = 0;
       return {
         number: seat + 1,
         trays: trays.map(({ part, replicate, cups }, at) => ({
@@ -120,7 +118,7 @@ export function drawPlan({ seats, parts, seed }: PlanDesign): Plan {
           servings: cups.map(({ sampleId, mark }, place) => ({
             id: randomUuid(random),
             position: place + 1,
-            code: own[next++] as string,
+            code: codes[seat]?.[at]?.[place] as string,
             sampleId,
             mark,
           })),

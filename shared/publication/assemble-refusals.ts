@@ -1,4 +1,5 @@
-import { capital, people } from '../ground/phrases.ts';
+import { deviationText, type NotedDeviation } from '../analysis/common/deviations.ts';
+import { capital, listed, people } from '../ground/phrases.ts';
 import type { Publication, PublishedSession } from '../contracts/publication.ts';
 import { isDifferenceKind, isFlightKind } from '../kinds/kinds.ts';
 import { linesOf, peopleOf, type AssembleInput, type PublishableSession } from './assemble-choices.ts';
@@ -136,13 +137,14 @@ function refuseChoices({ sessions, choices }: AssembleInput): void {
   });
 }
 
-/** Deviations of arms in the sessions, each with the host's answer. */
+/** Deviations of arms in the sessions, each with the host's answer, and marked where it was noted after a reveal. */
 export function answeredDeviations({ sessions, choices }: AssembleInput): Publication['caveats'] {
   const seen = new Set<string>();
   return sessions.flatMap(({ input }) =>
     input.deviations
       .filter(({ armId }) => input.session.arms.some(({ id }) => id === armId))
-      .flatMap(({ armId, on, note }) => {
+      .flatMap((deviation) => {
+        const { armId, on, note } = deviation;
         const key = JSON.stringify([armId, on, note]);
         if (seen.has(key)) return [];
         seen.add(key);
@@ -157,7 +159,22 @@ export function answeredDeviations({ sessions, choices }: AssembleInput): Public
             `Say what ‘${note}’ (${arm ?? 'an arm'}, ${on}) means for the result.`,
           );
         }
-        return [{ from: 'deviation' as const, arm, on, text: note, answer: given.answer.trim() }];
+        const text = markedNote(deviation, sessions);
+        return [{ from: 'deviation' as const, arm, on, text, answer: given.answer.trim() }];
       }),
   );
+}
+
+/** The note as readers get it; where it came after some of several reveals, with the sessions whose reveal it was. */
+function markedNote({ armId, on, note }: NotedDeviation, sessions: readonly PublishableSession[]): string {
+  const told = sessions.flatMap(({ input: { deviations, session } }) =>
+    deviations
+      .filter((one) => one.armId === armId && one.on === on && one.note === note)
+      .map(({ notedAfterReveal }) => ({ title: session.title, notedAfterReveal })),
+  );
+  const late = told.filter(({ notedAfterReveal }) => notedAfterReveal !== undefined);
+  const [first] = late;
+  if (first?.notedAfterReveal === undefined) return note;
+  const of = late.length < told.length ? listed(late.map(({ title }) => `‘${title}’`)) : '';
+  return deviationText({ note, notedAfterReveal: first.notedAfterReveal }, of);
 }

@@ -91,6 +91,7 @@ export function assembleSession(
         atReveal: result.atReveal,
         withheld: result.withheld ?? [],
       }),
+      ...(session.keyReaders && { keyReaders: session.keyReaders }),
       seal,
       samples: namedSamples(given, input.samples, choices),
       parts: told.map(({ part }) => part),

@@ -24,6 +24,13 @@ const whole = (name: string, description: string, minimum: number, unit?: string
   ...(unit !== undefined && { unit }),
   constraints: { required: true, minimum },
 });
+const maybe = (name: string, description: string, unit: string): Field => ({
+  name,
+  type: 'integer',
+  description,
+  unit,
+  constraints: { minimum: 0 },
+});
 
 const session = whole('session', 'Running number of the session within this publication.', 1);
 const part = whole('part', 'Number of the part of the session, from 1.', 1);
@@ -66,6 +73,15 @@ export const FIELDS = {
     must('root', 'Root of the seal, SHA-256, hex.', { pattern: HEX }),
     must('fingerprint', 'First 48 bits of the root, for people to compare.'),
     whole('leaves', 'Leaves of the whole seal, opened and closed.', 1, 'leaves'),
+  ],
+  /** Beyond those of `sessions`, in publications that tell of it. */
+  keyReaders: [
+    maybe(
+      'keyReaders',
+      'Accounts that opened the key before the reveal; empty: not written down.',
+      'accounts',
+    ),
+    maybe('keyReadersInvited', 'How many of them a host had invited after the plan was sealed.', 'accounts'),
   ],
   arms: [
     must('arm', 'Name of the arm.'),

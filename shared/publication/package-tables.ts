@@ -61,14 +61,15 @@ export function packageTables(publication: Publication): Table[] {
 
 /** What was tasted: sessions, arms, samples, trays. */
 function pouredTables(publication: Publication, each: Each): Table[] {
+  const toldReaders = publication.sessions.some(({ keyReaders }) => keyReaders !== undefined);
   return [
     {
       name: 'sessions',
       description: 'Tastings that this publication tells of, with how many people came.',
-      fields: FIELDS.sessions,
+      fields: toldReaders ? [...FIELDS.sessions, ...FIELDS.keyReaders] : FIELDS.sessions,
       primaryKey: ['session'],
       foreignKeys: [],
-      rows: each((session) => [sessionRow(session)]),
+      rows: each((session) => [{ ...sessionRow(session), ...(toldReaders && readersRow(session)) }]),
     },
     {
       name: 'arms',
@@ -187,6 +188,11 @@ function sessionRow({ seal, title, heldIn, blinding, tier, ...session }: Publish
     leaves: size,
   };
 }
+
+const readersRow = ({ keyReaders }: PublishedSession): Row => ({
+  keyReaders: keyReaders?.accounts ?? null,
+  keyReadersInvited: keyReaders?.invited ?? null,
+});
 
 function trayRows({ seal }: PublishedSession): Row[] {
   return seal.leaves

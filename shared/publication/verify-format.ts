@@ -23,6 +23,7 @@ export interface PartOf {
   kind: string;
   settings: Fields & { alpha: number; armIds?: string[] };
   served: { seated: number; assessors: number };
+  caveats?: { from: string; text: string }[];
   outcome?: { counted: string; other: string };
   test?: Fields & { counted: number; answers: number; most: number; p: number; side?: string; kind?: string };
   proportionCounted?: number | null;
@@ -60,6 +61,7 @@ export interface SessionOf extends Fields {
   number: number;
   seated: number;
   assessors: number;
+  keyReaders?: { accounts: number; invited: number };
   seal: { root: string; fingerprint: string; size: number; leaves: Leaf[]; answersSize?: number };
   samples: {
     sampleId: string;

@@ -155,6 +155,7 @@ function checkSeal(session: SessionOf, { same, none }: Report): Opened {
       if (!fits) fault(`part ${part} tells of ${served.assessors} of ${served.seated}`);
     }
   });
+  checkReaders(session, none);
   none('parts are those sealed', (fault) => {
     for (const { part, kind } of parts) {
       const was = settings.parts[part - 1]?.kind;
@@ -163,6 +164,23 @@ function checkSeal(session: SessionOf, { same, none }: Report): Opened {
     if (new Set(parts.map(({ part }) => part)).size !== parts.length) fault('a part stands twice');
   });
   return { settings, trays, seats };
+}
+
+/** Who opened the key is told the same in each part, and by a session that can count it at all. */
+function checkReaders({ keyReaders, blinding, parts }: SessionOf, none: Report['none']): void {
+  if (keyReaders === undefined) return;
+  none('who opened the key is told with every part', (fault) => {
+    const { accounts, invited } = keyReaders;
+    if (!(invited >= 0 && invited <= accounts)) fault(`${invited} of ${accounts} accounts were invited late`);
+    if (blinding === 'single' && accounts === 0) fault('the host had the key, and no account opened it');
+    for (const { part, caveats } of parts) {
+      const told = (caveats ?? []).filter(({ text }) => text.includes('opened the key before the reveal'));
+      if (told.length !== 1) fault(`part ${part} tells of it ${told.length} times`);
+      const late = told.some(({ text }) => text.includes('invited'));
+      if (late !== invited > 0)
+        fault(`part ${part} and the count differ in whether somebody was invited late`);
+    }
+  });
 }
 
 interface Around {

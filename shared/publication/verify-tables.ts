@@ -55,9 +55,17 @@ export function checkTables(files: Bytes): Check[] {
   const each = (rows: (session: SessionOf) => Value[][]): Value[][] =>
     sessions.flatMap((session) => rows(session).map((row) => [session.number, ...row]));
   const facts = ['title', 'heldIn', 'blinding', 'tier', 'seated', 'assessors', 'withdrawn'];
+  // Publications of before it was written down have no such columns.
+  const readers = sessions.some(({ keyReaders }) => keyReaders !== undefined);
   const wanted: Record<string, Value[][]> = {
     sessions: each((one) => [
-      [...facts.map((key) => one[key] as Value), one.seal.root, one.seal.fingerprint, one.seal.size],
+      [
+        ...facts.map((key) => one[key] as Value),
+        one.seal.root,
+        one.seal.fingerprint,
+        one.seal.size,
+        ...(readers ? readersOf(one) : []),
+      ],
     ]),
     arms: arms.map(({ name, id, differs }) => [name, id, differs]),
     samples: each(({ samples }) =>
@@ -113,6 +121,8 @@ export function checkTables(files: Bytes): Check[] {
     return equal(`${name}.csv agrees with result.json, row ${at + 1}`, found[at], expected[at]);
   });
 }
+
+const readersOf = ({ keyReaders }: SessionOf): Value[] => [keyReaders?.accounts, keyReaders?.invited];
 
 function wordsOf({
   part,

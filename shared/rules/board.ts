@@ -24,6 +24,7 @@ export function emptyBoard(settings: Pick<SessionSettings, 'assessors' | 'spareS
     seats,
     poured: 0,
     cupsPerSeat: cups,
+    keyOpenings: [],
   };
 }
 
@@ -45,6 +46,8 @@ export function applyEvent(board: Board, { seq, at, event }: SessionEvent): Boar
       return { ...next, state: 'revealed' };
     case 'poured':
       return { ...next, poured: event.cups };
+    case 'key-opened':
+      return { ...next, keyOpenings: [...board.keyOpenings, { name: event.name, at }] };
     case 'key-taken':
     case 'tasting-stopped':
     case 'tasting-resumed':

@@ -104,6 +104,25 @@ export function cupsOnTray(part: Part): { cups: number; asked: number } {
   return { cups: dealt + warmUps + control, asked: dealt + warmUps };
 }
 
+/**
+ * Is it a warm-up, which stands at the same place at every seat, before all but a marked cup? The settings say which arm it
+ * is, so that its code would tell an arm to whoever may not know one.
+ */
+export function isWarmUpCup(
+  parts: readonly Part[],
+  { part: number, servings }: TrayOfPart,
+  code: string,
+): boolean {
+  const part = parts[number - 1];
+  if (!part || isChoice(part)) return false;
+  const warmUps = part.samples.filter(({ role }) => role === 'warm-up').length;
+  return [...servings]
+    .sort((a, b) => a.position - b.position)
+    .filter(({ mark }) => mark === null)
+    .slice(0, warmUps)
+    .some((cup) => cup.code === code);
+}
+
 /** How often a seat gets the tray of a part; where settings do not say so, once. */
 export function replicatesOf(part: Part): number {
   return 'replicates' in part ? part.replicates : 1;

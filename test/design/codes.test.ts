@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { CODE_POOL, drawCodes } from '@oddglass/shared/design/codes.ts';
+import { CODE_POOL, drawCodes, drawTrayCodes, nearTwins } from '@oddglass/shared/design/codes.ts';
 import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import { chiSquare, seedOf, UPPER_MILLIONTH } from './chance.ts';
 
@@ -88,5 +88,96 @@ describe('codes drawn for a session', () => {
 
   test.each([-1, 1.5, Number.NaN, CODE_POOL.length + 1])('refuses %d cups at a seat', (cups) => {
     expect(() => draw(1, [3, cups])).toThrow(RangeError);
+  });
+});
+
+/** Written anew, by what people mix up: one digit misread, or two of them in each other's place. */
+const lookAlike = (a: string, b: string): boolean => {
+  const misread = [0, 1, 2].some((at) =>
+    Array.from('0123456789').some(
+      (digit) => digit !== a[at] && a.slice(0, at) + digit + a.slice(at + 1) === b,
+    ),
+  );
+  const [x = '', y = '', z = ''] = a;
+  return misread || [y + x + z, x + z + y, z + y + x].includes(b);
+};
+const twinsOn = (tray: readonly string[]): string[] =>
+  tray.flatMap((code, at) =>
+    tray.slice(at + 1).flatMap((other) => (lookAlike(code, other) ? [`${code} ${other}`] : [])),
+  );
+const drawTrays = (number: number, seats: readonly (readonly number[])[]) =>
+  drawTrayCodes(seededRandom(seedOf(number)), seats);
+
+describe('codes on trays', () => {
+  test('near-twins are a digit apart, or have two digits swapped', () => {
+    for (const code of ['486', '102', '986', '739'])
+      for (const other of CODE_POOL)
+        expect(nearTwins(code, other), `${code} ${other}`).toBe(lookAlike(code, other));
+  });
+
+  test('no tray holds near-twins, no seat a code twice, and no pool a code twice, whatever the session', () => {
+    const seat = fc.array(fc.integer({ min: 1, max: 12 }), { minLength: 1, maxLength: 5 });
+    fc.assert(
+      fc.property(fc.array(seat, { minLength: 1, maxLength: 120 }), fc.nat(), (seats, number) => {
+        const codes = drawTrays(number, seats);
+        expect(codes.map((trays) => trays.map((tray) => tray.length))).toEqual(seats);
+        for (const trays of codes) {
+          expect(trays.flatMap(twinsOn)).toEqual([]);
+          expect(new Set(trays.flat()).size).toBe(trays.flat().length);
+        }
+        const flat = codes.flat(2);
+        for (let start = 0; start < flat.length; start += CODE_POOL.length) {
+          const round = flat.slice(start, start + CODE_POOL.length);
+          expect(new Set(round).size).toBe(round.length);
+        }
+        const counts = new Map(CODE_POOL.map((code) => [code, 0]));
+        for (const code of flat) counts.set(code, (counts.get(code) ?? 0) + 1);
+        expect(counts.size).toBe(CODE_POOL.length);
+        expect(Math.max(...counts.values()) - Math.min(...counts.values())).toBeLessThanOrEqual(1);
+      }),
+      { numRuns: 60 },
+    );
+  });
+
+  test('a session that takes the whole pool, or ends one short of it, still has none on one tray', () => {
+    for (const sizes of [
+      [...Array<number>(208).fill(3), 2],
+      [...Array<number>(52).fill(12), 2],
+      [...Array<number>(52).fill(12), 1],
+    ]) {
+      const codes = drawTrays(
+        sizes.length + (sizes.at(-1) ?? 0),
+        sizes.map((size) => [size]),
+      ).flat();
+      expect(codes.flatMap(twinsOn)).toEqual([]);
+      expect(new Set(codes.flat()).size).toBe(codes.flat().length);
+    }
+    // Drawn without regard to it, a tray of three has some in one of nine.
+    const plain = draw(5, Array<number>(208).fill(3));
+    expect(plain.filter((tray) => twinsOn(tray).length > 0).length).toBeGreaterThan(8);
+  });
+
+  test('every place on a tray has larger and smaller codes equally often, and any hundred', () => {
+    const hundreds = [0, 1, 2].map(() => new Array<number>(9).fill(0));
+    const ranks = new Array<number>(6).fill(0);
+    for (let number = 0; number < 400; number++) {
+      for (const [tray] of drawTrays(number, Array<number[]>(12).fill([3]))) {
+        const [a = '', b = '', c = ''] = tray ?? [];
+        [a, b, c].forEach((code, place) => {
+          const row = hundreds[place] as number[];
+          row[Number(code[0]) - 1] = (row[Number(code[0]) - 1] ?? 0) + 1;
+        });
+        const order = [a < b, b < c, a < c].map(Number).join('');
+        const at = ['111', '101', '011', '100', '010', '000'].indexOf(order);
+        ranks[at] = (ranks[at] ?? 0) + 1;
+      }
+    }
+    expect(ranks.reduce((sum, count) => sum + count, 0)).toBe(4_800);
+    expect(chiSquare(ranks)).toBeLessThan(UPPER_MILLIONTH[5]);
+    const shares = Array.from(
+      { length: 9 },
+      (_, at) => CODE_POOL.filter((code) => code.startsWith(`${at + 1}`)).length / CODE_POOL.length,
+    );
+    for (const row of hundreds) expect(chiSquare(row, shares)).toBeLessThan(UPPER_MILLIONTH[8]);
   });
 });

@@ -3,7 +3,7 @@
 folder <- commandArgs(trailingOnly = TRUE)[1]
 
 whole <- c("session", "part", "seated", "assessors", "withdrawn", "leaves", "replicate", "position", "named",
-           "answers", "served", "counted", "leaf")
+           "answers", "served", "counted", "leaf", "keyReaders", "keyReadersInvited")
 decimal <- "value"
 
 for (file in c("sessions", "arms", "samples", "trays", "answers", "descriptor-counts", "orders", "figures", "seal")) {

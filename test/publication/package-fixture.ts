@@ -238,6 +238,8 @@ export function fixtureSession(number: number, seed: number): PublishableSession
       blinding: 'double',
       smellOnly: false,
       stopped: false,
+      // Written down in one of them only: tables and verifier have to bear both.
+      ...(number === 1 && { keyReaders: { accounts: 2, invited: 1 } }),
       fingerprint: seal.fingerprint,
       root: seal.root,
       revealedAt: '2031-03-04T20:00:00.000Z',
@@ -256,9 +258,12 @@ export function fixtureSession(number: number, seed: number): PublishableSession
 }
 
 /** An invented publication of every session of PARTS; `seed` 0 to 255 decides everything. */
-export function fixturePublication(seed = 1): Publication {
+export function fixturePublication(
+  seed = 1,
+  sessions = PARTS.map((_, at) => fixtureSession(at + 1, seed)),
+): Publication {
   const assembled = assemblePublication({
-    sessions: PARTS.map((_, at) => fixtureSession(at + 1, seed)),
+    sessions,
     choices: {
       title: 'Warm or cool: does it matter?',
       panel: 'The Invented Cellar',

@@ -19,7 +19,7 @@ import {
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type Description, objections, readTable, tablesOf } from '../support/data-package.ts';
 import { missing } from '../support/missing.ts';
-import { fixturePublication } from './package-fixture.ts';
+import { fixturePublication, fixtureSession } from './package-fixture.ts';
 
 const publication = fixturePublication();
 const files = packageFiles(publication, 'https://example.org/p/warm-or-cool');
@@ -37,6 +37,32 @@ beforeAll(() => {
 });
 afterAll(() => {
   rmSync(folder, { recursive: true, force: true });
+});
+
+describe('a deviation that was written down after a reveal', () => {
+  const textOfOne = (...late: boolean[]): string | undefined => {
+    const sessions = late.map((isLate, at) => {
+      const session = fixtureSession(at + 1, 1);
+      const { deviations } = session.input;
+      const marked = isLate
+        ? deviations.map((one) => ({ ...one, notedAfterReveal: '2031-03-09' }))
+        : deviations;
+      return { ...session, input: { ...session.input, deviations: marked } };
+    });
+    const { caveats } = fixturePublication(1, sessions);
+    expect(caveats).toHaveLength(1);
+    return caveats[0]?.text;
+  };
+
+  it('is marked for readers, and with whose reveal it came after', () => {
+    const title = fixtureSession(2, 1).input.session.title;
+    expect(textOfOne(false)).toBe('The lid stood open.');
+    expect(textOfOne(true)).toBe('The lid stood open. (Noted on 2031-03-09, after the reveal.)');
+    expect(textOfOne(true, true)).toBe('The lid stood open. (Noted on 2031-03-09, after the reveal.)');
+    expect(textOfOne(false, true)).toBe(
+      `The lid stood open. (Noted on 2031-03-09, after the reveal of ‘${title}’.)`,
+    );
+  });
 });
 
 describe('a data package', () => {

@@ -248,6 +248,36 @@ describe('a package made anew from a changed document', () => {
     expect(missed).toEqual([]);
   });
 
+  it('fails where who opened the key is told with one part and not with another, or counted otherwise', () => {
+    const first = publication.sessions.find(({ keyReaders }) => keyReaders !== undefined);
+    const wrong = (keyReaders: { accounts: number; invited: number }, without?: number): string =>
+      told(
+        wrongOf(
+          verifyPublication({
+            ...publication,
+            sessions: publication.sessions.map((one) =>
+              one !== first
+                ? one
+                : {
+                    ...one,
+                    keyReaders,
+                    parts: one.parts.map((part, at) =>
+                      at === without
+                        ? { ...part, caveats: part.caveats.filter(({ from }) => from !== 'blinding') }
+                        : part,
+                    ),
+                  },
+            ),
+          }),
+        ),
+      );
+    expect(first?.keyReaders).toEqual({ accounts: 2, invited: 1 });
+    expect(wrong({ accounts: 2, invited: 1 })).toBe('');
+    expect(wrong({ accounts: 2, invited: 1 }, 0)).toContain('tells of it 0 times');
+    expect(wrong({ accounts: 2, invited: 0 })).toContain('differ in whether somebody was invited late');
+    expect(wrong({ accounts: 2, invited: 3 })).toContain('3 of 2 accounts');
+  });
+
   it('fails for arms that changed places', () => {
     const sessions = publication.sessions.map((session) => ({
       ...session,

@@ -69,6 +69,14 @@ describe('what one event does', () => {
     expect(after({ kind })).toEqual({ ...before, seq: 3, state, openedAt });
   });
 
+  test('key opened: by whom, and when', () => {
+    const opened = after({ kind: 'key-opened', name: 'Steward' });
+    expect(opened).toEqual({
+      ...before,
+      seq: 3,
+      keyOpenings: [{ name: 'Steward', at: expect.stringMatching(/^20\d\d-/) as string }],
+    });
+  });
   test('poured: so many cups in all', () => {
     expect(after({ kind: 'poured', cups: 5 })).toEqual({ ...before, seq: 3, poured: 5 });
   });

@@ -203,12 +203,11 @@ function record(
 
 function fill(path: string): string {
   return path
-    .replace('{session}', session.id)
+    .replace(/\{(session|publication|member|invitation)\}/, session.id)
     .replace('{trial}', trial.id)
     .replace('{panel}', host.panel)
     .replace('{arm}', trial.arms[0]!.id)
     .replace('{seat}', '400')
-    .replace('{publication}', session.id)
     .replace('{address}', 'not-there');
 }
 

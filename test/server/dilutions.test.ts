@@ -44,6 +44,8 @@ describe('a dilution', () => {
     const [spiked] = spikedOf(pour);
     const plain = pour.samples.find(({ spike }) => spike === null)!;
     const cups = spiked!.cups.map(({ servingId }) => servingId);
+    // That both opened the key is told; nothing of what follows is.
+    await pourOf(sealed, second);
     const events = await eventsOf(sealed);
     expect(pour.othersWithKey).toEqual(['Sigrid']);
 

@@ -71,7 +71,7 @@ class BoardClient {
       const message = benchMessage.parse(value);
       this.messages.push(message);
       if (message.type === 'snapshot') this.board = message.board;
-      else if (this.board) this.board = applyEvent(this.board, message.event);
+      else if (message.type === 'event' && this.board) this.board = applyEvent(this.board, message.event);
     });
   }
 

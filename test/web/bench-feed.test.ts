@@ -67,6 +67,8 @@ describe('live board', () => {
     expect(steps.map((stepped, index) => (stepped ? index + 1 : 0)).filter(Boolean)).toEqual([2]);
     const open = listen(fresh, 1, 2);
     expect(hear(open, asEvent(2)).stepped).toBe(false);
+    // What pour lists hear changes no board.
+    expect(hear(open, { type: 'pour-list' })).toEqual({ ...open, stepped: false });
     const closed = foldBoard(open.board, [{ seq: 3, at: AT, event: { kind: 'closed' } }]);
     expect(hear(open, { type: 'snapshot', board: closed }).stepped).toBe(true);
   });

@@ -6,6 +6,8 @@ import {
   forgottenPassphraseInput,
   invitationInput,
   invitationView,
+  joinPanelInput,
+  openInvitations,
   signInInput,
   signInViews,
 } from '@oddglass/shared/contracts/account.ts';
@@ -16,6 +18,7 @@ import { actorCookie } from '../../access/actor.ts';
 import { deviceOf } from '../../access/device.ts';
 import type { App, Feature, FeatureOptions } from '../../feature.ts';
 import * as service from './account.service.ts';
+import * as invitations from './invitation.service.ts';
 import * as signIns from './sign-in.service.ts';
 
 const visitorOf = (request: FastifyRequest): signIns.Visitor => ({
@@ -26,15 +29,35 @@ const visitorOf = (request: FastifyRequest): signIns.Visitor => ({
 export const accountFeature: Feature = async (app, options) => {
   newSignInRoutes(app, options);
   ownRoutes(app, options);
+  invitationRoutes(app, options);
+};
+
+/** Who may come into a panel. */
+function invitationRoutes(app: App, { deps }: FeatureOptions): void {
+  const config = { access: 'signed-in' } as const;
+  const params = z.object({ panel: id });
   app.post(
     '/api/panels/:panel/invitations',
-    {
-      config: { access: 'signed-in' },
-      schema: { params: z.object({ panel: id }), body: invitationInput, response: { 200: invitationView } },
-    },
-    (request) => service.invite(options.deps, request.actor, request.params.panel, request.body.role),
+    { config, schema: { params, body: invitationInput, response: { 200: invitationView } } },
+    (request) => invitations.invite(deps, request.actor, request.params.panel, request.body.role),
   );
-};
+  app.get(
+    '/api/panels/:panel/invitations',
+    { config, schema: { params, response: { 200: openInvitations } } },
+    (request) => invitations.readInvitations(deps, request.actor, request.params.panel),
+  );
+  app.delete(
+    '/api/panels/:panel/invitations/:invitation',
+    { config, schema: { params: params.extend({ invitation: id }), response: { 200: openInvitations } } },
+    ({ actor, params: { panel, invitation } }) =>
+      invitations.revokeInvitation(deps, actor, panel, invitation),
+  );
+  app.post(
+    '/api/invitations/join',
+    { config, schema: { body: joinPanelInput, response: { 200: actorView } } },
+    (request) => invitations.joinPanel(deps, request.actor, request.ip, request.body.token),
+  );
+}
 
 const cookieOf = (secure: boolean) => ({ path: '/', httpOnly: true, sameSite: 'lax', secure }) as const;
 

@@ -3,30 +3,21 @@ import {
   deleteFirstHostInvitations,
   holdAccountNames,
   insertAccount,
-  insertInvitation,
   useInvitation,
 } from '@oddglass/db/queries/account.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import { insertMembership, insertPanel } from '@oddglass/db/queries/panel.ts';
-import type {
-  AcceptInvitationInput,
-  FirstHostInput,
-  InvitationView,
-  Role,
-} from '@oddglass/shared/contracts/account.ts';
+import type { AcceptInvitationInput, FirstHostInput } from '@oddglass/shared/contracts/account.ts';
 import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { isOneScript, lookOf } from '@oddglass/shared/rules/likeness.ts';
-import type { Actor } from '../../access/actor.ts';
 import { networkOf } from '../../guard/attempts.ts';
-import { onlyHost, panelFor } from '../../access/panel-access.ts';
 import { refuseGuessable } from '../../guard/passphrase.ts';
-import { hashToken, newToken } from '../../access/tokens.ts';
+import { hashToken } from '../../access/tokens.ts';
 import type { Deps } from '../../deps.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
+import { issueInvitation } from './invitation.service.ts';
 import { hashPassphrase, startSignedIn, type SignedIn, type Visitor } from './sign-in.service.ts';
 
-const DAY_MS = 86_400_000;
-const INVITATION_DAYS = 7;
 const FIRST_HOST_DAYS = 1;
 
 /** A fresh one-time link for the first host; null when somebody is there already. Earlier links stop working. */
@@ -34,29 +25,9 @@ export async function issueFirstHostToken(deps: Deps): Promise<string | null> {
   return deps.db.transaction(async (tx) => {
     if (await anyAccount(tx)) return null;
     await deleteFirstHostInvitations(tx);
-    return issue(deps, tx, null, 'host', FIRST_HOST_DAYS).then(({ token }) => token);
+    const first = { panelId: null, role: 'host', days: FIRST_HOST_DAYS, by: null } as const;
+    return (await issueInvitation(deps, tx, first)).token;
   });
-}
-
-async function issue(
-  deps: Deps,
-  db: Db,
-  panelId: string | null,
-  role: Role,
-  days: number,
-): Promise<InvitationView> {
-  const token = newToken(deps.random);
-  const createdAt = deps.clock();
-  const expiresAt = new Date(createdAt.getTime() + days * DAY_MS);
-  await insertInvitation(db, { tokenHash: hashToken(token), panelId, role, createdAt, expiresAt });
-  return { token, role, expiresAt: expiresAt.toISOString() };
-}
-
-export async function invite(deps: Deps, actor: Actor, panelId: string, role: Role): Promise<InvitationView> {
-  onlyHost(await panelFor(deps.db, actor, panelId));
-  const invitation = await issue(deps, deps.db, panelId, role, INVITATION_DAYS);
-  deps.security.note('invitation-made', { account: actor.name, panel: panelId, role });
-  return invitation;
 }
 
 /** Adds somebody who signs in by name and passphrase; a problem when the name is taken. */
@@ -130,7 +101,12 @@ export async function acceptInvitation(
       const used = await useInvitation(tx, hashToken(input.token), deps.clock());
       if (!used?.panelId) throw problem('link-expired');
       const account = await newAccount(deps, tx, input.name, passphraseHash);
-      await insertMembership(tx, { panelId: used.panelId, accountId: account.id, role: used.role });
+      await insertMembership(tx, {
+        panelId: used.panelId,
+        accountId: account.id,
+        role: used.role,
+        joinedAt: deps.clock(),
+      });
       return { ...used, signedIn: await startSignedIn(deps, tx, account, visitor) };
     });
     deps.security.note('invitation-accepted', { account: input.name, role, panel: panelId });

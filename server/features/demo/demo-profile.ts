@@ -19,6 +19,7 @@ import { sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
 import type { Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
 import { hashToken } from '../../access/tokens.ts';
+import { demoGuest } from '../seat/door.ts';
 import { takeSeat } from '../seat/join.service.ts';
 import { confirmCautions } from '../seat/seat.service.ts';
 import { submitBallot } from '../seat/ballot.service.ts';
@@ -109,7 +110,7 @@ async function play(
     ]),
   );
   for (let number = 1; number <= seats; number++) {
-    const { seatToken } = await takeSeat(deps, 'demo', { token: join.token, seat: number });
+    const { seatToken } = await takeSeat(deps, demoGuest(number), { token: join.token, seat: number });
     const seat = await findSeatByToken(deps.db, hashToken(seatToken));
     if (!seat) throw new Error('the seat was just taken');
     await confirmCautions(deps, seat);

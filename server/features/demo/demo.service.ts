@@ -20,6 +20,7 @@ import type { Actor } from '../../access/actor.ts';
 import { hashToken, newJoinCode } from '../../access/tokens.ts';
 import { addAccount } from '../account/account.service.ts';
 import { publishNew } from '../publication/publish.service.ts';
+import { demoGuest } from '../seat/door.ts';
 import { takeSeat } from '../seat/join.service.ts';
 import { confirmCautions, giveConsent } from '../seat/seat.service.ts';
 import { submitBallot } from '../seat/ballot.service.ts';
@@ -113,7 +114,7 @@ async function playSession(deps: Deps, actor: Actor, trial: TrialView, scene: De
   const odd = await oddCodes(past, id);
   let turn = 0;
   for (const [index, answers] of scene.answers.entries()) {
-    const { seatToken } = await takeSeat(past, 'demo', { token: join.token, seat: index + 1 });
+    const { seatToken } = await takeSeat(past, demoGuest(index + 1), { token: join.token, seat: index + 1 });
     const seat = await findSeatByToken(past.db, hashToken(seatToken));
     if (!seat) throw new Error('the seat was just taken');
     await confirmCautions(past, seat);

@@ -8,6 +8,7 @@ import type { Actor } from '../../access/actor.ts';
 import { sessionFor } from '../../access/panel-access.ts';
 import { inSession, type Deps } from '../../deps.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
+import { noteKeyOpening } from '../../session-data/key-openings.ts';
 import { bottlesOf } from './bottles.ts';
 import { mayTick, othersWithKey, refuseWithoutKey } from './key-holders.ts';
 
@@ -92,6 +93,7 @@ async function atBottle<T>(
   return inSession(deps, sessionId, async (tx, session) => {
     refuseWithoutKey(session, panel);
     if (!mayTick(session)) throw problem('wrong-state');
+    await noteKeyOpening(tx, session, actor, deps.clock());
     const bottles = bottlesOf(await listSamples(tx, sessionId), session.settings);
     const bottle = bottles.find(({ id }) => id === sampleId);
     if (!bottle || bottle.spike === null) {

@@ -1,4 +1,4 @@
-import { appendEvent } from '@oddglass/db/queries/event.ts';
+import { appendEvent, lastToldPoured } from '@oddglass/db/queries/event.ts';
 import {
   countServings,
   insertPourTicks,
@@ -9,6 +9,7 @@ import {
   listSamples,
   newestServingNote,
   samplesOfServings,
+  tallyTrays,
 } from '@oddglass/db/queries/key.ts';
 import type {
   PourTickAnswer,
@@ -26,6 +27,7 @@ import type { Session } from '@oddglass/db/queries/session.ts';
 import { sessionFor } from '../../access/panel-access.ts';
 import { inSession, type Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
+import { noteKeyOpening, noteKeyReading } from '../../session-data/key-openings.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
 import { bottlesOf, dilutionOf } from './bottles.ts';
 import { mayTick, othersWithKey, refuseWithoutKey } from './key-holders.ts';
@@ -33,6 +35,7 @@ import { mayTick, othersWithKey, refuseWithoutKey } from './key-holders.ts';
 export async function readPour(deps: Deps, actor: Actor, sessionId: string): Promise<PourView> {
   const { session, panel } = await sessionFor(deps.db, actor, sessionId);
   refuseWithoutKey(session, panel);
+  await noteKeyReading(deps, session, actor);
   const [samples, servings, poured, conditions, judged, steps, others] = await Promise.all([
     listSamples(deps.db, sessionId),
     listKeyedServings(deps.db, sessionId),
@@ -89,6 +92,7 @@ export async function noteServing(
   const { panel } = await sessionFor(deps.db, actor, sessionId);
   await inSession(deps, sessionId, async (tx, session) => {
     refuseWithoutKey(session, panel);
+    await noteKeyOpening(tx, session, actor, deps.clock());
     // What is known of arms by then would colour what is said of their looks.
     if (session.state === 'revealed') throw problem('wrong-state');
     await insertServingNote(tx, { sessionId, conditions, by: actor.id, at: deps.clock() });
@@ -116,7 +120,7 @@ async function refuseUnfit(
   throw problem('unsafe-to-taste', { detail: `${arm.name}: ${reasonsInWords(arm).join(' ')}` });
 }
 
-/** Ticks cups as poured, or takes ticks back. Boards hear the total only: a steward pours bottle by bottle. */
+/** Ticks cups as poured, or takes ticks back. Other pour lists hear of it; boards of hosts hear of finished trays. */
 export async function tickCups(
   deps: Deps,
   actor: Actor,
@@ -124,9 +128,11 @@ export async function tickCups(
   { servingIds, poured }: PourTickInput,
 ): Promise<PourTickAnswer> {
   const { panel } = await sessionFor(deps.db, actor, sessionId);
-  return inSession(deps, sessionId, async (tx, session) => {
+  const answer = await inSession(deps, sessionId, async (tx, session) => {
     refuseWithoutKey(session, panel);
     if (!mayTick(session)) throw problem('wrong-state');
+    // Which cups may be ticked tells of their bottle too.
+    await noteKeyOpening(tx, session, actor, deps.clock());
     if (poured) await refuseUnfit(deps, tx, session, servingIds);
     const ids = [...new Set(servingIds)];
     if ((await countServings(tx, sessionId, ids)) !== ids.length) {
@@ -141,10 +147,21 @@ export async function tickCups(
       tx,
       changed.map((servingId) => ({ sessionId, servingId, poured, by: actor.id, at })),
     );
-    const cups = before.size + (poured ? changed.length : -changed.length);
-    await appendEvent(tx, sessionId, { kind: 'poured', cups }, at);
-    return { poured: cups };
+    await tellFinishedTrays(tx, sessionId, at);
+    return { poured: before.size + (poured ? changed.length : -changed.length) };
   });
+  deps.live.nudge(sessionId);
+  return answer;
+}
+
+/**
+ * Tells how many cups stand on finished trays, while none stands half poured. Bottle by bottle, a total that moved with
+ * every cup or tray would tell by its steps and their times what stands on a tray, of a single seat above all.
+ */
+async function tellFinishedTrays(tx: Db, sessionId: string, at: Date): Promise<void> {
+  const { cups, half } = await tallyTrays(tx, sessionId);
+  if (half || cups === (await lastToldPoured(tx, sessionId))) return;
+  await appendEvent(tx, sessionId, { kind: 'poured', cups }, at);
 }
 
 /** Cups of a spiked bottle wait until what was measured is confirmed; ticks can always be taken back. */

@@ -101,7 +101,12 @@ function deviationsOf(readings: readonly Reading[], draft: PublishDraft): Publis
       (one) => one.armId === armId && one.on === on && one.text === note,
     );
     const answer = given?.answer ?? '';
-    return { armId, arm: names.get(armId) ?? '', on, text: note, answer: answer === '' ? null : answer };
+    const late = all.some(
+      (one) =>
+        one.armId === armId && one.on === on && one.note === note && one.notedAfterReveal !== undefined,
+    );
+    const arm = names.get(armId) ?? '';
+    return { armId, arm, on, text: note, late, answer: answer === '' ? null : answer };
   });
 }
 

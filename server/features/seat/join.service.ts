@@ -3,9 +3,10 @@ import { listSeats, takeSeat as takeFreeSeat } from '@oddglass/db/queries/seat.t
 import { findSessionByJoin, type Session } from '@oddglass/db/queries/session.ts';
 import type { JoinInput, JoinOffer, SeatTaken, TakeSeatInput } from '@oddglass/shared/contracts/seat.ts';
 import { inSession, type Deps } from '../../deps.ts';
-import { networkOf } from '../../guard/attempts.ts';
+import { isOwnMachine, networkOf } from '../../guard/attempts.ts';
 import { problem } from '../../refusal/problem.ts';
 import { hashToken, newToken } from '../../access/tokens.ts';
+import { refuseAtDoor, type Guest } from './door.ts';
 import { refuseWhenStopped } from './seat-in-hand.ts';
 import { sessionAtSeat } from './seat-session.ts';
 
@@ -28,16 +29,21 @@ export async function offerSeats(deps: Deps, from: string, input: JoinInput): Pr
   };
 }
 
-export async function takeSeat(deps: Deps, from: string, input: TakeSeatInput): Promise<SeatTaken> {
+export async function takeSeat(deps: Deps, guest: Guest, input: TakeSeatInput): Promise<SeatTaken> {
+  const { from, deviceHash } = guest;
   const { id } = await sessionToJoin(deps, from, input);
   const seatToken = newToken(deps.random);
-  await inSession(deps, id, async (tx, session) => {
-    if (session.state !== 'open') throw problem('join-refused');
-    refuseWhenStopped(session);
-    const now = deps.clock();
-    const taken = await takeFreeSeat(tx, session.id, input.seat, hashToken(seatToken), now);
-    if (!taken) throw problem('seat-taken');
-    await appendEvent(tx, session.id, { kind: 'seat-taken', seat: taken.number }, now);
-  });
+  const take = () =>
+    inSession(deps, id, async (tx, session) => {
+      if (session.state !== 'open') throw problem('join-refused');
+      refuseWhenStopped(session);
+      await refuseAtDoor(tx, session, guest);
+      const now = deps.clock();
+      const device = { tokenHash: hashToken(seatToken), deviceHash, now };
+      const taken = await takeFreeSeat(tx, session.id, input.seat, device);
+      if (!taken) throw problem('seat-taken');
+      await appendEvent(tx, session.id, { kind: 'seat-taken', seat: taken.number }, now);
+    });
+  await (isOwnMachine(from) ? take() : deps.limits.seats.spend(`${id} ${networkOf(from)}`, take));
   return { seat: input.seat, seatToken };
 }

@@ -4,11 +4,11 @@ import { findPanelFor } from '@oddglass/db/queries/panel.ts';
 import { findSeatByMove, moveSeat, offerMove, type Seat } from '@oddglass/db/queries/seat.ts';
 import type { MoveInput, SeatTaken } from '@oddglass/shared/contracts/seat.ts';
 import type { MoveOffer } from '@oddglass/shared/contracts/session.ts';
-import type { Actor } from '../../access/actor.ts';
 import { hashToken, newToken } from '../../access/tokens.ts';
 import { inSession, type Deps } from '../../deps.ts';
 import { problem } from '../../refusal/problem.ts';
 import { MOVE_LASTS_MS } from '../../session-data/seat-moves.ts';
+import { refuseAtDoor, type Guest } from './door.ts';
 import { seatInHand } from './seat-in-hand.ts';
 
 /** The person at the seat goes on on another tablet: a way for it, that ends with being gone once. */
@@ -28,7 +28,7 @@ export async function offerOwnMove(deps: Deps, seat: Seat): Promise<MoveOffer> {
  * loses it. By a host's leave it is another holder: what was answered before stays closed to it, and so does the receipt,
  * unless nothing was. A browser that is signed in to the panel cannot come that way.
  */
-export async function moveHere(deps: Deps, actor: Actor | null, { token }: MoveInput): Promise<SeatTaken> {
+export async function moveHere(deps: Deps, guest: Guest, { token }: MoveInput): Promise<SeatTaken> {
   const moveHash = hashToken(token);
   const found = await findSeatByMove(deps.db, moveHash);
   if (!found) throw problem('move-refused');
@@ -39,6 +39,7 @@ export async function moveHere(deps: Deps, actor: Actor | null, { token }: MoveI
     if (!seat || seat.takenAt === null || !seat.moveUntil || seat.moveUntil <= now)
       throw problem('move-refused');
     if (session.state !== 'open' || seat.withdrawnAt !== null) throw problem('move-refused');
+    const { actor, deviceHash } = guest;
     const byHost = seat.moveBy === 'host';
     if (byHost && actor && (await findPanelFor(tx, session.panelId, actor.id))) {
       throw problem('not-allowed', {
@@ -46,9 +47,11 @@ export async function moveHere(deps: Deps, actor: Actor | null, { token }: MoveI
           'This browser is signed in to the panel. Open the link on the tablet of the person at the seat, or sign out there first.',
       });
     }
+    await refuseAtDoor(tx, session, guest);
     const empty = (await listBallotsOfSeat(tx, seat.id)).length === 0;
     await moveSeat(tx, seat.id, {
       tokenHash: hashToken(seatToken),
+      deviceHash,
       holder: byHost ? seat.holder + 1 : seat.holder,
       receiptHash: byHost && empty ? null : seat.receiptHash,
     });

@@ -13,6 +13,7 @@ import {
 } from '@oddglass/shared/contracts/seat.ts';
 import { moveOffer } from '@oddglass/shared/contracts/session.ts';
 import type { Feature } from '../../feature.ts';
+import { browserHash } from '../../access/browser-id.ts';
 import { networkOf } from '../../guard/attempts.ts';
 import { offerSeats, takeSeat } from './join.service.ts';
 import { feedSeat, Presence } from './seat.live.ts';
@@ -22,7 +23,7 @@ import * as service from './seat.service.ts';
 
 const config = { access: 'seat' } as const;
 
-export const seatFeature: Feature = async (app, { deps }) => {
+export const seatFeature: Feature = async (app, { deps, secure }) => {
   const presence = new Presence();
   app.addHook('onClose', async () => presence.close());
 
@@ -34,12 +35,18 @@ export const seatFeature: Feature = async (app, { deps }) => {
   app.post(
     '/api/join/seat',
     { config: { access: 'public' }, schema: { body: takeSeatInput, response: { 200: seatTaken } } },
-    (request) => takeSeat(deps, request.ip, request.body),
+    (request, reply) => {
+      const deviceHash = browserHash(request, reply, { random: deps.random, secure });
+      return takeSeat(deps, { from: request.ip, actor: request.actorOrNull, deviceHash }, request.body);
+    },
   );
   app.post(
     '/api/join/move',
     { config: { access: 'public' }, schema: { body: moveInput, response: { 200: seatTaken } } },
-    (request) => moveHere(deps, request.actorOrNull, request.body),
+    (request, reply) => {
+      const deviceHash = browserHash(request, reply, { random: deps.random, secure });
+      return moveHere(deps, { from: request.ip, actor: request.actorOrNull, deviceHash }, request.body);
+    },
   );
   app.post('/api/seat/move', { config, schema: { response: { 200: moveOffer } } }, (request) =>
     offerOwnMove(deps, request.seat),

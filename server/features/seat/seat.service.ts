@@ -14,7 +14,7 @@ import type { ReceiptMade } from '@oddglass/shared/contracts/receipt.ts';
 import type { Consent, Progress, SeatView, SheetAtSeat } from '@oddglass/shared/contracts/seat.ts';
 import type { Vocabulary } from '@oddglass/shared/contracts/vocabulary.ts';
 import { seededRandom, shuffled } from '@oddglass/shared/ground/random.ts';
-import { sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
+import { isWarmUpCup, sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
 import { isAhead } from '@oddglass/shared/rules/progress.ts';
 import { restLeft } from '@oddglass/shared/rules/rest.ts';
 import { wordsForSeat } from '@oddglass/shared/vocabulary/seat-words.ts';
@@ -142,11 +142,13 @@ export async function tellProgress(deps: Deps, seat: Seat, progress: Progress): 
     const cup = progress.step === 'tasting' ? tray.servings[(progress.position ?? 1) - 1] : undefined;
     // A sheet about one cup tells which cup is in hand; a sheet about several does not.
     const inHand = cup?.code ?? (sheet.codes.length === 1 ? sheet.codes[0] : undefined);
+    // Hosts know which arm a warm-up is: of its code they hear nothing.
+    const told = inHand !== undefined && !isWarmUpCup(session.settings.parts, tray, inHand) ? inHand : null;
     const { trayNumber, step } = progress;
     await appendEvent(
       tx,
       session.id,
-      { kind: 'progress', seat: current.number, trayNumber, step, code: inHand ?? null },
+      { kind: 'progress', seat: current.number, trayNumber, step, code: told },
       deps.clock(),
     );
   });

@@ -73,6 +73,7 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
       state: 'sealed',
       root,
       sealedAt: now,
+      keyWatched: true,
       vocabularyVersion: version,
       vocabularyEdition: EDITION,
     });

@@ -1,5 +1,6 @@
 import { listBallotsOfSeat } from '@oddglass/db/queries/ballot.ts';
 import { appendEvent } from '@oddglass/db/queries/event.ts';
+import { hasOpenedKey } from '@oddglass/db/queries/key-opening.ts';
 import { freeSeat as makeFree, listSeats, offerMove } from '@oddglass/db/queries/seat.ts';
 import type { MoveOffer } from '@oddglass/shared/contracts/session.ts';
 import { sessionFor } from '../../access/panel-access.ts';
@@ -25,6 +26,11 @@ export async function handOver(
     throw problem('not-allowed', {
       detail:
         'In a single-blind tasting whoever hosts can read the key, and could answer by it: no seat is handed over. Let the person take a free seat.',
+    });
+  }
+  if (await hasOpenedKey(deps.db, sessionId, actor.id)) {
+    throw problem('not-allowed', {
+      detail: 'You have opened the key of this tasting: let another host hand the seat over.',
     });
   }
   const moveToken = newToken(deps.random);

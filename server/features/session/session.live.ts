@@ -20,14 +20,14 @@ export async function readBoard(deps: Deps, session: Session): Promise<Board> {
 /**
  * Feeds one board: what it missed after `after` (or a snapshot), then every event as it comes.
  * Events that arrive while the past is read wait, and what is told twice is dropped by its number. `holds` is asked now
- * and then whether the viewer may still look.
+ * and then whether the viewer may still look; one who `pours` hears of every tick too.
  */
 export async function feedBoard(
   deps: Deps,
   session: Session,
   socket: WebSocket,
   after: number | undefined,
-  holds: () => Promise<boolean>,
+  { pours, holds }: { pours: boolean; holds: () => Promise<boolean> },
 ): Promise<void> {
   let told = -1;
   let waiting: SessionEvent[] | null = [];
@@ -52,6 +52,11 @@ export async function feedBoard(
   );
   socket.on('close', stop);
   socket.on('error', stop);
+  if (pours)
+    socket.on(
+      'close',
+      deps.live.onNudge(session.id, () => send({ type: 'pour-list' })),
+    );
   keepPulse(socket, holds);
 
   const missed = after === undefined ? null : await listEvents(deps.db, session.id, after, MAX_MISSED + 1);

@@ -4,6 +4,7 @@ import { done, id } from '@oddglass/shared/contracts/common.ts';
 import { board } from '@oddglass/shared/contracts/board.ts';
 import { sealView } from '@oddglass/shared/contracts/seal.ts';
 import { moveOffer, openInput, sessionInput, sessionView } from '@oddglass/shared/contracts/session.ts';
+import { mayAct } from '@oddglass/shared/rules/session.ts';
 import { z } from 'zod';
 import type { Actor } from '../../access/actor.ts';
 import { networkOf } from '../../guard/attempts.ts';
@@ -128,9 +129,13 @@ function watchRoutes(app: App, deps: Deps): void {
       socket.on('message', () => undefined);
       deps.sockets.add({ signIn: actor.tokenHash }, networkOf(request.ip), socket);
       sessionFor(deps.db, actor, session)
-        .then((found) =>
-          feedBoard(deps, found.session, socket, after, () => mayLook(deps, actor, found.session.panelId)),
-        )
+        .then(({ session: found, panel }) => {
+          deps.sockets.ofPanel(socket, panel.id);
+          return feedBoard(deps, found, socket, after, {
+            pours: mayAct(found, panel.role, 'pour'),
+            holds: () => mayLook(deps, actor, panel.id),
+          });
+        })
         .catch((err: unknown) => {
           request.log.warn({ err }, 'feeding a board failed');
           socket.close(1011);

@@ -35,6 +35,7 @@ import { sealAllAnswers } from '../../session-data/answer-seal.ts';
 import { refuseUnsafe } from '../../session-data/arm-safety.ts';
 import { newJoinCode, newToken } from '../../access/tokens.ts';
 import { readToReveal } from '../../session-data/session-input.ts';
+import { noteKeyOpening } from '../../session-data/key-openings.ts';
 import { vocabularyOf } from '../../session-data/session-vocabulary.ts';
 
 const iso = (date: Date | null): string | null => date?.toISOString() ?? null;
@@ -293,10 +294,10 @@ async function recordToReveal(
 
 /** The host pours without a steward: from here on the session is single-blind, for good. */
 export const takeKey = (deps: Deps, actor: Actor, sessionId: string) =>
-  move(deps, actor, sessionId, 'take-key', () => ({
-    to: { blinding: 'single' },
-    event: { kind: 'key-taken' },
-  }));
+  move(deps, actor, sessionId, 'take-key', async (now, tx, session) => {
+    await noteKeyOpening(tx, session, actor, now);
+    return { to: { blinding: 'single' }, event: { kind: 'key-taken' } };
+  });
 
 export const rotateJoinCode = (deps: Deps, actor: Actor, sessionId: string) =>
   move(deps, actor, sessionId, 'rotate-code', () => ({

@@ -4,6 +4,8 @@ import { kindOf } from '../../kinds/kinds.ts';
 import { borrowsCups, isChoice } from '../../contracts/part-fit.ts';
 import { armsOfPart, cupsIndex, hasWarmUpTray } from '../../rules/parts.ts';
 import type { DilutionCheck } from '../../rules/dilution.ts';
+import { deviationText } from './deviations.ts';
+import { keyReadersSentence } from './key-readers.ts';
 import type { PartInput } from './served.ts';
 import type { Part } from '../../contracts/part.ts';
 import { capital, inWords, people, percent } from '../../ground/phrases.ts';
@@ -112,6 +114,7 @@ function conductCaveats(session: PartInput['session']): Caveat[] {
       ),
     );
   }
+  if (session.keyReaders) caveats.push(plainCaveat('blinding', keyReadersSentence(session.keyReaders)));
   if (session.handedOver) caveats.push(plainCaveat('blinding', handOvers(session.handedOver)));
   return caveats;
 }
@@ -198,10 +201,10 @@ function deviationCaveats({ session, part, samples, deviations }: PartInput): Ca
   const poured = new Set([...armsOfPart(part), ...samples.map(({ armId }) => armId)]);
   return deviations
     .filter(({ armId }) => poured.has(armId))
-    .map(({ armId, on, note }) => ({
+    .map((one) => ({
       from: 'deviation',
-      arm: session.arms.find(({ id }) => id === armId)?.name ?? null,
-      on,
-      text: note,
+      arm: session.arms.find(({ id }) => id === one.armId)?.name ?? null,
+      on: one.on,
+      text: deviationText(one),
     }));
 }

@@ -1,3 +1,4 @@
+import type { NotedDeviation } from './deviations.ts';
 import type { Answer, Swallowing } from '../../contracts/ballot.ts';
 import type { Part } from '../../contracts/part.ts';
 import type { SampleFacts, SessionFacts } from '../../contracts/result-common.ts';
@@ -57,7 +58,7 @@ export interface PartInput<P extends Part = Part> {
   /** Samples on its trays: warm-ups, duplicates and the hidden control included. */
   samples: readonly SampleFacts[];
   trays: readonly ServedTray[];
-  deviations: readonly { armId: string; on: string; note: string }[];
+  deviations: readonly NotedDeviation[];
   /** Of each spiked bottle on its trays; left out where nothing is known of it. */
   dilutions?: readonly DilutionCheck[];
   /** How many swallowed and how many spat is known and kept from readers. */

@@ -281,6 +281,44 @@ describe('the result of a choice', () => {
     expect(text).toMatch(/not in what or which way/);
   });
 
+  test('a deviation that was written down after the reveal is marked, whatever day it is dated to', () => {
+    const base = input(PARTS.triangle, trays('triangle', 12, 6));
+    const noted = { armId: ARMS[1], on: '2031-02-01', note: 'two degrees warmer for a night' };
+    const textOf = (deviation: typeof noted & { notedAfterReveal?: string }) =>
+      analyseChoice({ ...base, deviations: [deviation] }).caveats.find(({ from }) => from === 'deviation')
+        ?.text;
+    expect(textOf(noted)).toBe('two degrees warmer for a night');
+    expect(textOf({ ...noted, notedAfterReveal: '2031-03-05' })).toBe(
+      'two degrees warmer for a night (Noted on 2031-03-05, after the reveal.)',
+    );
+  });
+
+  test.each([
+    [0, 0, 'No account opened the key before the reveal.'],
+    [1, 0, 'One account opened the key before the reveal.'],
+    [
+      1,
+      1,
+      'One account opened the key before the reveal; it had been invited by a host after the plan was sealed.',
+    ],
+    [
+      3,
+      2,
+      'Three accounts opened the key before the reveal; two of them had been invited by a host after the plan was sealed.',
+    ],
+    [
+      2,
+      2,
+      'Two accounts opened the key before the reveal; both of them had been invited by a host after the plan was sealed.',
+    ],
+  ])('%d accounts with the key, %d of them invited late, are told', (accounts, invited, text) => {
+    const base = input(PARTS.triangle, trays('triangle', 12, 6));
+    const keyReaders = { accounts, invited };
+    const { caveats } = analyseChoice({ ...base, session: { ...base.session, keyReaders } });
+    expect(caveats.filter(({ from }) => from === 'blinding').map((one) => one.text)).toEqual([text]);
+    expect(analyseChoice(base).caveats.map(({ from }) => from)).not.toContain('blinding');
+  });
+
   test('a tray that its kind cannot hold, and an answer to no cup of it, are refused', () => {
     expect(() => analyseChoice(input(PARTS.triangle, [tray('AAA', [1])]))).toThrow(RangeError);
     expect(() => analyseChoice(input(PARTS.tetrad, [tray('AABB', [1])]))).toThrow(RangeError);

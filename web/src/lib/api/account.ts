@@ -1,6 +1,7 @@
 import {
   actorView,
   invitationView,
+  openInvitations,
   serverState,
   signInViews,
   type AcceptInvitationInput,
@@ -8,6 +9,7 @@ import {
   type FirstHostInput,
   type ForgottenPassphraseInput,
   type InvitationInput,
+  type JoinPanelInput,
   type SignInInput,
 } from '@oddglass/shared/contracts/account.ts';
 import { done } from '@oddglass/shared/contracts/common.ts';
@@ -42,3 +44,19 @@ export const getPanel = (fetch: Fetch, panel: string) =>
   call({ fetch, path: `/api/panels/${panel}`, answer: panelView });
 export const invite = (fetch: Fetch, panel: string, body: InvitationInput) =>
   call({ fetch, method: 'POST', path: `/api/panels/${panel}/invitations`, answer: invitationView, body });
+/** Invitations that still let somebody in. */
+export const getInvitations = (fetch: Fetch, panel: string) =>
+  call({ fetch, path: `/api/panels/${panel}/invitations`, answer: openInvitations });
+/** Ends one that nobody has taken; what is left comes back. */
+export const revokeInvitation = (fetch: Fetch, panel: string, id: string) =>
+  call({
+    fetch,
+    method: 'DELETE',
+    path: `/api/panels/${panel}/invitations/${id}`,
+    answer: openInvitations,
+  });
+/** Takes an invitation with the account that is signed in. */
+export const joinPanel = (fetch: Fetch, body: JoinPanelInput) =>
+  call({ fetch, method: 'POST', path: '/api/invitations/join', answer: actorView, body });
+export const removeMember = (fetch: Fetch, panel: string, member: string) =>
+  call({ fetch, method: 'DELETE', path: `/api/panels/${panel}/members/${member}`, answer: done });

@@ -31,10 +31,14 @@ export function watchPour(session: string, { onChange, onState }: PourNews): () 
       change();
       return;
     }
+    if (message.type === 'pour-list') {
+      change();
+      return;
+    }
     const { kind } = message.event.event;
     const state = STATE_AFTER[kind];
     if (state) onState(state);
-    if (kind === 'poured' || kind === 'seat-taken') change();
+    if (kind === 'seat-taken') change();
   };
   const socket = liveSocket<BenchMessage>({
     url: `/api/sessions/${session}/live`,

@@ -30,6 +30,8 @@ export function hear(feed: BoardFeed, message: BenchMessage): Heard {
     const { board } = message;
     return { board, whole: true, stepped: board.state !== feed.board.state };
   }
+  // Of pour lists.
+  if (message.type === 'pour-list') return { ...feed, stepped: false };
   const { event } = message;
   if (event.seq <= feed.board.seq) return { ...feed, stepped: false };
   if (!feed.whole || event.seq > feed.board.seq + 1)
