@@ -12,13 +12,16 @@ import {
   type FaultHost,
 } from './support/fault-client.ts';
 import { foundFit, trialInput } from './support/factories.ts';
+import { guestWithoutPause } from './support/guest-load.ts';
 import { readWithoutPause } from './support/reader-load.ts';
 import { Service } from './support/service.ts';
 
+// npm run load -- [rounds] [seconds] guest: what one guest who means no good does to them, quiet and bad in turn.
 // npm run load -- [rounds] [seconds]: what readers of publications without a pause do to the ballots of twelve seats that
 // submit at people's pace, in one run, quiet and read in turn; and how many bytes pages and answers take.
 
-const [rounds = 3, seconds = 6] = process.argv.slice(2).map(Number);
+const [rounds = 3, seconds = 6] = process.argv.slice(2, 4).map(Number);
+const guest = process.argv[4] === 'guest';
 if (![rounds, seconds].every((count) => Number.isInteger(count) && count > 0))
   throw new RangeError('npm run load -- [rounds] [seconds a turn]: whole numbers from 1');
 const READERS = [0, 1, 4, 16];
@@ -29,6 +32,13 @@ const service = await Service.inNewFolder();
 try {
   await service.start();
   const hosted = await faultHost(service);
+  if (guest) await besideGuest(hosted);
+  else await besideReaders(hosted);
+} finally {
+  await service.remove();
+}
+
+async function besideReaders(hosted: FaultHost): Promise<void> {
   const { session, urls } = await publications(hosted);
   console.log('bytes on the wire (identity, gzip):');
   for (const line of await sizes(hosted, session, urls)) console.log(`  ${line}`);
@@ -54,8 +64,49 @@ try {
         `beside quiet ${(p50 / quiet.p50).toFixed(2)} and ${(p95 / quiet.p95).toFixed(2)}, ${reads.get(readers)} reads`,
     );
   }
-} finally {
-  await service.remove();
+}
+
+/** Twelve seats at people's pace, and a thirteenth that does its worst in every other turn. */
+async function besideGuest(hosted: FaultHost): Promise<void> {
+  const { urls } = await publications(hosted);
+  const pages = [
+    '/',
+    '/bench/sign-in',
+    '/api/docs/json',
+    '/seat',
+    ...urls.map((url) => new URL(url).pathname),
+  ];
+  const times = { quiet: [] as number[], bad: [] as number[] };
+  const did: Record<string, number> = {};
+  for (let round = 0; round < rounds; round++) {
+    for (const turn of ['quiet', 'bad'] as const) {
+      const { tablets, joinToken } = await faultEvening(hosted, SEATS + 1, 4);
+      const [own, ...others] = tablets;
+      const misdeeds =
+        turn === 'bad'
+          ? guestWithoutPause({
+              address: service.address,
+              joinToken,
+              seatToken: own?.seatToken ?? '',
+              seats: SEATS + 1,
+              pages,
+              ms: seconds * 1000 + 2_000,
+            })
+          : null;
+      await wait(1_000);
+      times[turn].push(...(await submitAtPace(others)));
+      for (const [what, count] of Object.entries((await misdeeds) ?? {}))
+        did[what] = (did[what] ?? 0) + count;
+    }
+  }
+  const [quiet, bad] = [figures(times.quiet), figures(times.bad)];
+  const told = ({ n, p50, p95 }: typeof quiet): string =>
+    `${n} ballots, p50 ${p50.toFixed(1)} ms, p95 ${p95.toFixed(1)} ms`;
+  console.log(`quiet: ${told(quiet)}`);
+  console.log(
+    `beside the guest: ${told(bad)}; beside quiet ${(bad.p50 / quiet.p50).toFixed(2)} and ${(bad.p95 / quiet.p95).toFixed(2)}`,
+  );
+  console.log(`the guest: ${JSON.stringify(did)}`);
 }
 
 /** A published session of 8 samples by 6 attributes by 100 people: its id, and what readers ask for. */

@@ -38,8 +38,7 @@ export class Caller {
       },
       ...(body !== undefined && { payload: typeof body === 'string' ? body : JSON.stringify(body) }),
     });
-    const [set] = [answer.headers['set-cookie']].flat();
-    if (set) this.cookie = set.split(';')[0];
+    for (const set of [answer.headers['set-cookie'] ?? []].flat()) this.#keep(set);
     const json = String(answer.headers['content-type'] ?? '').includes('json');
     return {
       status: answer.statusCode,
@@ -47,6 +46,14 @@ export class Caller {
       text: answer.payload,
       headers: answer.headers,
     };
+  }
+
+  /** As a browser keeps cookies: each by its name. */
+  #keep(set: string): void {
+    const [pair = ''] = set.split(';');
+    const [name = ''] = pair.split('=');
+    const others = (this.cookie ?? '').split('; ').filter((one) => one !== '' && !one.startsWith(`${name}=`));
+    this.cookie = [...others, pair].join('; ');
   }
 
   /** The answer's body, or an error that says what came instead. */

@@ -91,6 +91,8 @@ export async function faultHost(service: Service): Promise<FaultHost> {
 
 export interface FaultEvening {
   session: string;
+  /** The way in of the QR. */
+  joinToken: string;
   tablets: FaultClient[];
 }
 
@@ -123,7 +125,7 @@ export async function faultEvening(
       return tablet;
     }),
   );
-  return { session: draft.id, tablets };
+  return { session: draft.id, joinToken: join?.token ?? '', tablets };
 }
 
 /** A whole session of these parts, tasted by so many and revealed; `answer` says what each sheet gets. Its id. */

@@ -1,5 +1,8 @@
 import { analyseChoice } from '@oddglass/shared/analysis/choice/choice.ts';
-import { analyseSession } from '@oddglass/shared/analysis/analyse.ts';
+import { analyseSession, type SessionInput } from '@oddglass/shared/analysis/analyse.ts';
+import { recordOf, withRecord } from '@oddglass/shared/analysis/reveal-record.ts';
+import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
+import type { SessionFacts } from '@oddglass/shared/contracts/result-common.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import { assessPlan } from '@oddglass/shared/planner/planner.ts';
 import { input, PARTS, trays } from '../analysis/choice/choice-input.ts';
@@ -72,6 +75,30 @@ export const SESSIONS = 90;
 /** Further ones that ask late, of drinks that linger. */
 const LATE_SESSIONS = 12;
 
+/** How an evening went besides its answers: bent or not, by whose hands, and who could read the key. */
+const CONDUCTS: Partial<SessionFacts>[] = [
+  { answersIntact: false, handedOver: 1, keyReaders: { accounts: 0, invited: 0 } },
+  { answersIntact: true, handedOver: 3, keyReaders: { accounts: 2, invited: 1 } },
+  { keyReaders: { accounts: 1, invited: 1 } },
+  { keyReaders: { accounts: 1, invited: 0 } },
+  { keyReaders: { accounts: 3, invited: 2 } },
+  { keyReaders: { accounts: 4, invited: 0 } },
+];
+
+/** A result after one person, or four, took their answers back past the reveal. */
+function laterResults(input: SessionInput): ResultDocument[] {
+  const parts = recordOf(analyseSession(input));
+  const people = [...new Set(input.trays.map(({ assessor }) => assessor))];
+  return [1, 4].map((gone) => {
+    const left = new Set(people.slice(gone));
+    const later = analyseSession({
+      ...input,
+      trays: input.trays.filter(({ assessor }) => left.has(assessor)),
+    });
+    return withRecord(later, { parts, withdrawnSince: gone });
+  });
+}
+
 /** The forms of all sentences, sorted, each once. */
 export function allSentences(sessions: number): string[] {
   const forms = new Set<string>();
@@ -101,6 +128,11 @@ export function allSentences(sessions: number): string[] {
       ),
     );
   }
+  for (const [at, conduct] of CONDUCTS.entries()) {
+    const { input: evening } = wildSession(at + 1).session;
+    add(analyseSession({ ...evening, session: { ...evening.session, ...conduct } }));
+  }
+  for (let seed = 1; seed <= 13; seed++) laterResults(wildSession(seed).session.input).forEach(add);
   for (const name of Object.keys(PARTS) as (keyof typeof PARTS)[]) {
     for (const change of [{}, { aim: 'similarity' as const, alpha: 0.2, beta: 0.05, meaningfulShare: 0.3 }]) {
       for (const n of [1, 3, 6, 12, 30, 60]) {

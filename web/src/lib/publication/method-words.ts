@@ -34,7 +34,7 @@ function ordersWords({ seal }: PublishedSession): string {
 
 function blindingWords({ blinding }: PublishedSession): string {
   return blinding === 'double'
-    ? 'The tasting was double-blind: neither assessors nor the host knew the samples until the reveal; whoever poured worked from codes alone.'
+    ? 'The tasting was double-blind: neither assessors nor the host knew until the reveal which cup held what; whoever poured had the key.'
     : 'The tasting was single-blind: assessors did not know the samples, but the host had the key, and may have said something without a word.';
 }
 
