@@ -11,7 +11,10 @@ const parts: Part[] = [
   { name: 'browser tests', project: 'browser' },
 ];
 // Only by name: .ci/run asks for them after npm test.
-const further: Part[] = [{ name: 'long tests', project: 'long' }];
+const further: Part[] = [
+  { name: 'walk tests', project: 'walk' },
+  { name: 'long tests', project: 'long' },
+];
 const { positionals: names, values } = parseArgs({
   allowPositionals: true,
   options: {

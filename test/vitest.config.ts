@@ -5,8 +5,12 @@ const here = (file: string): string => new URL(file, import.meta.url).pathname;
 // What kills, cuts off and waits, which .ci/run does after npm test.
 const LONG = 'test/{flow/{faults,outage,lighthouse,large-result},boot/exit}.test.ts';
 
-// Four projects: pure code; the API against a real PostgreSQL; whole evenings in a real browser; and what of
-// these is long by nature.
+// Walks over one matter each, beside the evening, the first evening and the publication that npm test walks.
+const WALKS =
+  'test/flow/{parts,parts-flights,planner,spikes,safety,members,late-question,hand-over,sign-out,published-data}.test.ts';
+
+// Five projects: pure code; the API against a real PostgreSQL; whole evenings in a real browser; further walks in it; and
+// what of these is long by nature.
 export default defineConfig({
   root: here('..'),
   test: {
@@ -42,7 +46,18 @@ export default defineConfig({
         test: {
           name: 'browser',
           include: ['test/{flow,boot}/**/*.test.ts'],
-          exclude: [LONG],
+          exclude: [LONG, WALKS],
+          globalSetup: [here('support/browser.setup.ts'), here('support/postgres.setup.ts')],
+          env: { TZ: 'UTC' },
+          testTimeout: 300_000,
+          hookTimeout: 300_000,
+        },
+      },
+      {
+        extends: true,
+        test: {
+          name: 'walk',
+          include: [WALKS],
           globalSetup: [here('support/browser.setup.ts'), here('support/postgres.setup.ts')],
           env: { TZ: 'UTC' },
           testTimeout: 300_000,

@@ -118,6 +118,28 @@ test('a plan or a key that is not the sealed one is found before publishing', as
     settings.session.id,
   );
   await refusedToPublish(settings, 'alpha');
+
+  // Each wrong ballot's chosen cup is made the odd one, in the key that results read.
+  const key = await play(10);
+  await run(
+    `update serving_key set sample_id = case when sample_id = pair.one then pair.two else pair.one end
+     from (select (array_agg(id))[1] as one, (array_agg(id))[2] as two from sample_key where session_id = $1) as pair
+     where serving_key.session_id = $1 and serving_id in (
+       select serving.id from serving join tray on tray.id = serving.tray_id join seat on seat.id = tray.seat_id
+       where tray.session_id = $1 and seat.number = 3)`,
+    key.session.id,
+  );
+  await refusedToPublish(key, 'does not agree with its seal');
+});
+
+test('a plan sealed anew shows to whoever kept a receipt: the root in its link is the one of the evening', async () => {
+  const evening = await play(3);
+  const { root } = await evening.receipts[0]!.ok<ReceiptView>('GET', '/api/receipt');
+  expect(root).toBe(evening.session.root);
+  await run('update session set root = $2 where id = $1', evening.session.id, 'e'.repeat(64));
+  const later = await evening.receipts[0]!.ok<ReceiptView>('GET', '/api/receipt');
+  // The page holds this against the root that its link carries (test/flow/hand-over).
+  expect(later.root).not.toBe(root);
 });
 
 test('a withdrawal after the reveal leaves its record, and says both', async () => {
