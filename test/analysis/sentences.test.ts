@@ -11,7 +11,8 @@ const kept = (name: string): string[] =>
     .trimEnd()
     .split('\n');
 
-test('every form of sentence is one that was read', () => {
+// A hundred evenings take their time where others work as well.
+test('every form of sentence is one that was read', { timeout: 180_000 }, () => {
   const said = allSentences(SESSIONS);
   expect(said.length).toBeGreaterThan(400);
   expect(said).toEqual(kept('said.txt'));

@@ -1,5 +1,5 @@
 import { analyseChoice } from '@oddglass/shared/analysis/choice/choice.ts';
-import { analyseSession, type SessionInput } from '@oddglass/shared/analysis/analyse.ts';
+import { analyseSession } from '@oddglass/shared/analysis/analyse.ts';
 import { recordOf, withRecord } from '@oddglass/shared/analysis/reveal-record.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { SessionFacts } from '@oddglass/shared/contracts/result-common.ts';
@@ -85,16 +85,18 @@ const CONDUCTS: Partial<SessionFacts>[] = [
   { keyReaders: { accounts: 4, invited: 0 } },
 ];
 
-/** A result after one person, or four, took their answers back past the reveal. */
-function laterResults(input: SessionInput): ResultDocument[] {
-  const parts = recordOf(analyseSession(input));
-  const people = [...new Set(input.trays.map(({ assessor }) => assessor))];
-  return [1, 4].map((gone) => {
-    const left = new Set(people.slice(gone));
-    const later = analyseSession({
-      ...input,
-      trays: input.trays.filter(({ assessor }) => left.has(assessor)),
-    });
+/** A result as it stands after one person who was right, or four of whom two were, took their answers back past the reveal. */
+function laterResults(later: ResultDocument): ResultDocument[] {
+  return [
+    { gone: 1, right: 1 },
+    { gone: 4, right: 2 },
+  ].map(({ gone, right }) => {
+    const parts = recordOf(later).map((one) => ({
+      ...one,
+      assessors: one.assessors + gone,
+      answers: one.answers + gone,
+      counted: one.counted === null ? null : one.counted + right,
+    }));
     return withRecord(later, { parts, withdrawnSince: gone });
   });
 }
@@ -113,7 +115,10 @@ export function allSentences(sessions: number): string[] {
   ];
   for (const { seed, late } of evenings) {
     const { session } = wildSession(seed, late);
-    add(analyseSession(session.input));
+    const result = analyseSession(session.input);
+    add(result);
+    // Each kind once.
+    if (!late && seed <= 13) laterResults(result).forEach(add);
     const { settings } = session.input;
     const lingering: SessionSettings['lingering'] = seed % 2 === 0 ? ['sour', 'bitter'] : ['smoky', 'strong'];
     add(
@@ -132,7 +137,6 @@ export function allSentences(sessions: number): string[] {
     const { input: evening } = wildSession(at + 1).session;
     add(analyseSession({ ...evening, session: { ...evening.session, ...conduct } }));
   }
-  for (let seed = 1; seed <= 13; seed++) laterResults(wildSession(seed).session.input).forEach(add);
   for (const name of Object.keys(PARTS) as (keyof typeof PARTS)[]) {
     for (const change of [{}, { aim: 'similarity' as const, alpha: 0.2, beta: 0.05, meaningfulShare: 0.3 }]) {
       for (const n of [1, 3, 6, 12, 30, 60]) {
