@@ -64,6 +64,10 @@ async function signedIn(name: string, viewport = { width: 1440, height: 900 }): 
   await page.goto(`${address}/bench/sign-in`);
   await page.getByLabel('Name').fill(name);
   await page.getByLabel('Passphrase', { exact: true }).fill(PASSPHRASE);
+  // Before the page runs, Enter is nobody's.
+  await expect
+    .poll(() => page.getByRole('button', { name: 'Sign in' }).isEnabled(), { timeout: 30_000 })
+    .toBe(true);
   await page.keyboard.press('Enter');
   await page.waitForURL(/\/bench$/);
   return page;
@@ -128,10 +132,23 @@ test('a blind triangle evening from seal to result', async () => {
   await expect.poll(() => cellar.locator('body').innerText()).toContain(fingerprint);
   const cups = cellar.getByRole('checkbox');
   for (let cup = 0; cup < 6; cup++) await cups.nth(cup).check({ force: true });
-  await expect.poll(() => bench.locator('body').innerText(), { timeout: 10_000 }).toMatch(/6 of 36/);
+  const pourList = () => steward.caller.ok<PourView>('GET', `/api/sessions/${planned.id}/pour`);
+  const ticked = async () =>
+    (await pourList()).samples.flatMap(({ cups: all }) => all.filter(({ poured }) => poured)).length;
+  await expect.poll(ticked, { timeout: 10_000 }).toBe(6);
   await cellar.reload();
   await expect.poll(() => cellar.getByRole('checkbox', { checked: true }).count()).toBe(6);
   await look(cellar, 'pour');
+  // The host hears of trays when no tray stands half poured: cup by cup it would tell what is on one.
+  expect(await bench.locator('body').innerText()).toMatch(/0 of 36/);
+  const pouring = await pourList();
+  await steward.caller.ok('POST', `/api/sessions/${planned.id}/pour/ticks`, {
+    servingIds: pouring.samples.flatMap(({ cups: all }) =>
+      all.filter(({ spare }) => !spare).map(({ servingId }) => servingId),
+    ),
+    poured: true,
+  });
+  await expect.poll(() => bench.locator('body').innerText(), { timeout: 10_000 }).toMatch(/36 of 36/);
 
   // Open: the board shows the code.
   await bench.getByRole('button', { name: 'Open tasting' }).click();
