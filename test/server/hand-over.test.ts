@@ -157,7 +157,14 @@ test('where nothing was answered before, the next tablet gets a receipt of its o
 test('only a host hands over, and none who has the key in hand', async () => {
   const { session } = await answeredOnce();
   expectProblem(await handOver(steward, session), 'not-allowed', 403);
+  const { body: before } = await handOver(host, session);
   await moved(host, session, 'take-key');
+  // Nor does a way that was left before lead anywhere now.
+  expectProblem(
+    await new Caller(server.app).call('POST', '/api/join/move', { token: before.moveToken }),
+    'move-refused',
+    403,
+  );
   const refused = await handOver(host, session);
   expectProblem(refused, 'not-allowed', 403);
   expect(refused.text).toContain('single-blind');

@@ -41,6 +41,8 @@ export async function moveHere(deps: Deps, guest: Guest, { token }: MoveInput): 
     if (session.state !== 'open' || seat.withdrawnAt !== null) throw problem('move-refused');
     const { actor, deviceHash } = guest;
     const byHost = seat.moveBy === 'host';
+    // A way that was left before the key was taken would lead somebody who knows it to a seat.
+    if (byHost && session.blinding === 'single') throw problem('move-refused');
     if (byHost && actor && (await findPanelFor(tx, session.panelId, actor.id))) {
       throw problem('not-allowed', {
         detail:
