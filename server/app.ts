@@ -37,11 +37,13 @@ import { actorPlugin } from './access/actor.ts';
 import { openLimits } from './guard/attempts.ts';
 import { SecurityLog } from './guard/security-log.ts';
 import { SIGN_IN_LASTS, type SignInLasts } from './guard/sign-in-time.ts';
+import { Turns } from './guard/turns.ts';
 import { LiveHub } from './live/live-hub.ts';
 import { OpenSockets } from './live/open-sockets.ts';
 import { headersPlugin, type HeaderOptions } from './plugins/headers.ts';
 import { problemPlugin } from './plugins/problem.ts';
 import { refuseAddress, refuseConnection } from './plugins/raw-refusal.ts';
+import { turnsPlugin } from './plugins/turns.ts';
 import { webPlugin, type WebHandler } from './plugins/web.ts';
 import { Editions } from './readers/editions.ts';
 import { readersPlugin } from './readers/readers.ts';
@@ -166,6 +168,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
     security: new SecurityLog(app.log),
     signInLasts: options.signInLasts ?? SIGN_IN_LASTS,
     sockets: new OpenSockets(),
+    turns: new Turns(),
   };
   app.decorate('firstHostToken', () => issueFirstHostToken(deps));
   app.decorate('fillDemo', () => createDemoHost(deps));
@@ -180,6 +183,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   const publicHost = options.publicUrl ? new URL(options.publicUrl).host : undefined;
   const proxyTrusted = (options.trustProxy ?? false) !== false;
   await registerGround(app, deps, { secure, publicHost, proxyTrusted, outage });
+  await app.register(turnsPlugin, { turns: deps.turns, secure });
   await app.register(readersPlugin, { editions });
   await app.register(actorPlugin, { deps, publicHost, secure });
 

@@ -4,6 +4,7 @@ import type { RandomSource } from '@oddglass/shared/ground/random.ts';
 import type { Limits } from './guard/attempts.ts';
 import type { SecurityLog } from './guard/security-log.ts';
 import type { SignInLasts } from './guard/sign-in-time.ts';
+import type { Turns } from './guard/turns.ts';
 import type { Analyst } from './analyst/analyst.ts';
 import type { LiveHub } from './live/live-hub.ts';
 import type { OpenSockets } from './live/open-sockets.ts';
@@ -22,6 +23,7 @@ export interface Deps {
   security: SecurityLog;
   signInLasts: SignInLasts;
   sockets: OpenSockets;
+  turns: Turns;
 }
 
 /**

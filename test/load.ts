@@ -12,22 +12,30 @@ import {
   type FaultHost,
 } from './support/fault-client.ts';
 import { foundFit, trialInput } from './support/factories.ts';
-import { guestWithoutPause } from './support/guest-load.ts';
+import { guestWithoutPause, MISDEEDS } from './support/guest-load.ts';
 import { readWithoutPause } from './support/reader-load.ts';
 import { Service } from './support/service.ts';
 
-// npm run load -- [rounds] [seconds] guest: what one guest who means no good does to them, quiet and bad in turn.
+// npm run load -- [rounds] [seconds] guest [misdeed]: what one guest who means no good does to them, quiet and bad in turn.
+// The guest has an address of its own, then the room's, as behind one router.
 // npm run load -- [rounds] [seconds]: what readers of publications without a pause do to the ballots of twelve seats that
 // submit at people's pace, in one run, quiet and read in turn; and how many bytes pages and answers take.
 
 const [rounds = 3, seconds = 6] = process.argv.slice(2, 4).map(Number);
 const guest = process.argv[4] === 'guest';
+const misdeeds = MISDEEDS.filter((misdeed) => (process.argv[5] ?? misdeed) === misdeed);
+// Addresses for documentation (RFC 5737).
+const ROOM = '198.51.100.1';
+const ELSEWHERE = '203.0.113.9';
 if (![rounds, seconds].every((count) => Number.isInteger(count) && count > 0))
   throw new RangeError('npm run load -- [rounds] [seconds a turn]: whole numbers from 1');
 const READERS = [0, 1, 4, 16];
 const SEATS = 12;
+const TRAYS = 4;
 const EVERY_MS = 500;
 
+// Nobody is let through for coming from the machine itself.
+if (guest) process.env['TRUST_PROXY'] = 'loopback';
 const service = await Service.inNewFolder();
 try {
   await service.start();
@@ -47,7 +55,7 @@ async function besideReaders(hosted: FaultHost): Promise<void> {
   for (let round = 0; round < rounds; round++) {
     for (const readers of READERS) {
       const turn = seconds * 1000;
-      const { tablets } = await faultEvening(hosted, SEATS, 4);
+      const { tablets } = await faultEvening(hosted, SEATS, TRAYS);
       const reading = readers > 0 ? readWithoutPause({ urls, readers, ms: turn + 2_000 }) : null;
       // The readers are there before the first ballot.
       await wait(1_000);
@@ -76,16 +84,22 @@ async function besideGuest(hosted: FaultHost): Promise<void> {
     '/seat',
     ...urls.map((url) => new URL(url).pathname),
   ];
-  const times = { quiet: [] as number[], bad: [] as number[] };
-  const did: Record<string, number> = {};
+  // The first reader of a publication has it made, which is not what this is about.
+  for (const page of pages) await (await fetch(service.address + page)).arrayBuffer();
+  const turns = { quiet: '', 'beside a guest elsewhere': ELSEWHERE, 'beside a guest in the room': ROOM };
+  const times = new Map(Object.keys(turns).map((turn) => [turn, [] as number[]]));
+  const did = new Map(Object.keys(turns).map((turn) => [turn, {} as Record<string, number>]));
   for (let round = 0; round < rounds; round++) {
-    for (const turn of ['quiet', 'bad'] as const) {
-      const { tablets, joinToken } = await faultEvening(hosted, SEATS + 1, 4);
+    for (const [turn, from] of Object.entries(turns)) {
+      const { tablets, joinToken } = await faultEvening(hosted, SEATS + 1, TRAYS);
       const [own, ...others] = tablets;
-      const misdeeds =
-        turn === 'bad'
+      for (const tablet of others) tablet.from = ROOM;
+      const doings =
+        from !== ''
           ? guestWithoutPause({
               address: service.address,
+              from,
+              misdeeds,
               joinToken,
               seatToken: own?.seatToken ?? '',
               seats: SEATS + 1,
@@ -94,19 +108,20 @@ async function besideGuest(hosted: FaultHost): Promise<void> {
             })
           : null;
       await wait(1_000);
-      times[turn].push(...(await submitAtPace(others)));
-      for (const [what, count] of Object.entries((await misdeeds) ?? {}))
-        did[what] = (did[what] ?? 0) + count;
+      times.get(turn)?.push(...(await submitAtPace(others, (seconds * 1000) / TRAYS)));
+      const counted = did.get(turn) ?? {};
+      for (const [what, count] of Object.entries((await doings) ?? {}))
+        counted[what] = (counted[what] ?? 0) + count;
     }
   }
-  const [quiet, bad] = [figures(times.quiet), figures(times.bad)];
-  const told = ({ n, p50, p95 }: typeof quiet): string =>
-    `${n} ballots, p50 ${p50.toFixed(1)} ms, p95 ${p95.toFixed(1)} ms`;
-  console.log(`quiet: ${told(quiet)}`);
-  console.log(
-    `beside the guest: ${told(bad)}; beside quiet ${(bad.p50 / quiet.p50).toFixed(2)} and ${(bad.p95 / quiet.p95).toFixed(2)}`,
-  );
-  console.log(`the guest: ${JSON.stringify(did)}`);
+  const quiet = figures(times.get('quiet') ?? []);
+  for (const turn of Object.keys(turns)) {
+    const { n, p50, p95 } = figures(times.get(turn) ?? []);
+    console.log(
+      `${turn}: ${n} ballots, p50 ${p50.toFixed(1)} ms, p95 ${p95.toFixed(1)} ms, ` +
+        `beside quiet ${(p50 / quiet.p50).toFixed(2)} and ${(p95 / quiet.p95).toFixed(2)} ${JSON.stringify(did.get(turn))}`,
+    );
+  }
 }
 
 /** A published session of 8 samples by 6 attributes by 100 people: its id, and what readers ask for. */
@@ -211,17 +226,17 @@ async function wire(url: string, headers: Record<string, string>): Promise<{ rec
 }
 
 /** Time of each ballot, in ms. Seats start apart, as people do. */
-async function submitAtPace(tablets: readonly FaultClient[]): Promise<number[]> {
+async function submitAtPace(tablets: readonly FaultClient[], everyMs = EVERY_MS): Promise<number[]> {
   const times: number[] = [];
   await Promise.all(
     tablets.map(async (tablet, seat) => {
       const ballots = await ballotsOf(tablet, Math.random);
-      await wait((seat * EVERY_MS) / tablets.length);
+      await wait((seat * everyMs) / tablets.length);
       for (const ballot of ballots) {
         const started = performance.now();
         await tablet.ask('POST', '/api/seat/ballots', ballot);
         times.push(performance.now() - started);
-        await wait(EVERY_MS);
+        await wait(everyMs);
       }
     }),
   );

@@ -43,7 +43,7 @@ export function bearerOf(request: FastifyRequest): string | undefined {
   return /^Bearer ([A-Za-z0-9_-]{22,64})$/.exec(request.headers.authorization ?? '')?.[1];
 }
 
-function seatTokenOf(request: FastifyRequest): string | undefined {
+export function seatTokenOf(request: FastifyRequest): string | undefined {
   // A browser cannot set a header on a socket, so there the token travels as a subprotocol, never in the address.
   const [, protocol] = SEAT_PROTOCOL.exec(request.headers['sec-websocket-protocol'] ?? '') ?? [];
   return bearerOf(request) ?? protocol;
@@ -89,7 +89,8 @@ export const actorPlugin = fp<{ deps: Deps; publicHost: string | undefined; secu
       if (access === 'seat') {
         const token = seatTokenOf(request);
         request.seatOrNull = (token && (await findSeatByToken(deps.db, hashToken(token)))) || null;
-        if (!request.seatOrNull) throw problem('seat-unknown');
+        if (!token || !request.seatOrNull) throw problem('seat-unknown');
+        deps.turns.letIn(hashToken(token));
       }
       if (access === 'receipt') {
         const token = bearerOf(request);
@@ -107,6 +108,7 @@ async function actorOf(deps: Deps, cookie: string, used: boolean): Promise<Actor
   const now = deps.clock();
   const found = await findSignedIn(deps.db, tokenHash, signInTime(deps.signInLasts, now));
   if (!found) return null;
+  deps.turns.letIn(tokenHash);
   const { id, name, lastUsedAt } = found;
   if (used && now.getTime() - lastUsedAt.getTime() >= USE_NOTED_EVERY_MS)
     await noteSignedInUse(deps.db, tokenHash, now);

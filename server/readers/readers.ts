@@ -4,7 +4,7 @@ import { negotiate } from '@fastify/accept-negotiator';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import fp from 'fastify-plugin';
 import type { Editions } from './editions.ts';
-import { Pace, type PaceOptions } from './pace.ts';
+import { Pace, type PaceOptions } from '../guard/pace.ts';
 import { Shelf, type Encoding, type Fresh, type Kept } from './shelf.ts';
 
 declare module 'fastify' {
@@ -16,10 +16,12 @@ declare module 'fastify' {
 
 // People at their own pace never notice; programs without a pause are slowed down. Our own numbers, measured by
 // `npm run load`.
-const READING: PaceOptions = { perSecond: 20, burst: 60, longestMs: 10_000 };
+const READING: PaceOptions = { perSecond: 20, burst: 60, peakPerSecond: 60, longestMs: 10_000 };
 // After something was made it rests three times as long, so that a wave of first readers takes a quarter of the process.
 const REST_AFTER_MAKING = 3;
 const PUBLIC = /^\/(?:api\/)?p\/(?:list\/([^/?]+)|([^/?]+))/;
+// Written anew by the library for each who asks: a megabyte, and 50 ms.
+const DOCS = /^\/api\/docs\/(?:json|yaml)$/;
 /** By this header the app knows its own requests; what a page asks the API while it is made is one of them. */
 export const INNER = 'x-oddglass-inner';
 const COPIED = ['content-type', 'cache-control', 'content-disposition', 'content-security-policy', 'link'];
@@ -40,14 +42,21 @@ export const readersPlugin = fp<{ editions: Editions; pace?: PaceOptions }>(
 
     app.addHook('onRequest', async (request, reply) => {
       const [, list, address] = PUBLIC.exec(request.url) ?? [];
-      if ((list ?? address) === undefined || (request.method !== 'GET' && request.method !== 'HEAD')) return;
+      const docs = DOCS.test(request.url);
+      if (
+        ((list ?? address) === undefined && !docs) ||
+        (request.method !== 'GET' && request.method !== 'HEAD')
+      )
+        return;
       const [secret, scheme] = String(request.headers[INNER] ?? '').split(' ');
       if (secret === inner) {
         request.readerScheme = scheme ?? null;
         return;
       }
       await reading.turn();
-      const edition = await (list === undefined ? editions.ofAddress(address ?? '') : editions.ofList(list));
+      const edition = docs
+        ? 'docs'
+        : await (list === undefined ? editions.ofAddress(address ?? '') : editions.ofList(list));
       // Nothing there: said by the route or the page itself.
       if (edition === null) return;
       const key = `${request.protocol}://${request.host}${request.url}`;

@@ -223,7 +223,7 @@ export const PROBLEMS = {
   },
   busy: {
     status: 503,
-    title: 'Too many read at once',
+    title: 'Too much is asked for at once',
     advice: 'Wait a few seconds, then ask again.',
   },
   closing: {

@@ -1,7 +1,7 @@
 import { brotliDecompressSync, gunzipSync } from 'node:zlib';
 import { request as ask, type IncomingMessage, type ServerResponse } from 'node:http';
 import { buildApp } from '@oddglass/server/app.ts';
-import { Pace } from '@oddglass/server/readers/pace.ts';
+import { Pace } from '@oddglass/server/guard/pace.ts';
 import { Shelf } from '@oddglass/server/readers/shelf.ts';
 import type { WebHandler } from '@oddglass/server/plugins/web.ts';
 import type { PublicationView } from '@oddglass/shared/contracts/publishing.ts';

@@ -21,6 +21,8 @@ export class FaultClient {
   readonly service: Service;
   cookie: string | undefined;
   seatToken: string | undefined;
+  /** The address that a proxy tells of it; undefined: it comes from the machine itself. */
+  from: string | undefined;
   sentAgain = 0;
   /** Refusals with 503 and Retry-After, other ones of the server's own making, and requests without an answer. */
   refused = 0;
@@ -44,6 +46,7 @@ export class FaultClient {
           ...(body !== undefined && { 'content-type': 'application/json' }),
           ...(this.cookie && { cookie: this.cookie }),
           ...(this.seatToken && { authorization: `Bearer ${this.seatToken}` }),
+          ...(this.from && { 'x-forwarded-for': this.from }),
         },
         body: body === undefined ? null : JSON.stringify(body),
       }).catch(() => undefined);

@@ -7,8 +7,15 @@ import { WebSocket } from 'ws';
 // One guest who has the QR and a seat and means no good: sockets without end, seats without end, bodies that never end, the
 // largest pages, guesses. In a process of its own, so that what it costs itself is not taken for what the server does.
 
+export const MISDEEDS = ['sockets', 'seats', 'guesses', 'bodies', 'pages', 'own'] as const;
+export type Misdeed = (typeof MISDEEDS)[number];
+
 export interface GuestOrder {
   address: string;
+  /** The guest's own address, as a proxy tells it. */
+  from: string;
+  /** What it does; all of it unless told. */
+  misdeeds: readonly Misdeed[];
   /** Of the open tasting, and of the guest's own seat. */
   joinToken: string;
   seatToken: string;
@@ -19,7 +26,15 @@ export interface GuestOrder {
 }
 
 export type GuestCount = Record<
-  'sockets' | 'socketsRefused' | 'seats' | 'seatsRefused' | 'bodies' | 'pages' | 'guesses',
+  | 'sockets'
+  | 'socketsRefused'
+  | 'seats'
+  | 'seatsRefused'
+  | 'bodies'
+  | 'pages'
+  | 'pagesRefused'
+  | 'guesses'
+  | 'own',
   number
 >;
 
@@ -41,7 +56,7 @@ export function guestWithoutPause(order: GuestOrder): Promise<GuestCount> {
 }
 
 async function misbehave(order: GuestOrder): Promise<GuestCount> {
-  const { address, joinToken, seatToken, seats, pages, ms } = order;
+  const { address, from, misdeeds, joinToken, seatToken, seats, pages, ms } = order;
   const until = performance.now() + ms;
   const goesOn = (): boolean => performance.now() < until;
   const count: GuestCount = {
@@ -51,12 +66,14 @@ async function misbehave(order: GuestOrder): Promise<GuestCount> {
     seatsRefused: 0,
     bodies: 0,
     pages: 0,
+    pagesRefused: 0,
     guesses: 0,
+    own: 0,
   };
   const post = (path: string, body: unknown): Promise<number> =>
     fetch(address + path, {
       method: 'POST',
-      headers: { 'content-type': 'application/json' },
+      headers: { 'content-type': 'application/json', 'x-forwarded-for': from },
       body: JSON.stringify(body),
       signal: AbortSignal.timeout(20_000),
     }).then(
@@ -65,10 +82,11 @@ async function misbehave(order: GuestOrder): Promise<GuestCount> {
     );
   const sockets = async (): Promise<void> => {
     while (goesOn()) {
-      const socket = new WebSocket(`${address.replace('http', 'ws')}/api/seat/live`, [
-        'oddglass',
-        `seat.${seatToken}`,
-      ]);
+      const socket = new WebSocket(
+        `${address.replace('http', 'ws')}/api/seat/live`,
+        ['oddglass', `seat.${seatToken}`],
+        { headers: { 'x-forwarded-for': from } },
+      );
       socket.on('open', () => (count.sockets += 1)).on('error', () => (count.socketsRefused += 1));
       await wait(10);
     }
@@ -94,7 +112,7 @@ async function misbehave(order: GuestOrder): Promise<GuestCount> {
         const socket = connect({ host: hostname, port: Number(port) });
         socket.on('error', () => undefined);
         socket.write(
-          `POST /api/join HTTP/1.1\r\nhost: ${hostname}:${port}\r\ncontent-type: application/json\r\ncontent-length: 5000\r\n\r\n{`,
+          `POST /api/join HTTP/1.1\r\nhost: ${hostname}:${port}\r\ncontent-type: application/json\r\nx-forwarded-for: ${from}\r\ncontent-length: 5000\r\n\r\n{`,
         );
         open.push(socket);
         count.bodies += 1;
@@ -105,19 +123,38 @@ async function misbehave(order: GuestOrder): Promise<GuestCount> {
   };
   const read = async (worker: number): Promise<void> => {
     for (let turn = worker; goesOn(); turn++) {
-      await fetch(address + (pages[turn % pages.length] ?? '/'), { signal: AbortSignal.timeout(20_000) })
-        .then((response) => response.arrayBuffer())
-        .catch(() => undefined);
-      count.pages += 1;
+      const status = await fetch(address + (pages[turn % pages.length] ?? '/'), {
+        headers: { 'x-forwarded-for': from },
+        signal: AbortSignal.timeout(20_000),
+      }).then(
+        async (response) => (await response.arrayBuffer(), response.status),
+        () => 0,
+      );
+      if (status === 200) count.pages += 1;
+      else count.pagesRefused += 1;
     }
   };
-  await Promise.all([
-    sockets(),
-    takeSeats(),
-    guesses(),
-    slowBodies(),
-    ...Array.from({ length: WORKERS }, (_, worker) => read(worker)),
-  ]);
+  const own = async (): Promise<void> => {
+    while (goesOn()) {
+      await fetch(`${address}/api/seat`, {
+        headers: { authorization: `Bearer ${seatToken}`, 'x-forwarded-for': from },
+        signal: AbortSignal.timeout(20_000),
+      }).then(
+        (response) => response.arrayBuffer(),
+        () => undefined,
+      );
+      count.own += 1;
+    }
+  };
+  const doings: Record<Misdeed, () => Promise<unknown>> = {
+    sockets,
+    seats: takeSeats,
+    guesses,
+    bodies: slowBodies,
+    pages: () => Promise.all(Array.from({ length: WORKERS }, (_, worker) => read(worker))),
+    own: () => Promise.all(Array.from({ length: WORKERS }, own)),
+  };
+  await Promise.all(misdeeds.map((misdeed) => doings[misdeed]()));
   return count;
 }
 

@@ -6,6 +6,8 @@ export interface PaceOptions {
   perSecond: number;
   /** Turns that may come at once after a quiet while. */
   burst: number;
+  /** Turns of a burst come no closer than this allows, a second; as close as may be when left out. */
+  peakPerSecond?: number;
   /** Whoever would have to wait longer is sent away. */
   longestMs: number;
 }
@@ -17,13 +19,19 @@ export interface PaceOptions {
 export class Pace {
   readonly #gapMs: number;
   readonly #burst: number;
+  readonly #closestMs: number;
   readonly #longestMs: number;
   readonly #now: () => number;
   #next = -Infinity;
+  #last = -Infinity;
 
-  constructor({ perSecond, burst, longestMs }: PaceOptions, now: () => number = () => performance.now()) {
+  constructor(
+    { perSecond, burst, peakPerSecond = Infinity, longestMs }: PaceOptions,
+    now: () => number = () => performance.now(),
+  ) {
     this.#gapMs = 1000 / perSecond;
     this.#burst = burst;
+    this.#closestMs = 1000 / peakPerSecond;
     this.#longestMs = longestMs;
     this.#now = now;
   }
@@ -31,10 +39,13 @@ export class Pace {
   /** How long the next one has to wait, in ms; the turn is taken. Null: too long, and no turn is taken. */
   take(): number | null {
     const now = this.#now();
-    const at = Math.max(this.#next, now - this.#burst * this.#gapMs);
+    // When the steady pace alone would let it in, which after a quiet while lies in the past.
+    const due = Math.max(this.#next, now - this.#burst * this.#gapMs);
+    const at = Math.max(due, now, this.#last + this.#closestMs);
     if (at - now > this.#longestMs) return null;
-    this.#next = at + this.#gapMs;
-    return Math.max(0, at - now);
+    this.#next = due + this.#gapMs;
+    this.#last = at;
+    return at - now;
   }
 
   /** @throws Problem `busy` when too many wait already. */
