@@ -17,3 +17,18 @@ export const sealView = z.object({
   leaves: z.array(sealLeaf).nullable(),
 });
 export type SealView = z.infer<typeof sealView>;
+
+/**
+ * What a sealed plan asks, opened before anybody tastes: the settings leaf with its path. Samples stand in it by opaque
+ * ids, so that it holds no arm, code, seat or person.
+ */
+export const sealAnnouncement = z.object({
+  about: z.string(),
+  root: z.string(),
+  fingerprint: z.string(),
+  sealedAt: z.string(),
+  /** Leaves of the whole seal. */
+  size: z.number().int().min(1),
+  settings: sealLeaf.extend({ proof: z.array(z.string().regex(/^[0-9a-f]{64}$/)) }),
+});
+export type SealAnnouncement = z.infer<typeof sealAnnouncement>;

@@ -30,7 +30,8 @@ function climb(hash: Uint8Array, index: number, size: number, path: readonly Uin
   return node(beside, climb(hash, index - half, size - half, rest));
 }
 
-function rootOf({ kind, nonce, body, index, proof }: Leaf, size: number): string {
+/** The root (hex) that a leaf leads to by its path. @throws where the path cannot be read. */
+export function rootOf({ kind, nonce, body, index, proof }: Leaf, size: number): string {
   const text = canonical({ format: 'oddglass-seal-1', kind, nonce, body });
   const leaf = sha256(concatBytes(Uint8Array.of(0), utf8ToBytes(text)));
   return bytesToHex(climb(leaf, index, size, proof.map(hexToBytes)));

@@ -1,8 +1,8 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex } from '@noble/hashes/utils.js';
 import { unzipSync } from 'fflate';
-import { equal, type Check, type Document, type Fields } from './verify-format.ts';
-import { checkSession } from './verify-session.ts';
+import { canonical, equal, type Check, type Document, type Fields, type Leaf } from './verify-format.ts';
+import { checkSession, rootOf } from './verify-session.ts';
 import { checkTables, rowsOf, textOf, type Bytes } from './verify-tables.ts';
 
 // The verifier: a data package against itself, its seal and its own numbers. Written against the published format alone
@@ -52,6 +52,40 @@ export function verifyPackage(zip: Uint8Array, digest: string | null = null): Ch
       ...guarded('datapackage.json', () => checkDescriptor(files)),
       ...guarded('tables', () => checkTables(files)),
       ...guarded('result.json', () => verifyPublication(JSON.parse(textOf(files, 'result.json')))),
+    ];
+  });
+}
+
+/**
+ * Checks of an announced plan (the text of its file): its settings lead to its root; and where a package is at hand, that
+ * one of the tastings told there has that root and those settings. Never throws.
+ */
+export function verifyAnnouncement(text: string, zip: Uint8Array | null = null): Check[] {
+  return guarded('the announcement', () => {
+    const announced = JSON.parse(text) as { root: string; fingerprint: string; size: number; settings: Leaf };
+    const { root, fingerprint, size, settings } = announced;
+    const short = root
+      .slice(0, 12)
+      .toUpperCase()
+      .replace(/(.{4})(?=.)/g, '$1·');
+    const own = [
+      equal('what is announced', settings.kind, 'settings'),
+      equal('the settings lead to the root', rootOf(settings, size), root),
+      equal('fingerprint of the root', fingerprint, short),
+    ];
+    if (zip === null) return own;
+    const { 'result.json': result } = unzipSync(zip, { filter: ({ name }) => name === 'result.json' });
+    if (!result) throw new Error('there is no result.json in the package');
+    const { sessions } = JSON.parse(new TextDecoder().decode(result)) as Document;
+    const told = sessions.find(({ seal }) => seal.root === root);
+    const opened = told?.seal.leaves.find(({ kind }) => kind === 'settings');
+    return [
+      ...own,
+      equal('a tasting of the package has the announced root', told !== undefined, true),
+      ...(told ? [equal('leaves of its seal', told.seal.size, size)] : []),
+      ...(opened
+        ? [equal('its settings are the announced ones', canonical(opened.body), canonical(settings.body))]
+        : []),
     ];
   });
 }

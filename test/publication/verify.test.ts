@@ -376,6 +376,17 @@ describe('the command', () => {
       expect(wrong.status).toBe(1);
 
       expect(run(good, 'f'.repeat(64)).stdout).toContain('DIFFERS digest of the package');
+      // What was announced before the tasting, alone and beside the package.
+      const [{ seal }] = publication.sessions as [Publication['sessions'][number]];
+      const settings = seal.leaves.find(({ kind }) => kind === 'settings');
+      const plan = join(folder, 'sealed-plan.json');
+      writeFileSync(plan, JSON.stringify({ ...seal, settings }));
+      expect(run(plan).stdout).toMatch(/^3 checks\. Everything agrees\.$/m);
+      expect(run(plan, good)).toMatchObject({ status: 0, stderr: '' });
+      writeFileSync(plan, JSON.stringify({ ...seal, settings, size: seal.size + 1 }));
+      expect(run(plan, good)).toMatchObject({ status: 1 });
+      expect(run(plan, join(folder, 'none.zip')).status).toBe(2);
+
       expect(run().status).toBe(2);
       expect(run(join(folder, 'none.zip')).status).toBe(2);
     } finally {

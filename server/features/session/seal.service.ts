@@ -7,13 +7,13 @@ import { moveSession, updateDraft } from '@oddglass/db/queries/session.ts';
 import { listArms, lockTrial, type Arm } from '@oddglass/db/queries/trial.ts';
 import { lockPanel, vocabularyVersion } from '@oddglass/db/queries/vocabulary.ts';
 import { assessPlan } from '@oddglass/shared/planner/planner.ts';
-import type { SealView } from '@oddglass/shared/contracts/seal.ts';
+import type { SealAnnouncement, SealView } from '@oddglass/shared/contracts/seal.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import { NotApartError } from '@oddglass/shared/design/flight.ts';
 import { drawPlan, type Plan, type PlanDesign } from '@oddglass/shared/design/plan-draw.ts';
 import { EDITION } from '@oddglass/shared/vocabulary/editions.ts';
 import { randomUuid, shuffled, toHex } from '@oddglass/shared/ground/random.ts';
-import { buildSealSteps, fingerprint } from '@oddglass/shared/design/seal.ts';
+import { buildSealSteps, fingerprint, proveLeaf } from '@oddglass/shared/design/seal.ts';
 import { inSlices } from '@oddglass/shared/ground/in-slices.ts';
 import { sessionFor } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
@@ -151,5 +151,23 @@ export async function readSeal(deps: Deps, actor: Actor, sessionId: string): Pro
     fingerprint: fingerprint(session.root),
     sealedAt: session.sealedAt.toISOString(),
     leaves: session.state === 'revealed' ? await listSealLeaves(deps.db, sessionId) : null,
+  };
+}
+
+/** The settings with their proof, to be shown to anybody from sealing on: who announces a plan cannot drop it unseen. */
+export async function announceSeal(deps: Deps, actor: Actor, sessionId: string): Promise<SealAnnouncement> {
+  const { session } = await sessionFor(deps.db, actor, sessionId);
+  if (!session.root || !session.sealedAt) throw problem('wrong-state', { detail: 'Nothing is sealed yet.' });
+  const leaves = await listSealLeaves(deps.db, sessionId);
+  const settings = leaves.find(({ kind }) => kind === 'settings');
+  if (!settings) throw new Error('a seal has no settings');
+  return {
+    about:
+      'What this tasting asks was fixed when it was sealed. The leaf and its path lead to the root; samples stand by ids that are opened with the result.',
+    root: session.root,
+    fingerprint: fingerprint(session.root),
+    sealedAt: session.sealedAt.toISOString(),
+    size: leaves.length,
+    settings: { ...settings, proof: proveLeaf(leaves, settings.index) },
   };
 }

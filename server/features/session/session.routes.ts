@@ -2,7 +2,7 @@ import { findPanelFor } from '@oddglass/db/queries/panel.ts';
 import { findSignedIn } from '@oddglass/db/queries/signed-in.ts';
 import { done, id } from '@oddglass/shared/contracts/common.ts';
 import { board } from '@oddglass/shared/contracts/board.ts';
-import { sealView } from '@oddglass/shared/contracts/seal.ts';
+import { sealAnnouncement, sealView } from '@oddglass/shared/contracts/seal.ts';
 import { moveOffer, openInput, sessionInput, sessionView } from '@oddglass/shared/contracts/session.ts';
 import { mayAct } from '@oddglass/shared/rules/session.ts';
 import { z } from 'zod';
@@ -13,7 +13,7 @@ import { signInTime } from '../../guard/sign-in-time.ts';
 import type { Deps } from '../../deps.ts';
 import type { App, Feature } from '../../feature.ts';
 import { problem } from '../../refusal/problem.ts';
-import { readSeal, sealSession } from './seal.service.ts';
+import { announceSeal, readSeal, sealSession } from './seal.service.ts';
 import { freeSeat, handOver } from './seats.service.ts';
 import { feedBoard, readBoard } from './session.live.ts';
 import * as service from './session.service.ts';
@@ -99,6 +99,16 @@ function watchRoutes(app: App, deps: Deps): void {
     '/api/sessions/:session/seal',
     { config, schema: { params, response: { 200: sealView } } },
     (request) => readSeal(deps, request.actor, request.params.session),
+  );
+  app.get(
+    '/api/sessions/:session/announcement',
+    { config, schema: { params, response: { 200: sealAnnouncement } } },
+    async (request, reply) => {
+      const announced = await announceSeal(deps, request.actor, request.params.session);
+      const name = announced.fingerprint.replaceAll('·', '-');
+      reply.header('content-disposition', `attachment; filename="sealed-plan-${name}.json"`);
+      return announced;
+    },
   );
   app.get(
     '/api/sessions/:session/board',
