@@ -42,6 +42,8 @@ interface Cell {
   asked: number;
   /** Cups a person has on a tray; null: all. */
   each: number | null;
+  /** Words asked for once more after a while, of a description. */
+  late: number;
 }
 
 const BASE: Omit<Cell, 'kind'> = {
@@ -54,6 +56,7 @@ const BASE: Omit<Cell, 'kind'> = {
   twice: 0,
   asked: 1,
   each: null,
+  late: 0,
 };
 
 /** One thing after another away from the base, and the corners at which a page once claimed too much. */
@@ -106,6 +109,8 @@ const DESCRIPTION_CELLS: readonly Partial<Cell>[] = [
   { people: 12, asked: 20, gaps: 0.15 },
   { people: 12, asked: 20, twice: 1 },
   { people: 24, samples: 8, each: 4, asked: 20 },
+  { people: 12, samples: 2, asked: 20, late: 4 },
+  { people: 10, asked: 20, late: 8, apart: 1 },
 ];
 
 /** Every cell of the kinds that serve flights, with at most `runs` panels each; dear ones have fewer. */
@@ -143,7 +148,19 @@ export function verdictClaims(
     });
 }
 
-function settingOf({ kind, samples, people, trays, apart, floor, gaps, twice, asked, each }: Cell): string {
+function settingOf({
+  kind,
+  samples,
+  people,
+  trays,
+  apart,
+  floor,
+  gaps,
+  twice,
+  asked,
+  each,
+  late,
+}: Cell): string {
   return [
     `${kind}, ${samples} samples, ${people} people`,
     trays > 1 ? `${trays} trays` : '',
@@ -153,6 +170,7 @@ function settingOf({ kind, samples, people, trays, apart, floor, gaps, twice, as
     kind === 'ranking' || kind === 'description' ? '' : `floor ${100 * floor} %`,
     gaps > 0 ? `gaps ${100 * gaps} %` : '',
     twice > 0 ? `${twice} twice` : '',
+    late > 0 ? `${late} late words` : '',
   ]
     .filter((one) => one !== '')
     .join(', ');
@@ -180,16 +198,14 @@ function levelFor(floor: number, apart: number): number {
 const marked = (value: number, least: number, most: number): number =>
   Math.min(most, Math.max(least, Math.round(value)));
 
+const twiceOf = ({ twice }: Cell): SampleInput[] =>
+  Array.from({ length: twice }, (_one, at) => ({ armId: armId(at), role: 'duplicate', spike: null }));
+
 /** Plays one panel of the cell and says whether its page claims a difference. */
 function claimsOf(cell: Cell): (panel: Panel) => boolean {
   const { kind, people, trays, floor, apart, gaps } = cell;
-  const twice: SampleInput[] = Array.from({ length: cell.twice }, (_one, at) => ({
-    armId: armId(at),
-    role: 'duplicate',
-    spike: null,
-  }));
   const base = {
-    ...flight(cell.samples, twice),
+    ...flight(cell.samples, twiceOf(cell)),
     replicates: trays,
     cupsEach: cell.each,
     alpha: ALPHA,
@@ -258,28 +274,69 @@ function claimsOf(cell: Cell): (panel: Panel) => boolean {
           }),
         ).test?.shown === true;
     }
-    case 'description': {
-      const part: DescriptionPart = { kind, ...base, words: names, intensity: false };
-      const words = new Map(names.map((id) => [id, { word: id, family: 'invented' }]));
-      // Words from rare to common; a person has a habit with each.
-      const rarity = names.map((_name, at) => 0.2 + (2.6 * at) / names.length);
-      return (panel) => {
-        const input = played(panel, part, (taste, served) =>
-          served.map((sample) => {
-            const said = names.filter((_name, at) => taste(sample, at) > (rarity[at] ?? 1));
-            return gap(panel, {
-              kind,
-              words: said.map((id) => ({ id, intensity: null })),
-              ownWords: [],
-              none: said.length === 0,
-            });
-          }),
-        );
-        const { words: found, profile } = analyseDescription({ ...input, words });
-        return profile?.shown === true || found.some(({ test }) => test?.differs === true);
-      };
-    }
+    case 'description':
+      return (panel) =>
+        descriptionClaims(panel, cell, names, (part, answers) => played(panel, part, answers));
   }
+}
+
+/** Words of a cup at first and, where the cell asks for it, some of them once more, tasted anew. */
+function descriptionClaims(
+  panel: Panel,
+  cell: Cell,
+  names: readonly string[],
+  played: (
+    part: DescriptionPart,
+    answers: (taste: Taste, served: readonly number[]) => (Answer | null)[],
+  ) => PartInput<DescriptionPart>,
+): boolean {
+  const asked = names.slice(0, cell.late);
+  const part: DescriptionPart = {
+    kind: 'description',
+    ...flight(cell.samples, twiceOf(cell)),
+    replicates: cell.trays,
+    cupsEach: cell.each,
+    alpha: ALPHA,
+    words: [...names],
+    intensity: false,
+    ...(asked.length > 0 && { late: { words: [...asked], seconds: 60 } }),
+  };
+  const words = new Map(names.map((id) => [id, { word: id, family: 'invented' }]));
+  // Words from rare to common; a person has a habit with each.
+  const rarity = names.map((_name, at) => 0.2 + (2.6 * at) / names.length);
+  const said = (among: readonly string[], taste: Taste, sample: number): string[] =>
+    among.filter((_name, at) => taste(sample, at) > (rarity[at] ?? 1));
+  const later: (Answer | null)[] = [];
+  const input = played(part, (taste, served) =>
+    served.map((sample) => {
+      const first = said(names, taste, sample);
+      const then = said(asked, taste, sample);
+      const skipped = panel.uniform() < cell.gaps;
+      later.push(skipped ? null : { kind: 'late', words: then, none: then.length === 0 });
+      return skipped
+        ? null
+        : {
+            kind: 'description',
+            words: first.map((id) => ({ id, intensity: null })),
+            ownWords: [],
+            none: first.length === 0,
+          };
+    }),
+  );
+  const trays =
+    asked.length === 0
+      ? input.trays
+      : input.trays.map((tray) => ({
+          ...tray,
+          sheets: tray.sheets.flatMap((sheet, at) => [
+            { ...sheet, sheet: 2 * at + 1 },
+            { ...sheet, sheet: 2 * at + 2, answer: later.shift() ?? null },
+          ]),
+        }));
+  const { words: found, profile, late } = analyseDescription({ ...input, trays, words });
+  return (
+    profile?.shown === true || [...found, ...(late?.words ?? [])].some(({ test }) => test?.differs === true)
+  );
 }
 
 function servedTray(
