@@ -5,6 +5,8 @@ import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { TrialInput } from '@oddglass/shared/contracts/trial.ts';
 import type { DeviationInput } from '@oddglass/shared/contracts/deviation.ts';
 
+import { armMaking, type BaseMaking, type MakingField } from '@oddglass/shared/contracts/making.ts';
+
 // Everything in this file is invented: the farm, the beer, the people and their answers.
 
 export interface DemoSession {
@@ -26,6 +28,25 @@ export interface DemoSession {
 
 export const DEMO_PANEL = 'Low Meadow Farm (demo)';
 
+/** Three fermenters alike but for their temperature; how many cells were pitched nobody counted. */
+const fermenter = (temperatureC: number, abv: number): Omit<TrialInput['arms'][number], 'volumeMl'> => ({
+  name: `${temperatureC} °C`,
+  differs: `fermenter held at ${temperatureC} °C`,
+  abv,
+  allergens: ['gluten'],
+  making: armMaking.parse({
+    vessel: 'steel fermenter',
+    vesselMl: 20_000,
+    closure: 'airlock',
+    culture: 'house yeast',
+    cultureForm: 'slurry',
+    organisms: ['yeast'],
+    lot: 'slurry of the batch before',
+    pitched: { amount: 180, unit: 'mL' },
+    temperatureC,
+  }),
+});
+
 export const DEMO_TRIAL: TrialInput = {
   title: 'Pale table beer at three temperatures',
   question:
@@ -33,18 +54,30 @@ export const DEMO_TRIAL: TrialInput = {
   factor: 'fermentation temperature',
   base: 'One wort (pale malt, a little oat), one house yeast, pitched from one slurry, three 20 L fermenters.',
   arms: [
-    { name: '14 °C', differs: 'fermenter held at 14 °C', volumeMl: 9500, abv: 3.6, allergens: ['gluten'] },
-    { name: '18 °C', differs: 'fermenter held at 18 °C', volumeMl: 9100, abv: 3.6, allergens: ['gluten'] },
-    { name: '22 °C', differs: 'fermenter held at 22 °C', volumeMl: 9800, abv: 3.7, allergens: ['gluten'] },
+    { ...fermenter(14, 3.6), volumeMl: 18_500 },
+    { ...fermenter(18, 3.6), volumeMl: 18_100 },
+    { ...fermenter(22, 3.7), volumeMl: 18_800 },
   ],
 };
 
+export const DEMO_RECORD: { making: BaseMaking; factorFields: MakingField[] } = {
+  making: {
+    recipe:
+      'Pale malt with a tenth of oat flakes, mashed at 67 °C for an hour; boiled for an hour with a little hop for bitterness.',
+    originalGravity: 1.036,
+    batchMl: 60_000,
+    hopped: true,
+  },
+  factorFields: ['temperatureC'],
+};
+
 /** Notes by arm index, with days before today. */
-export const DEMO_DEVIATIONS: { arm: number; daysAgo: number; note: DeviationInput['note'] }[] = [
+export const DEMO_DEVIATIONS: ({ arm: number; daysAgo: number } & Pick<DeviationInput, 'note' | 'sign'>)[] = [
   {
     arm: 2,
     daysAgo: 33,
     note: 'Vessel opened on day 9 to change the temperature probe. Air may explain part of a difference.',
+    sign: 'leak',
   },
 ];
 

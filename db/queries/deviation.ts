@@ -19,6 +19,7 @@ export async function listDeviations(
       id: deviation.id,
       on: deviation.on,
       note: deviation.note,
+      sign: deviation.sign,
       writtenBy: account.name,
       writtenAt: deviation.writtenAt,
     })

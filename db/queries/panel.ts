@@ -60,7 +60,7 @@ export async function listMembers(
     .orderBy(asc(account.name));
 }
 
-export async function listTrials(db: Db, panelId: string): Promise<TrialSummary[]> {
+export async function listTrials(db: Db, panelId: string): Promise<Omit<TrialSummary, 'finding'>[]> {
   const rows = await db
     .select({
       id: trial.id,
@@ -68,13 +68,18 @@ export async function listTrials(db: Db, panelId: string): Promise<TrialSummary[
       question: trial.question,
       arms: count(arm.id),
       createdAt: trial.createdAt,
+      archivedAt: trial.archivedAt,
     })
     .from(trial)
     .leftJoin(arm, eq(arm.trialId, trial.id))
     .where(eq(trial.panelId, panelId))
     .groupBy(trial.id)
     .orderBy(desc(trial.createdAt), trial.id);
-  return rows.map((row) => ({ ...row, createdAt: row.createdAt.toISOString() }));
+  return rows.map(({ archivedAt, createdAt, ...row }) => ({
+    ...row,
+    archived: archivedAt !== null,
+    createdAt: createdAt.toISOString(),
+  }));
 }
 
 /** The panel by itself, for what is not asked on behalf of an account (a seat). */

@@ -1,5 +1,5 @@
 import type { SessionSummary, SessionSettings } from '@oddglass/shared/contracts/session.ts';
-import { and, desc, eq } from 'drizzle-orm';
+import { and, desc, eq, inArray } from 'drizzle-orm';
 import type { Db } from '../client.ts';
 import { session } from '../schema/session.ts';
 
@@ -47,6 +47,7 @@ type Move = Partial<
     | 'smellOnly'
     | 'stoppedAt'
     | 'keyWatched'
+    | 'trialWords'
   >
 >;
 
@@ -76,12 +77,14 @@ async function listSummaries(db: Db, where: ReturnType<typeof eq>): Promise<Sess
       settings: session.settings,
       state: session.state,
       createdAt: session.createdAt,
+      record: session.revealRecord,
     })
     .from(session)
     .where(where)
     .orderBy(desc(session.createdAt), session.id);
-  return rows.map(({ settings, createdAt, ...row }) => ({
+  return rows.map(({ settings, createdAt, record, ...row }) => ({
     ...row,
+    findings: record?.parts.map(({ headline }) => headline) ?? [],
     title: settings.title,
     kinds: settings.parts.map(({ kind }) => kind),
     createdAt: createdAt.toISOString(),
@@ -92,6 +95,15 @@ export const listSessionsOfPanel = (db: Db, panelId: string) =>
   listSummaries(db, eq(session.panelId, panelId));
 export const listSessionsOfTrial = (db: Db, trialId: string) =>
   listSummaries(db, eq(session.trialId, trialId));
+
+/** Settings of the tastings of a trial that are sealed and not revealed. */
+export async function listPlannedOfTrial(db: Db, trialId: string): Promise<SessionSettings[]> {
+  const rows = await db
+    .select({ settings: session.settings })
+    .from(session)
+    .where(and(eq(session.trialId, trialId), inArray(session.state, ['sealed', 'open', 'closed'])));
+  return rows.map(({ settings }) => settings);
+}
 
 /** How many tastings of a trial were sealed, and how many revealed. */
 export async function countTastings(db: Db, trialId: string): Promise<{ sealed: number; revealed: number }> {

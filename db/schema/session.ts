@@ -34,6 +34,8 @@ export const session = pgTable(
     root: text('root'),
     /** Root over all answers, made by closing; null before, and in sessions closed before there was one. */
     answersRoot: text('answers_root'),
+    /** What the trial was about when it was sealed; null: sealed before that was kept, and told as the trial has it now. */
+    trialWords: jsonb('trial_words').$type<{ title: string; question: string; factor: string }>(),
     /** What each part said at the reveal: written once, never changed by what is withdrawn later. */
     revealRecord: jsonb('reveal_record').$type<RevealRecord>(),
     /** Version of the panel's vocabulary it is asked with, fixed by sealing: how many changes beyond the built-in one. */

@@ -6,12 +6,16 @@ import {
   doublePrecision,
   index,
   integer,
+  jsonb,
   pgTable,
   text,
   timestamp,
   unique,
   uuid,
 } from 'drizzle-orm/pg-core';
+import type { Sign } from '@oddglass/shared/contracts/fair-test.ts';
+import type { LiquidKind } from '@oddglass/shared/contracts/liquid.ts';
+import type { ArmMaking, BaseMaking, MakingField } from '@oddglass/shared/contracts/making.ts';
 import { account } from './account.ts';
 import { panel } from './panel.ts';
 
@@ -26,7 +30,11 @@ export const trial = pgTable(
     question: text('question').notNull(),
     factor: text('factor').notNull(),
     base: text('base').notNull(),
+    /** As written; fields of later versions are missing and read as unknown. */
+    making: jsonb('making').$type<Partial<BaseMaking>>().notNull().default({}),
+    factorFields: text('factor_fields').array().$type<MakingField[]>().notNull().default([]),
     createdAt: timestamp('created_at', { withTimezone: true }).notNull(),
+    archivedAt: timestamp('archived_at', { withTimezone: true }),
   },
   (table) => [index('trial_panel').on(table.panelId)],
 );
@@ -41,9 +49,11 @@ export const arm = pgTable(
     position: integer('position').notNull(),
     name: text('name').notNull(),
     differs: text('differs').notNull(),
+    /** What it was filled with, mL; what became of it stands in `liquid_entry`. */
     volumeMl: doublePrecision('volume_ml').notNull(),
     abv: doublePrecision('abv'),
     allergens: text('allergens').array().notNull(),
+    making: jsonb('making').$type<Partial<ArmMaking>>().notNull().default({}),
   },
   (table) => [
     unique('arm_position').on(table.trialId, table.position),
@@ -62,6 +72,7 @@ export const deviation = pgTable(
       .references(() => arm.id, { onDelete: 'cascade' }),
     on: date('on_day').notNull(),
     note: text('note').notNull(),
+    sign: text('sign').$type<Sign>(),
     writtenBy: uuid('written_by').references(() => account.id, { onDelete: 'set null' }),
     writtenAt: timestamp('written_at', { withTimezone: true }).notNull(),
   },
@@ -90,4 +101,60 @@ export const armSafety = pgTable(
     writtenAt: timestamp('written_at', { withTimezone: true }).notNull(),
   },
   (table) => [index('arm_safety_arm').on(table.armId, table.number)],
+);
+
+/** What was written over in a trial or an arm. Append-only. */
+export const trialChange = pgTable(
+  'trial_change',
+  {
+    id: uuid('id').primaryKey(),
+    /** Which came first, also of two in one moment. */
+    number: integer('number').notNull().generatedAlwaysAsIdentity(),
+    trialId: uuid('trial_id')
+      .notNull()
+      .references(() => trial.id, { onDelete: 'cascade' }),
+    armId: uuid('arm_id').references(() => arm.id, { onDelete: 'cascade' }),
+    field: text('field').notNull(),
+    before: text('before').notNull(),
+    after: text('after').notNull(),
+    writtenBy: uuid('written_by').references(() => account.id, { onDelete: 'set null' }),
+    writtenAt: timestamp('written_at', { withTimezone: true }).notNull(),
+  },
+  (table) => [index('trial_change_trial').on(table.trialId, table.number)],
+);
+
+/** What a host says of a finding of the fair-test check. Append-only. */
+export const fairTestAnswer = pgTable(
+  'fair_test_answer',
+  {
+    id: uuid('id').primaryKey(),
+    number: integer('number').notNull().generatedAlwaysAsIdentity(),
+    trialId: uuid('trial_id')
+      .notNull()
+      .references(() => trial.id, { onDelete: 'cascade' }),
+    finding: text('finding').notNull(),
+    grounds: text('grounds').array().notNull(),
+    answer: text('answer').notNull(),
+    writtenBy: uuid('written_by').references(() => account.id, { onDelete: 'set null' }),
+    writtenAt: timestamp('written_at', { withTimezone: true }).notNull(),
+  },
+  (table) => [index('fair_test_answer_trial').on(table.trialId, table.number)],
+);
+
+/** What became of the liquid of an arm after it was filled, mL. Append-only: a wrong entry is put right by counting. */
+export const liquidEntry = pgTable(
+  'liquid_entry',
+  {
+    id: uuid('id').primaryKey(),
+    number: integer('number').notNull().generatedAlwaysAsIdentity(),
+    armId: uuid('arm_id')
+      .notNull()
+      .references(() => arm.id, { onDelete: 'cascade' }),
+    kind: text('kind').$type<LiquidKind>().notNull(),
+    ml: doublePrecision('ml').notNull(),
+    at: timestamp('at', { withTimezone: true }).notNull(),
+    note: text('note').notNull(),
+    writtenBy: uuid('written_by').references(() => account.id, { onDelete: 'set null' }),
+  },
+  (table) => [index('liquid_entry_arm').on(table.armId), check('liquid_entry_ml', sql`${table.ml} >= 0`)],
 );

@@ -26,6 +26,7 @@ import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
 import { z } from 'zod';
 import { problem } from '../refusal/problem.ts';
 import { answersToday } from './answer-seal.ts';
+import { fairTestInput } from './fair-test.ts';
 import { namedSamples } from './sample-names.ts';
 import { pinOf, vocabularyOf } from './session-vocabulary.ts';
 
@@ -92,9 +93,10 @@ async function readAsRevealed(
   const input: SessionInput = {
     session: {
       title: settings.title,
-      trialTitle: trial?.title ?? '',
-      question: trial?.question ?? '',
-      factor: trial?.factor ?? '',
+      // As they were sealed, whatever was corrected since.
+      trialTitle: session.trialWords?.title ?? trial?.title ?? '',
+      question: session.trialWords?.question ?? trial?.question ?? '',
+      factor: session.trialWords?.factor ?? trial?.factor ?? '',
       demo: panel.demo,
       // In the order in which the plan names them.
       arms: armIds.flatMap((armId) => {
@@ -120,6 +122,7 @@ async function readAsRevealed(
     samples: named.map(({ id: _id, ...facts }) => facts),
     trays: answeredTrays(servings, ballots, named, labels),
     deviations: notedOf(await listDeviations(db, armIds), revealedAt),
+    ...(trial && { fairTest: await fairTestInput(db, trial, arms) }),
     dilutions: dilutionsOf(samples, steps),
     allergens: tableAllergens(
       settings.parts,

@@ -18,6 +18,8 @@ import { analyseDescription } from './description/description.ts';
 import { analyseLiking } from './rating/liking.ts';
 import { analysePreference } from './choice/preference.ts';
 import { plainCaveat } from './common/caveats.ts';
+import { fairTestOfPart, sayFirst } from './common/fair-test.ts';
+import type { FairTestInput } from '../fermentation/fair-test/check.ts';
 import type { NotedDeviation } from './common/deviations.ts';
 import { presentable, type Gap } from './common/presentable.ts';
 import { analyseRanking } from './ranking/ranking.ts';
@@ -47,6 +49,8 @@ export interface SessionInput {
   /** Trays of the seats that were taken, in any order. */
   trays: AnsweredTray[];
   deviations: NotedDeviation[];
+  /** What the trial has of how its arms were made; left out: not looked at. */
+  fairTest?: FairTestInput;
   /** How the dilution of spiked samples was checked, by the part they were poured for; nobody's name. Left out: not told. */
   dilutions?: SpikedPart[];
   /** Poured parts of which readers are not told how many swallowed and how many spat. */
@@ -81,8 +85,10 @@ export function analyseSession(
     const worked = attempt(number, () => analysePart(one, inputs), report);
     const told = worked && presentable(partResult, worked);
     told?.gaps.forEach((gap) => report({ part: number, ...gap }));
-    if (told?.value) made.parts.push(withGaps(told.value, told.gaps));
-    else made.failed.push(failed(one));
+    if (told?.value) {
+      const finding = sayFirst(told.value.finding, one.fairTest ?? []);
+      made.parts.push({ ...withGaps(told.value, told.gaps), finding } as PartResult);
+    } else made.failed.push(failed(one));
   }
   const agreement = attempt(null, () => analyseAgreement(inputs, showsOf(made.parts)), report);
   const told = agreement && presentable(agreementResult, agreement);
@@ -149,6 +155,7 @@ function partInput(input: SessionInput, part: Part, index: number): PartInput {
     samples: samples.filter((sample) => sample.part === base),
     trays: input.trays.filter((tray) => tray.part === base).map((tray) => servedTray(tray, settings, number)),
     deviations,
+    fairTest: fairTestOfPart(input, number),
     dilutions: (input.dilutions ?? [])
       .filter(({ part: poured }) => poured === base)
       .map(({ check }) => check),

@@ -11,6 +11,9 @@ export const trialSummary = z.object({
   id,
   title: z.string(),
   question: z.string(),
+  /** What was found last; null: nothing yet. */
+  finding: z.string().nullable(),
+  archived: z.boolean(),
   arms: z.number().int(),
   createdAt: moment,
 });

@@ -167,6 +167,11 @@ export const PROBLEMS = {
     title: 'Something changed while it was put together',
     advice: 'Look at the preview again, then publish.',
   },
+  'finding-changed': {
+    status: 409,
+    title: 'What this answers has changed',
+    advice: 'Look at the fair-test check again: what it stands on was corrected meanwhile.',
+  },
   'ballot-differs': {
     status: 409,
     title: 'This tray is answered already',

@@ -21,8 +21,8 @@ export const methodNote = z.object({
 export type MethodNote = z.infer<typeof methodNote>;
 
 export const caveat = z.object({
-  /** deviation: from the trial record; the others follow from how the session was run. */
-  from: z.enum(['deviation', 'blinding', 'design', 'serving', 'generalisation', 'computation']),
+  /** deviation, fair-test: from the trial record; the others follow from how the session was run. */
+  from: z.enum(['deviation', 'fair-test', 'blinding', 'design', 'serving', 'generalisation', 'computation']),
   arm: z.string().nullable(),
   on: z.string().nullable(),
   text: z.string(),

@@ -67,6 +67,8 @@ export const sessionSummary = z.object({
   /** Kinds of its parts, in order. */
   kinds: z.array(z.string()),
   state: sessionState,
+  /** What each part said when the key turned; none before. */
+  findings: z.array(z.string()),
   createdAt: moment,
 });
 export type SessionSummary = z.infer<typeof sessionSummary>;

@@ -3,6 +3,9 @@ import { allergen, id, moment, optionalText, text } from './common.ts';
 import { name } from './name.ts';
 import { sessionSummary } from './session.ts';
 import { deviationView } from './deviation.ts';
+import { answeredFinding } from './fair-test.ts';
+import { liquidView } from './liquid.ts';
+import { armMaking, baseMaking, makingField } from './making.ts';
 import { safetyView } from './safety.ts';
 
 export { allergen, type Allergen } from './common.ts';
@@ -20,7 +23,7 @@ export const armInput = z.object({
   name: name(60),
   /** What differs from the other arms, in words. */
   differs: text(300),
-  /** Liquid left, mL. */
+  /** What it is filled with, mL; in a change, what was counted to be left. */
   volumeMl,
   /** Alcohol by volume, per cent; null when unknown. Unknown is never taken as 0. */
   abv: abv.nullable(),
@@ -28,17 +31,29 @@ export const armInput = z.object({
     .array(allergen)
     .max(15)
     .refine((list) => new Set(list).size === list.length, 'Name each allergen once.'),
+  /** How it was made; left out: nothing is known. */
+  making: armMaking.optional(),
 });
 export type ArmInput = z.infer<typeof armInput>;
 
+/** What a trial is about; each of it can be corrected. */
+const trialWords = z.object({
+  title: name(100),
+  question: text(300),
+  /** The one thing in which the arms differ. */
+  factor: text(100),
+  /** What they share: wort, yeast, vessel … */
+  base: optionalText(500),
+});
+const factorFields = z
+  .array(makingField)
+  .max(makingField.options.length)
+  .refine((list) => new Set(list).size === list.length, 'Name each field once.');
+
 export const trialInput = z
   .object({
-    title: name(100),
-    question: text(300),
-    /** The one thing in which the arms differ. */
-    factor: text(100),
-    /** What they share: wort, yeast, vessel … */
-    base: optionalText(500).default(''),
+    ...trialWords.shape,
+    base: trialWords.shape.base.default(''),
     arms: z
       .array(armInput)
       .min(2, 'A trial compares at least two arms.')
@@ -64,13 +79,39 @@ export type TrialInput = z.infer<typeof trialInput>;
 export const armChange = armInput.partial();
 export type ArmChange = z.infer<typeof armChange>;
 
+/** Corrections to the trial, kept with who and when. What a session sealed stays as it was sealed. */
+export const trialChange = trialWords
+  .extend({
+    making: baseMaking,
+    /** Fields of the arms that the factor is about. */
+    factorFields,
+    archived: z.boolean(),
+  })
+  .partial();
+export type TrialChange = z.infer<typeof trialChange>;
+
+/** Something that was written over: what it was, what it is since, who and when. */
+export const changeView = z.object({
+  /** Name of the arm; null: of the trial. */
+  arm: z.string().nullable(),
+  field: z.string(),
+  before: z.string(),
+  after: z.string(),
+  writtenBy: z.string(),
+  writtenAt: moment,
+});
+export type ChangeView = z.infer<typeof changeView>;
+
 export const armView = z.object({
   id,
   name: z.string(),
   differs: z.string(),
+  /** What a further plan can use, mL: left, and not held back for a tasting that is sealed. */
   volumeMl: z.number(),
+  liquid: liquidView,
   abv: z.number().nullable(),
   allergens: z.array(allergen),
+  making: armMaking,
   sealed: z.boolean(),
   deviations: z.array(deviationView),
   /** What was last seen and measured of it; null: nobody has looked. */
@@ -87,8 +128,15 @@ export const trialView = z.object({
   question: z.string(),
   factor: z.string(),
   base: z.string(),
+  making: baseMaking,
+  factorFields: z.array(makingField),
   createdAt: moment,
+  archivedAt: moment.nullable(),
   arms: z.array(armView),
+  /** What stands between the arms besides the factor, or is unknown; the gravest first. */
+  fairTest: z.array(answeredFinding),
+  /** Newest first. */
+  changes: z.array(changeView),
   sessions: z.array(sessionSummary),
 });
 export type TrialView = z.infer<typeof trialView>;

@@ -1,6 +1,7 @@
 import type { OpenedLeaf, OrderCount, PublishedRow, PublishedSession } from '../contracts/publication.ts';
 import type { SampleRole } from '../contracts/part.ts';
 import type { RandomSource } from '../ground/random.ts';
+import { fairTestOfPart, sayFirst } from '../analysis/common/fair-test.ts';
 import { recordForReaders, withRecord } from '../analysis/reveal-record.ts';
 import { proveLeaves } from '../design/seal.ts';
 import {
@@ -71,7 +72,11 @@ export function assembleSession(
       return [];
     }
     const rare = words.rareIn(part.part);
-    return disclosePart(part, { tier: own ?? tier, protections, rare, withheld }) ?? [];
+    const disclosed = disclosePart(part, { tier: own ?? tier, protections, rare, withheld });
+    if (!disclosed) return [];
+    // A sentence that was written anew for readers keeps what stands before it.
+    const finding = sayFirst(disclosed.part.finding, fairTestOfPart(input, part.part));
+    return [{ ...disclosed, part: { ...disclosed.part, finding } as typeof disclosed.part }];
   });
   withheld.words += words.rare.size;
   const noRows = whyNoRows(given, assessors, protections);

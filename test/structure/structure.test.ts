@@ -74,6 +74,7 @@ test('only sealing, pouring, what comes after the reveal and the demo reach the 
     'server/features/pour/dilution.service.ts',
     'server/features/pour/pour.service.ts',
     'server/features/session/seal.service.ts',
+    'server/session-data/poured.ts',
     'server/session-data/session-input.ts',
   ]);
 });

@@ -3,6 +3,7 @@ import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { createServer, type ViteDevServer } from 'vite';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { PartKind } from '@oddglass/shared/contracts/part.ts';
+import { armMaking } from '@oddglass/shared/contracts/making.ts';
 import { sessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
 import { BUILT_IN } from '@oddglass/shared/vocabulary/built-in.ts';
@@ -45,6 +46,8 @@ const arm = (n: number, name: string): ArmView => ({
   volumeMl: 4000,
   abv: 5,
   allergens: [],
+  making: armMaking.parse({}),
+  liquid: { leftMl: 4000, reservedMl: 0, headspaceMl: null, lines: [] },
   sealed: false,
   deviations: [],
   safety: null,

@@ -4,6 +4,7 @@ import {
   DEMO_PUBLICATION,
   DEMO_SESSIONS,
   DEMO_TEST,
+  DEMO_RECORD,
   DEMO_TRIAL,
   demoConfidence,
   type DemoSession,
@@ -27,7 +28,7 @@ import { submitBallot } from '../seat/ballot.service.ts';
 import { sealSession } from '../session/seal.service.ts';
 import { closeSession, createSession, openSession, revealSession } from '../session/session.service.ts';
 import { noteFit, playLiking, playProfile } from './demo-profile.ts';
-import { createTrial, noteDeviation, readTrial } from '../trial/trial.service.ts';
+import { changeTrial, createTrial, noteDeviation, readTrial } from '../trial/trial.service.ts';
 
 const DAY_MS = 86_400_000;
 const SECOND_MS = 1_000;
@@ -55,10 +56,11 @@ export async function createDemoPanel(deps: Deps, account: Pick<Actor, 'id' | 'n
   });
   const started = { ...deps, clock: ago(deps, 42) };
   const trial = await createTrial(started, actor, panelId, DEMO_TRIAL);
-  for (const { arm, daysAgo, note } of DEMO_DEVIATIONS) {
+  await changeTrial(started, actor, trial.id, DEMO_RECORD);
+  for (const { arm, daysAgo, note, sign } of DEMO_DEVIATIONS) {
     const clock = ago(deps, daysAgo);
     const on = clock().toISOString().slice(0, 10);
-    await noteDeviation({ ...deps, clock }, actor, trial.id, trial.arms[arm]?.id ?? '', { on, note });
+    await noteDeviation({ ...deps, clock }, actor, trial.id, trial.arms[arm]?.id ?? '', { on, note, sign });
   }
   const played: string[] = [];
   for (const session of DEMO_SESSIONS) played.push(await playSession(deps, actor, trial, session));

@@ -22,5 +22,16 @@ export async function readPanel(deps: Deps, actor: Actor, panelId: string): Prom
     listTrials(deps.db, id),
     listSessionsOfPanel(deps.db, id),
   ]);
-  return { id, name, demo, role, members, trials, sessions };
+  // Sessions come newest first.
+  const findingOf = (trialId: string): string | null =>
+    sessions.find((one) => one.trialId === trialId && one.findings.length > 0)?.findings[0] ?? null;
+  return {
+    id,
+    name,
+    demo,
+    role,
+    members,
+    trials: trials.map((trial) => ({ ...trial, finding: findingOf(trial.id) })),
+    sessions,
+  };
 }

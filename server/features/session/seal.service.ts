@@ -4,7 +4,7 @@ import { appendEvent } from '@oddglass/db/queries/event.ts';
 import { insertKey, listSealLeaves } from '@oddglass/db/queries/key.ts';
 import { insertSeating } from '@oddglass/db/queries/seat.ts';
 import { moveSession, updateDraft } from '@oddglass/db/queries/session.ts';
-import { listArms, lockTrial, type Arm } from '@oddglass/db/queries/trial.ts';
+import { findTrial, listArms, lockTrial, type Arm } from '@oddglass/db/queries/trial.ts';
 import { lockPanel, vocabularyVersion } from '@oddglass/db/queries/vocabulary.ts';
 import { assessPlan } from '@oddglass/shared/planner/planner.ts';
 import type { SealAnnouncement, SealView } from '@oddglass/shared/contracts/seal.ts';
@@ -19,6 +19,7 @@ import { sessionFor } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
+import { armsWithFree } from '../../session-data/liquid.ts';
 import { vocabularyOf } from '../../session-data/session-vocabulary.ts';
 import { withLiveWords } from './offered-words.ts';
 import { designsOf, samplesOf, sealedSettings } from './samples.ts';
@@ -35,7 +36,9 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
     const settings = withLiveWords(session.settings, vocabulary);
     const arms = await listArms(tx, trialId);
     checkSettings(settings, arms, vocabulary);
-    refuseTooLittle(settings, arms);
+    const trial = await findTrial(tx, trialId);
+    if (!trial) throw problem('not-found');
+    refuseTooLittle(settings, await armsWithFree(tx, trial, arms));
 
     const { random } = deps;
     const seed = random.bytes(32);
@@ -73,6 +76,7 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
       state: 'sealed',
       root,
       sealedAt: now,
+      trialWords: { title: trial.title, question: trial.question, factor: trial.factor },
       keyWatched: true,
       vocabularyVersion: version,
       vocabularyEdition: EDITION,

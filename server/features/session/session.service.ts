@@ -6,6 +6,7 @@ import {
   updateDraft,
   type Session,
 } from '@oddglass/db/queries/session.ts';
+import { insertLiquid } from '@oddglass/db/queries/liquid.ts';
 import { listArms, type Arm, findTrial } from '@oddglass/db/queries/trial.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import type {
@@ -36,6 +37,7 @@ import { refuseUnsafe } from '../../session-data/arm-safety.ts';
 import { newJoinCode, newToken } from '../../access/tokens.ts';
 import { readToReveal } from '../../session-data/session-input.ts';
 import { noteKeyOpening } from '../../session-data/key-openings.ts';
+import { pouredByArm } from '../../session-data/poured.ts';
 import { vocabularyOf } from '../../session-data/session-vocabulary.ts';
 
 const iso = (date: Date | null): string | null => date?.toISOString() ?? null;
@@ -254,6 +256,22 @@ export const closeSession = (deps: Deps, actor: Actor, sessionId: string) =>
 // Somebody may take their answers back in the moment of the reveal: then it is counted once more.
 const REVEAL_TRIES = 5;
 
+/** What the tasting took of each arm goes to the ledgers of the arms, now that it tells nothing any more. */
+async function notePoured({ random }: Deps, tx: Db, session: Session, now: Date): Promise<void> {
+  const poured = [...(await pouredByArm(tx, session))];
+  await insertLiquid(
+    tx,
+    poured.map(([armId, ml]) => ({
+      id: randomUuid(random),
+      armId,
+      kind: 'poured' as const,
+      ml,
+      at: session.openedAt ?? now,
+      note: session.settings.title,
+    })),
+  );
+}
+
 /**
  * Turns the key. What each part says is worked out before and written down with it, once and for all: what is withdrawn
  * later changes the result and never this record.
@@ -263,8 +281,9 @@ export async function revealSession(deps: Deps, actor: Actor, sessionId: string)
     const { session, panel } = await sessionFor(deps.db, actor, sessionId);
     const record = mayAct(session, panel.role, 'reveal') ? await recordToReveal(deps, session, panel) : null;
     try {
-      return await move(deps, actor, sessionId, 'reveal', (now, _tx, { lastSeq }) => {
+      return await move(deps, actor, sessionId, 'reveal', async (now, tx, { lastSeq }) => {
         if (lastSeq !== session.lastSeq) throw new MovedOn();
+        await notePoured(deps, tx, session, now);
         return {
           to: { state: 'revealed', revealedAt: now, revealRecord: record },
           event: { kind: 'revealed' },

@@ -1,6 +1,8 @@
 import { id } from '@oddglass/shared/contracts/common.ts';
-import { armChange, trialInput, trialView } from '@oddglass/shared/contracts/trial.ts';
+import { armChange, armInput, trialChange, trialInput, trialView } from '@oddglass/shared/contracts/trial.ts';
 import { safetyFacts } from '@oddglass/shared/contracts/safety.ts';
+import { fairTestAnswerInput } from '@oddglass/shared/contracts/fair-test.ts';
+import { liquidInput } from '@oddglass/shared/contracts/liquid.ts';
 import { deviationInput } from '@oddglass/shared/contracts/deviation.ts';
 import { z } from 'zod';
 import type { Feature } from '../../feature.ts';
@@ -23,6 +25,39 @@ export const trialFeature: Feature = async (app, { deps }) => {
     '/api/trials/:trial',
     { config: { access: 'signed-in' }, schema: { params: trialParams, response: { 200: trialView } } },
     (request) => service.readTrial(deps, request.actor, request.params.trial),
+  );
+  app.patch(
+    '/api/trials/:trial',
+    {
+      config: { access: 'signed-in' },
+      schema: { params: trialParams, body: trialChange, response: { 200: trialView } },
+    },
+    (request) => service.changeTrial(deps, request.actor, request.params.trial, request.body),
+  );
+  app.post(
+    '/api/trials/:trial/arms',
+    {
+      config: { access: 'signed-in' },
+      schema: { params: trialParams, body: armInput, response: { 200: trialView } },
+    },
+    (request) => service.addArm(deps, request.actor, request.params.trial, request.body),
+  );
+  app.post(
+    '/api/trials/:trial/fair-test',
+    {
+      config: { access: 'signed-in' },
+      schema: { params: trialParams, body: fairTestAnswerInput, response: { 200: trialView } },
+    },
+    (request) => service.answerFinding(deps, request.actor, request.params.trial, request.body),
+  );
+  app.post(
+    '/api/trials/:trial/arms/:arm/liquid',
+    {
+      config: { access: 'signed-in' },
+      schema: { params: armParams, body: liquidInput, response: { 200: trialView } },
+    },
+    (request) =>
+      service.changeLiquid(deps, request.actor, request.params.trial, request.params.arm, request.body),
   );
   app.patch(
     '/api/trials/:trial/arms/:arm',

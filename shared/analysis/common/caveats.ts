@@ -5,6 +5,7 @@ import { borrowsCups, isChoice } from '../../contracts/part-fit.ts';
 import { armsOfPart, cupsIndex, hasWarmUpTray } from '../../rules/parts.ts';
 import type { DilutionCheck } from '../../rules/dilution.ts';
 import { deviationText } from './deviations.ts';
+import { fairTestCaveats } from './fair-test.ts';
 import { keyReadersSentence } from './key-readers.ts';
 import type { PartInput } from './served.ts';
 import type { Part } from '../../contracts/part.ts';
@@ -24,7 +25,7 @@ export function plainCaveat(from: Caveat['from'], text: string): Caveat {
  */
 export function commonCaveats(input: PartInput, served: ServedFacts): Caveat[] {
   const { session, settings } = input;
-  const caveats = deviationCaveats(input);
+  const caveats = [...fairTestCaveats(input.fairTest ?? []), ...deviationCaveats(input)];
   caveats.push(...conductCaveats(session));
   caveats.push(...servingCaveats(input));
   if (session.smellOnly) {

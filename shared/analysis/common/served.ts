@@ -1,3 +1,4 @@
+import type { AnsweredFinding } from '../../contracts/fair-test.ts';
 import type { NotedDeviation } from './deviations.ts';
 import type { Answer, Swallowing } from '../../contracts/ballot.ts';
 import type { Part } from '../../contracts/part.ts';
@@ -59,6 +60,8 @@ export interface PartInput<P extends Part = Part> {
   samples: readonly SampleFacts[];
   trays: readonly ServedTray[];
   deviations: readonly NotedDeviation[];
+  /** What stands between its arms besides the factor; left out: not looked at. */
+  fairTest?: readonly AnsweredFinding[];
   /** Of each spiked bottle on its trays; left out where nothing is known of it. */
   dilutions?: readonly DilutionCheck[];
   /** How many swallowed and how many spat is known and kept from readers. */
