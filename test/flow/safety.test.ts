@@ -92,7 +92,7 @@ test('beer without alcohol is opened only after somebody has looked, to smell on
   await look(bench, 'nobody-looked');
 
   // What it comes to is said while it is filled in.
-  await bench.getByRole('button', { name: 'Note what Coolvessel is like today' }).click();
+  await bench.getByRole('button', { name: 'Note what it is like today: Coolvessel' }).click();
   const form = bench.getByRole('form', { name: 'What Coolvessel is like today' });
   await answer(bench, MOULD, 'yes');
   await form.getByText('throw it out').waitFor();
@@ -134,7 +134,7 @@ test('beer without alcohol is opened only after somebody has looked, to smell on
   await cellar.getByText('Before you open a bottle').click();
   await look(cellar, 'pour-phone');
   await cellar.getByRole('link', { name: 'Note what Warmvessel is like today' }).click();
-  await cellar.getByRole('button', { name: 'Note what Warmvessel is like today' }).click();
+  await cellar.getByRole('button', { name: 'What it is like today: Warmvessel' }).click();
   await answer(cellar, MOULD, 'yes');
   await look(cellar, 'mould-phone');
   await cellar.getByRole('button', { name: 'Note it' }).click();

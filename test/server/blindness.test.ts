@@ -1,6 +1,4 @@
 import { pathToFileURL } from 'node:url';
-import { openDb } from '@oddglass/db/client.ts';
-import { listKeyedServings, listSamples, listSealLeaves } from '@oddglass/db/queries/key.ts';
 import type { PourView } from '@oddglass/shared/contracts/pour.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
@@ -25,6 +23,7 @@ import { diluteAlone } from '../support/spiking.ts';
 import { chooseTwo, partsOf, rateAndDescribe, SPIKE } from '../support/leak-fixtures.ts';
 import { ballotFor, oddCodes } from '../support/factories.ts';
 import { findLeaks, type Truth } from '../support/leaks.ts';
+import { readTruth } from '../support/leak-truth.ts';
 import { pages } from '../support/pages.ts';
 import { until } from '../support/until.ts';
 
@@ -100,7 +99,7 @@ async function lookAtBoard(): Promise<void> {
 /** The evening: sealed, poured bottle by bottle, tasted, closed; walked as everybody in each state. */
 async function playUntilReveal(): Promise<void> {
   session = await moved(host, session, 'seal');
-  truth = await readTruth();
+  truth = await readTruth(server.database.pool, session.id);
   const live = listenAsHost();
   const pour = await steward.caller.ok<PourView>('GET', `/api/sessions/${session.id}/pour`);
   for (const sample of pour.samples) {
@@ -158,35 +157,6 @@ async function playUntilReveal(): Promise<void> {
   await until('assessor hears of the closing', () => told('assessor', '"state":"closed"'));
   (await live).close();
   (await listening).close();
-}
-
-async function readTruth(): Promise<Truth> {
-  const db = openDb(server.database.pool);
-  const cups = await listKeyedServings(db, session.id);
-  const [samples, leaves] = await Promise.all([listSamples(db, session.id), listSealLeaves(db, session.id)]);
-  const seed = await server.database.pool.query<{ seed: string }>('select seed from plan_key');
-  const classes = new Map<string, string>();
-  for (const { servingId, code, sampleId } of cups) {
-    for (const field of ['code', 'id', 'servingId'])
-      classes.set(`${field}:${field === 'code' ? code : servingId}`, sampleId);
-  }
-  const triangles = cups.filter(({ part }) => part === 1);
-  for (const [trayId, three] of Map.groupBy(triangles, (cup) => cup.trayId)) {
-    // Which sample stands there twice: what a right answer on this tray would tell of.
-    const doubled = three.find(
-      (cup) => three.filter(({ sampleId }) => sampleId === cup.sampleId).length === 2,
-    )!;
-    for (const field of ['id', 'trayId']) classes.set(`${field}:${trayId}`, doubled.sampleId);
-    for (const field of ['seat', 'number']) classes.set(`${field}:${doubled.seat}`, doubled.sampleId);
-  }
-  return {
-    classes,
-    secrets: [
-      ...samples.map(({ id }) => id),
-      ...leaves.map(({ nonce }) => nonce),
-      ...seed.rows.map((row) => row.seed),
-    ],
-  };
 }
 
 function record(
