@@ -25,6 +25,9 @@ import { demoFeature } from './features/demo/demo.routes.ts';
 import { healthFeature } from './features/health/health.routes.ts';
 import { panelFeature } from './features/panel/panel.routes.ts';
 import { pourFeature } from './features/pour/pour.routes.ts';
+import { calendarFeature } from './features/pull/calendar.routes.ts';
+import { photoFeature } from './features/pull/photo.routes.ts';
+import { pullFeature } from './features/pull/pull.routes.ts';
 import { publicationFeature } from './features/publication/publication.routes.ts';
 import { publishedFeature } from './features/publication/published.routes.ts';
 import { receiptFeature } from './features/receipt/receipt.routes.ts';
@@ -113,6 +116,9 @@ const FEATURES: readonly Feature[] = [
   panelFeature,
   demoFeature,
   trialFeature,
+  pullFeature,
+  photoFeature,
+  calendarFeature,
   vocabularyFeature,
   sessionFeature,
   pourFeature,

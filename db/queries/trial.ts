@@ -9,7 +9,7 @@ import { arm, trial, trialChange } from '../schema/trial.ts';
 export type Trial = typeof trial.$inferSelect;
 export type Arm = typeof arm.$inferSelect;
 
-export async function insertTrial(db: Db, row: Trial, arms: Arm[]): Promise<void> {
+export async function insertTrial(db: Db, row: typeof trial.$inferInsert, arms: Arm[]): Promise<void> {
   await db.insert(trial).values(row);
   await db.insert(arm).values(arms);
 }

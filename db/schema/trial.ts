@@ -35,6 +35,8 @@ export const trial = pgTable(
     factorFields: text('factor_fields').array().$type<MakingField[]>().notNull().default([]),
     createdAt: timestamp('created_at', { withTimezone: true }).notNull(),
     archivedAt: timestamp('archived_at', { withTimezone: true }),
+    /** Time zero of its pulls; null: not pitched yet. */
+    pitchedAt: timestamp('pitched_at', { withTimezone: true }),
   },
   (table) => [index('trial_panel').on(table.panelId)],
 );

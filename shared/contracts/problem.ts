@@ -101,6 +101,41 @@ export const PROBLEMS = {
     title: 'This takes another person',
     advice: 'Let another account with the key look at the measurement and confirm it.',
   },
+  'id-taken': {
+    status: 409,
+    title: 'Something else was sent under this id',
+    advice: 'What was sent first stands. Send it under an id of its own.',
+  },
+  'reading-moved': {
+    status: 409,
+    title: 'There is a newer reading of this arm at this pull',
+    advice: 'Look at it, then send yours as its correction if it is still right.',
+  },
+  'pull-has-readings': {
+    status: 409,
+    title: 'This pull has readings',
+    advice: 'It stays as it is; plan another pull.',
+  },
+  'pull-cancelled': {
+    status: 409,
+    title: 'This pull was cancelled',
+    advice: 'Take the reading as a pull of its own.',
+  },
+  'too-many-pulls': {
+    status: 409,
+    title: 'A trial has at most 200 pulls',
+    advice: 'Go on in a trial of its own.',
+  },
+  'too-many-photos': {
+    status: 409,
+    title: 'There is no room for another photo',
+    advice: 'There are six at most of an arm at a pull, and 200 of a trial.',
+  },
+  'not-a-photo': {
+    status: 422,
+    title: 'This is no photo we can keep',
+    advice: 'Send a JPEG of at most 400 kB and 1600 pixels a side; the page makes one of any photo.',
+  },
   'already-set-up': {
     status: 409,
     title: 'The first host exists already',

@@ -22,8 +22,9 @@ import {
 import { diluteAlone } from '../support/spiking.ts';
 import { chooseTwo, partsOf, rateAndDescribe, SPIKE } from '../support/leak-fixtures.ts';
 import { ballotFor, oddCodes } from '../support/factories.ts';
-import { findLeaks, type Truth } from '../support/leaks.ts';
+import { findLeaks, keysOf, type Truth } from '../support/leaks.ts';
 import { readTruth } from '../support/leak-truth.ts';
+import { pulledBefore } from '../support/readings.ts';
 import { pages } from '../support/pages.ts';
 import { until } from '../support/until.ts';
 
@@ -52,6 +53,7 @@ let steward: Hosted;
 let stranger: Hosted;
 let trial: TrialView;
 let session: SessionView;
+let pull: string;
 const tablets: Caller[] = [];
 let truth: Truth;
 let operations: Operation[];
@@ -74,6 +76,7 @@ beforeAll(async () => {
   steward = await invited(host, 'steward', 'Steward');
   stranger = await strangeHost(host);
   trial = await newTrial(host);
+  pull = await pulledBefore(host, trial);
   session = await draft(host, trial, {
     assessors: SEATS,
     spareSeats: 0,
@@ -176,10 +179,12 @@ function record(
 
 function fill(path: string): string {
   return path
-    .replace(/\{(session|publication|member|invitation)\}/, session.id)
+    .replace(/\{(session|publication|member|invitation|photo)\}/, session.id)
     .replace('{trial}', trial.id)
     .replace('{panel}', host.panel)
     .replace('{arm}', trial.arms[0]!.id)
+    .replace('{pull}', pull)
+    .replace('{token}', 'not-a-token-anybody-drew')
     .replace('{seat}', '400')
     .replace('{address}', 'not-there');
 }
@@ -422,9 +427,3 @@ describe('a planted leak is found', () => {
     ).toEqual([]);
   });
 });
-
-function keysOf(value: unknown): string[] {
-  if (Array.isArray(value)) return value.flatMap(keysOf);
-  if (typeof value !== 'object' || value === null) return [];
-  return Object.entries(value).flatMap(([key, item]) => [key, ...keysOf(item)]);
-}

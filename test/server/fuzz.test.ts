@@ -1,3 +1,4 @@
+import { randomUUID } from 'node:crypto';
 import { problemDocument } from '@oddglass/shared/contracts/problem.ts';
 import fc from 'fast-check';
 import { afterAll, beforeAll, expect, test } from 'vitest';
@@ -12,6 +13,7 @@ import {
   startServer,
   type TestServer,
 } from '../support/app.ts';
+import { pulledBefore, readingOf } from '../support/readings.ts';
 import { ballotFor, settings, trialInput } from '../support/factories.ts';
 import { guests, playedEvening, publish, publishing } from '../support/publishing.ts';
 
@@ -32,6 +34,7 @@ beforeAll(async () => {
     guests(5),
   );
   const publication = await publish(host, evening, { address: 'fuzzed' });
+  const pull = await pulledBefore(host, trial);
   const open = await moved(host, await draft(host, trial), 'seal', 'open');
   const tablet = await seated(server.app, open, 1);
   callers = [new Caller(server.app), host.caller, tablet, evening.receipts[0]!];
@@ -46,6 +49,8 @@ beforeAll(async () => {
         .replace('{trial}', /publications/.test(path) ? evening.trial.id : trial.id)
         .replace('{panel}', host.panel)
         .replace('{arm}', trial.arms[0]!.id)
+        .replace('{pull}', pull)
+        .replace('{token}', 'not-a-token-anybody-drew')
         .replace('{seat}', '3')
         .replace('{publication}', publication.id)
         .replace('{address}', publication.address),
@@ -59,6 +64,10 @@ beforeAll(async () => {
     { token: open.join!.token },
     { code: open.join!.code, seat: 2 },
     publishing(evening.trial, [evening.session]),
+    { pitchedAt: '2031-03-01T12:00:00Z' },
+    { pulls: [{ id: randomUUID(), name: 'Fuzzed', when: { kind: 'hours', hours: 3 } }] },
+    readingOf({ ph: '3,9', gravity: '1,010' }),
+    { csv: 'arm;ph\nCoolvessel;4', minutesEast: 0 },
   ];
 });
 afterAll(() => server.close());

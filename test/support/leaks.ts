@@ -107,3 +107,10 @@ function separates(
     return changes.length <= 1;
   });
 }
+
+/** Every key in a value, at any depth. */
+export function keysOf(value: unknown): string[] {
+  if (Array.isArray(value)) return value.flatMap(keysOf);
+  if (typeof value !== 'object' || value === null) return [];
+  return Object.entries(value).flatMap(([key, item]) => [key, ...keysOf(item)]);
+}

@@ -13,7 +13,6 @@ import {
   updateTrial,
   type Arm,
 } from '@oddglass/db/queries/trial.ts';
-import { newestSafety } from '@oddglass/db/queries/safety.ts';
 import { insertDeviation, listDeviations } from '@oddglass/db/queries/deviation.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import {
@@ -35,6 +34,7 @@ import { z } from 'zod';
 import { onlyHost, panelFor, trialFor } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
+import { knownSafety } from '../../session-data/arm-safety.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
 import { fairTestInput } from '../../session-data/fair-test.ts';
 import { liquidOfTrial } from '../../session-data/liquid.ts';
@@ -76,7 +76,7 @@ export async function readTrial(deps: Deps, actor: Actor, trialId: string): Prom
   const armIds = arms.map(({ id }) => id);
   const [deviations, safety, sealed, sessions, liquid, fairTest, changes] = await Promise.all([
     listDeviations(deps.db, armIds),
-    newestSafety(deps.db, armIds),
+    knownSafety(deps.db, armIds),
     listSealedArmIds(deps.db, trialId),
     listSessionsOfTrial(deps.db, trialId),
     liquidOfTrial(deps.db, trial, arms),
@@ -111,7 +111,7 @@ export async function readTrial(deps: Deps, actor: Actor, trialId: string): Prom
         allergens: z.array(allergen).parse(arm.allergens),
         sealed: sealed.has(arm.id),
         deviations: deviations.filter(({ armId }) => armId === arm.id),
-        safety: safety.get(arm.id) ?? null,
+        safety: safety.get(arm.id)?.facts ?? null,
       };
     }),
     fairTest: checkFairTest(fairTest),
