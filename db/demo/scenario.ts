@@ -65,6 +65,7 @@ export const DEMO_RECORD: { making: BaseMaking; factorFields: MakingField[] } = 
     recipe:
       'Pale malt with a tenth of oat flakes, mashed at 67 °C for an hour; boiled for an hour with a little hop for bitterness.',
     originalGravity: 1.036,
+    originalGravityTyped: null,
     batchMl: 60_000,
     hopped: true,
   },

@@ -119,16 +119,22 @@ export async function listKeyedServings(db: Db, sessionId: string): Promise<Keye
 
 /** Ticks as they stand: the newest row of each serving counts. */
 export async function listPoured(db: Db, sessionId: string): Promise<Set<string>> {
+  return new Set((await listPouredMoments(db, sessionId)).keys());
+}
+
+/** When each cup that stands poured was ticked. */
+export async function listPouredMoments(db: Db, sessionId: string): Promise<Map<string, Date>> {
   const rows = await db
     .selectDistinctOn([pourTick.servingId], {
       servingId: pourTick.servingId,
       poured: pourTick.poured,
+      at: pourTick.at,
       id: pourTick.id,
     })
     .from(pourTick)
     .where(eq(pourTick.sessionId, sessionId))
     .orderBy(pourTick.servingId, desc(pourTick.id));
-  return new Set(rows.filter(({ poured }) => poured).map(({ servingId }) => servingId));
+  return new Map(rows.filter(({ poured }) => poured).map(({ servingId, at }) => [servingId, at]));
 }
 
 /** How many cups stand on finished trays, and whether any tray is half poured. */

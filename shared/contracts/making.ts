@@ -71,6 +71,22 @@ export const baseMaking = z.object({
     .max(1.2, 'A specific gravity lies between 0.98 and 1.2; 12 degrees Plato are 1.048.')
     .nullable()
     .default(null),
+  /** As it was measured and typed; the specific gravity above follows from it. Null: typed as specific gravity, or unknown. */
+  originalGravityTyped: z
+    .object({
+      value: z.number('Give the original gravity, or leave it unknown.'),
+      unit: z.enum(['sg', 'plato', 'brix']),
+    })
+    .refine(
+      ({ value, unit }) => (unit === 'sg' ? value >= 0.98 && value <= 1.2 : value >= 0 && value <= 40),
+      {
+        path: ['value'],
+        message:
+          'A specific gravity lies between 0.98 and 1.2, degrees Plato or Brix between 0 and 40. Is the unit right?',
+      },
+    )
+    .nullable()
+    .default(null),
   batchMl: amountOf('the size of the batch in millilitres', 100_000_000).nullable().default(null),
   hopped: z.boolean().nullable().default(null),
 });

@@ -23,7 +23,7 @@ export const armInput = z.object({
   name: name(60),
   /** What differs from the other arms, in words. */
   differs: text(300),
-  /** What it is filled with, mL; in a change, what was counted to be left. */
+  /** What it is filled with, mL; in a change, what was counted beyond what sealed tastings hold back. */
   volumeMl,
   /** Alcohol by volume, per cent; null when unknown. Unknown is never taken as 0. */
   abv: abv.nullable(),

@@ -148,6 +148,18 @@ describe('signs', () => {
     expect(found?.source.length).toBeGreaterThan(10);
   });
 
+  test('what air makes is held against what closes the vessel, and an answer to it goes with the closure', () => {
+    const stale = (closure: ArmMaking['closure']) => noted('stale', { closure })[0];
+    expect(stale('porous')?.matters).toContain('lets some air through');
+    expect(stale('airtight')?.matters).not.toContain('Its closure');
+    expect(stale(null)?.matters).toContain('What closed the vessel is not told.');
+    expect(stale('porous')?.grounds).not.toEqual(stale('open')?.grounds);
+  });
+
+  test('what may have other causes is said with may', () => {
+    expect(noted('vinegar', { organisms: ['yeast'] })[0]?.undoes).toMatch(/^Tart may carry something/);
+  });
+
   const read = (values: readonly [day: number, ph: number | null, gravity: number | null][]) =>
     values.map(([day, ph, gravity]) => ({
       at: new Date(Date.UTC(2031, 2, 1 + day)).toISOString(),

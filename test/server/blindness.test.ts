@@ -299,6 +299,17 @@ describe('before the reveal', () => {
     expect(findLeaks(hostEvents(), truth)).toEqual([]);
   });
 
+  test('the ledger of an arm stands still while cups are poured and tasted', () => {
+    const ledgers = heard
+      .filter(({ who, what }) => who === 'host' && what === 'GET /api/trials/{trial}')
+      .map((entry) =>
+        (jsonOf(entry) as TrialView).arms.map(({ id, volumeMl, liquid }) => ({ id, volumeMl, liquid })),
+      );
+    expect(ledgers.length).toBeGreaterThan(3);
+    expect(ledgers[0]?.every(({ liquid }) => liquid.reservedMl > 0)).toBe(true);
+    for (const ledger of ledgers) expect(ledger).toEqual(ledgers[0]);
+  });
+
   test('no totals of right answers exist yet', () => {
     const refused = heard.filter(
       ({ who, what }) => who === 'host' && what === 'GET /api/sessions/{session}/result',

@@ -61,6 +61,27 @@ describe('corrections', () => {
     expect(again.changes).toEqual(after.changes);
   });
 
+  test('keep the original gravity as it was typed, with the specific gravity that goes with it', async () => {
+    const trial = await newTrial(host);
+    const typed = (value: number, unit: string) => ({
+      making: { originalGravityTyped: { value, unit } },
+    });
+    const { making, changes } = await host.caller.ok<TrialView>('PATCH', of(trial), typed(12, 'plato'));
+    // 1.0484: the usual formula at 12 degrees Plato, and the ASBC table to its fourth decimal (from memory).
+    expect(making).toMatchObject({
+      originalGravity: 1.0484,
+      originalGravityTyped: { value: 12, unit: 'plato' },
+    });
+    expect(changes.map(({ after }) => after)).toEqual(['12 °P (SG 1.0484)']);
+    // Twelve of specific gravity is a unit forgotten, and is not stored as anything.
+    const refused = await host.caller.call<ProblemDocument>('PATCH', of(trial), typed(12, 'sg'));
+    expect(refused).toMatchObject({
+      status: 400,
+      body: { errors: [{ pointer: '#/making/originalGravityTyped/value' }] },
+    });
+    expect((await read(trial)).making).toEqual(making);
+  });
+
   test('of an arm tell each field, and an arm is copied with one thing changed', async () => {
     const trial = await newTrial(host);
     const first = armNamed(trial, 0);
@@ -188,6 +209,29 @@ describe('the ledger', () => {
     expect(after.arms.map(({ liquid }) => liquid.reservedMl)).toEqual(after.arms.map(() => 0));
     // One bottle was ticked: of the other nothing was poured.
     expect(taken.flat().map(({ ml }) => ml)).toEqual([(pour.samples[0]?.cups.length ?? 0) * settings.cupMl]);
+  });
+
+  test('a count made after pouring and before the reveal holds what was poured already', async () => {
+    const trial = await newTrial(host);
+    const sealed = await moved(host, await draft(host, trial), 'seal');
+    const pour = await steward.caller.ok<{ samples: { cups: { servingId: string }[] }[] }>(
+      'GET',
+      `/api/sessions/${sealed.id}/pour`,
+    );
+    const cups = pour.samples[0]?.cups.map(({ servingId }) => servingId) ?? [];
+    const tick = async (servingIds: string[]) => {
+      server.clock.now = new Date(server.clock.now.getTime() + 60_000);
+      await steward.caller.ok('POST', `/api/sessions/${sealed.id}/pour/ticks`, { servingIds, poured: true });
+      server.clock.now = new Date(server.clock.now.getTime() + 60_000);
+    };
+    await tick(cups.slice(0, 3));
+    // Both arms, so that the test need not know which one was poured.
+    for (const { id } of trial.arms)
+      await host.caller.ok('POST', of(trial, `/arms/${id}/liquid`), { kind: 'counted', ml: 2000 });
+    await tick(cups.slice(3, 5));
+    const { settings } = await moved(host, sealed, 'open', 'close', 'reveal');
+    const left = (await read(trial)).arms.map(({ liquid }) => liquid.leftMl).sort();
+    expect(left).toEqual([2000 - 2 * settings.cupMl, 2000].sort());
   });
 
   test('a plan that needs what another one holds back is not sealed', async () => {

@@ -258,15 +258,13 @@ const REVEAL_TRIES = 5;
 
 /** What the tasting took of each arm goes to the ledgers of the arms, now that it tells nothing any more. */
 async function notePoured({ random }: Deps, tx: Db, session: Session, now: Date): Promise<void> {
-  const poured = [...(await pouredByArm(tx, session))];
+  const poured = await pouredByArm(tx, session, session.openedAt ?? now);
   await insertLiquid(
     tx,
-    poured.map(([armId, ml]) => ({
+    poured.map((one) => ({
+      ...one,
       id: randomUuid(random),
-      armId,
       kind: 'poured' as const,
-      ml,
-      at: session.openedAt ?? now,
       note: session.settings.title,
     })),
   );

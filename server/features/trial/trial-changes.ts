@@ -29,10 +29,21 @@ function toldOfMaking(making: ArmMaking): Told {
   };
 }
 
-function toldOfBase({ recipe, originalGravity, batchMl, hopped }: BaseMaking): Told {
+const UNITS = { sg: 'SG', plato: '°P', brix: '°Bx' } as const;
+
+function toldOfBase({
+  recipe,
+  originalGravity,
+  originalGravityTyped: typed,
+  batchMl,
+  hopped,
+}: BaseMaking): Told {
   return {
     recipe: orUnknown(recipe),
-    'original gravity': orUnknown(originalGravity),
+    'original gravity':
+      typed && typed.unit !== 'sg'
+        ? `${typed.value} ${UNITS[typed.unit]} (SG ${originalGravity})`
+        : orUnknown(originalGravity),
     'batch, mL': orUnknown(batchMl),
     hopped: hopped === null ? UNKNOWN : hopped ? 'yes' : 'no',
   };

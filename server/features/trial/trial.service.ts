@@ -38,6 +38,7 @@ import { knownSafety } from '../../session-data/arm-safety.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
 import { fairTestInput } from '../../session-data/fair-test.ts';
 import { liquidOfTrial } from '../../session-data/liquid.ts';
+import { withGravity } from './original-gravity.ts';
 import { overwrittenOfArm, overwrittenOfTrial, type Overwritten } from './trial-changes.ts';
 
 const MOST_ARMS = 8;
@@ -125,7 +126,7 @@ export async function changeTrial(
   deps: Deps,
   actor: Actor,
   trialId: string,
-  { archived, ...words }: TrialChange,
+  { archived, making, ...words }: TrialChange,
 ): Promise<TrialView> {
   onlyHost((await trialFor(deps.db, actor, trialId)).panel);
   await deps.db.transaction(async (tx) => {
@@ -138,7 +139,7 @@ export async function changeTrial(
         : archived
           ? deps.clock()
           : null;
-    const change = { ...words, archivedAt };
+    const change = { ...words, ...(making && { making: withGravity(making) }), archivedAt };
     await writeDown(deps, tx, { trialId, armId: null, actor }, overwrittenOfTrial(trial, change));
     await updateTrial(tx, trialId, change);
   });

@@ -1,6 +1,7 @@
 import type { FairTestFinding, NotedSign, Sign } from '../../contracts/fair-test.ts';
-import type { Organism } from '../../contracts/making.ts';
+import type { ArmMaking, Organism } from '../../contracts/making.ts';
 import type { ArmToCompare } from './compare.ts';
+import { CLOSURE_WORDS } from './fields.ts';
 
 /** What a sign usually means, and when it says that the arm is not what it is taken for. */
 interface SignMeaning {
@@ -11,6 +12,10 @@ interface SignMeaning {
   source: string;
   /** Organisms of which one would make it; where others are told and none of these, another one is probably in there. */
   madeBy: readonly Organism[] | null;
+  /** How sure that is: foam needs gas within a day, a film or a note may have other causes. */
+  strange: 'probably' | 'may';
+  /** Air makes it, so that what closes the vessel bears on it. */
+  byAir?: true;
 }
 
 const COMMON = 'common practice, no source';
@@ -23,6 +28,7 @@ export const SIGNS: Readonly<Record<Sign, SignMeaning>> = {
       'Yeast, or lactic acid bacteria of the kind that makes gas; those of the other kind, and acetic acid bacteria, make none.',
     source: `${COMMON}; kinds of lactic acid bacteria: textbook knowledge, from memory`,
     madeBy: ['yeast', 'brettanomyces', 'mixed'],
+    strange: 'probably',
   },
   film: {
     label: 'a film or skin on top',
@@ -30,55 +36,67 @@ export const SIGNS: Readonly<Record<Sign, SignMeaning>> = {
     source:
       'De Roos & De Vuyst 2018, Front. Microbiol. 9:2763, for acetic acid bacteria; else common practice, no source',
     madeBy: ['brettanomyces', 'acetic-bacteria', 'mixed'],
+    strange: 'may',
+    byAir: true,
   },
   rope: {
     label: 'it pours like oil, or in ropes',
     usually:
-      'Long sugars that some lactic acid bacteria (Pediococcus) make; it often goes by itself within months.',
+      'Long sugars that some lactic acid bacteria (Pediococcus) make, and some acetic acid bacteria; it often goes by itself within months.',
     source: 'Walling et al. 2005, Food Microbiol. 22:71 (read of, not read)',
-    madeBy: ['lactic-bacteria', 'mixed'],
+    madeBy: ['lactic-bacteria', 'acetic-bacteria', 'mixed'],
+    strange: 'may',
   },
   stale: {
     label: 'stale, like paper or cardboard',
     usually: 'Air: through the closure, while filling, or over time.',
     source: COMMON,
     madeBy: null,
+    strange: 'may',
+    byAir: true,
   },
   vinegar: {
     label: 'a vinegary note nobody wanted',
     usually: 'Acetic acid bacteria or Brettanomyces with air.',
     source: 'De Roos & De Vuyst 2018, Front. Microbiol. 9:2763',
     madeBy: ['brettanomyces', 'acetic-bacteria', 'mixed'],
+    strange: 'may',
+    byAir: true,
   },
   sulphur: {
     label: 'sulphur, like struck matches or eggs',
     usually: 'Yeast under stress; it often goes with time.',
     source: COMMON,
     madeBy: null,
+    strange: 'may',
   },
   leak: {
     label: 'the vessel leaked or lost its airlock',
     usually: 'Air came in, and liquid may be less than noted.',
     source: COMMON,
     madeBy: null,
+    strange: 'may',
   },
   'too-warm': {
     label: 'it stood warmer than planned for hours or days',
     usually: 'More esters and higher alcohols, and a faster course.',
     source: COMMON,
     madeBy: null,
+    strange: 'may',
   },
   'too-cold': {
     label: 'it stood colder than planned for hours or days',
     usually: 'A slower course; the arm may lag behind the others at the same pull.',
     source: COMMON,
     madeBy: null,
+    strange: 'may',
   },
   mould: {
     label: 'mould, or a growth nobody can name',
     usually: 'Not to be tasted at all: note it under what the arm is like today as well.',
     source: COMMON,
     madeBy: null,
+    strange: 'may',
   },
 };
 
@@ -108,26 +126,43 @@ export function signsOfArm(arm: ArmWithSigns): FairTestFinding[] {
 }
 
 function notedSigns({ id, name, making, signs }: ArmWithSigns): FairTestFinding[] {
-  return Object.entries(SIGNS).flatMap(([which, { label, usually, source, madeBy }]) => {
-    const noted = signs.filter(({ sign }) => sign === which).map(({ on }) => on);
-    const [first] = [...noted].sort();
-    if (first === undefined) return [];
-    const strange = madeBy !== null && isToldWithout(making.organisms, madeBy);
-    return {
-      id: `sign ${which} ${id}`,
-      kind: 'sign' as const,
-      arms: [id],
-      says: `${name}: ${label}, noted for ${first}.`,
-      matters: strange
-        ? `${usually} What was pitched here should make none: the arm probably carries something else as well.`
-        : usually,
-      source,
-      undoes: strange
-        ? `${name} probably carries something that was not pitched (${label}): what people tasted may not be the factor.`
-        : null,
-      grounds: noted.map((on) => `${id} ${which} ${on}`),
-    };
-  });
+  return Object.entries(SIGNS).flatMap(
+    ([which, { label, usually, source, madeBy, strange: sure, byAir }]) => {
+      const noted = signs.filter(({ sign }) => sign === which).map(({ on }) => on);
+      const [first] = [...noted].sort();
+      if (first === undefined) return [];
+      const strange = madeBy !== null && isToldWithout(making.organisms, madeBy);
+      const carries = sure === 'probably' ? 'probably carries' : 'may carry';
+      const air = byAir ? airOf(making) : '';
+      return {
+        id: `sign ${which} ${id}`,
+        kind: 'sign' as const,
+        arms: [id],
+        says: `${name}: ${label}, noted for ${first}.`,
+        matters: [
+          usually,
+          strange
+            ? `What was pitched here does not usually make it: the arm ${carries} something else as well.`
+            : '',
+          air,
+        ]
+          .filter(Boolean)
+          .join(' '),
+        source,
+        undoes: strange
+          ? `${name} ${carries} something that was not pitched (${label}): what people tasted may not be the factor.`
+          : null,
+        grounds: noted.map((on) => `${id} ${which} ${on}${air === '' ? '' : ` ${making.closure}`}`),
+      };
+    },
+  );
+}
+
+/** What the closure says to a sign that air makes. */
+function airOf({ closure }: ArmMaking): string {
+  if (closure === 'open' || closure === 'porous')
+    return `Its closure (${CLOSURE_WORDS[closure]}) may explain it without the factor.`;
+  return closure === null ? 'What closed the vessel is not told.' : '';
 }
 
 function readSigns({ id, name, making, readings }: ArmWithSigns): FairTestFinding[] {
