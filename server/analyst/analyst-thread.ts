@@ -1,13 +1,18 @@
 import { parentPort } from 'node:worker_threads';
-import { analyseSession, type SessionInput } from '@oddglass/shared/analysis/analyse.ts';
+import { analyseSession } from '@oddglass/shared/analysis/analyse.ts';
 import type { Gap } from '@oddglass/shared/analysis/common/presentable.ts';
-import type { AnalystMessage } from './analyst-message.ts';
+import { storyOf } from '@oddglass/shared/analysis/story/story.ts';
+import type { AnalystMessage, AnalystQuestion } from './analyst-message.ts';
 
-parentPort?.on('message', ({ id, input }: { id: number; input: SessionInput }) => {
+parentPort?.on('message', (asked: AnalystQuestion) => {
+  const { id } = asked;
   let message: AnalystMessage;
   try {
-    const gaps: Gap[] = [];
-    message = { id, document: analyseSession(input, (gap) => gaps.push(gap)), gaps };
+    if ('story' in asked) message = { id, story: storyOf(asked.story) };
+    else {
+      const gaps: Gap[] = [];
+      message = { id, document: analyseSession(asked.input, (gap) => gaps.push(gap)), gaps };
+    }
   } catch (reason) {
     message = { id, failed: reason instanceof Error ? (reason.stack ?? reason.message) : String(reason) };
   }

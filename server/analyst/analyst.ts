@@ -1,9 +1,10 @@
 import { Worker } from 'node:worker_threads';
 import type { SessionInput } from '@oddglass/shared/analysis/analyse.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
+import type { Story, StoryInput } from '@oddglass/shared/contracts/story.ts';
 import type { FastifyBaseLogger } from 'fastify';
 import { problem } from '../refusal/problem.ts';
-import type { AnalystMessage } from './analyst-message.ts';
+import type { AnalystMessage, AnalystQuestion } from './analyst-message.ts';
 
 export interface AnalystOptions {
   log: Pick<FastifyBaseLogger, 'warn'>;
@@ -16,10 +17,12 @@ export interface AnalystOptions {
   heapMb?: number;
 }
 
+type Answered = Exclude<AnalystMessage, { failed: string }>;
+
 interface Job {
   id: number;
-  input: SessionInput;
-  resolve: (document: ResultDocument) => void;
+  asked: AnalystQuestion;
+  resolve: (message: Answered) => void;
   reject: (reason: Error) => void;
   starts: number;
   timer: NodeJS.Timeout | undefined;
@@ -60,10 +63,27 @@ export class Analyst {
   }
 
   /** Throws the problem `no-result` when the thread does not get it done, and what the analysis throws. */
-  analyse(input: SessionInput): Promise<ResultDocument> {
+  async analyse(input: SessionInput): Promise<ResultDocument> {
+    const message = await this.#ask((id) => ({ id, input }));
+    if (!('document' in message)) throw new Error('the thread answered something else');
+    // Revealed by now: a path says nothing of a cup.
+    for (const gap of message.gaps)
+      this.#options.log.warn({ session: message.document.session.fingerprint, ...gap }, 'a result has a gap');
+    return message.document;
+  }
+
+  /** The story of a trial; throws as `analyse`. */
+  async tell(story: StoryInput): Promise<Story> {
+    const message = await this.#ask((id) => ({ id, story }));
+    if (!('story' in message)) throw new Error('the thread answered something else');
+    return message.story;
+  }
+
+  #ask(question: (id: number) => AnalystQuestion): Promise<Answered> {
     if (this.#closed) return Promise.reject(problem('closing'));
     return new Promise((resolve, reject) => {
-      const job: Job = { id: this.#next++, input, resolve, reject, starts: 0, timer: undefined };
+      const id = this.#next++;
+      const job: Job = { id, asked: question(id), resolve, reject, starts: 0, timer: undefined };
       job.timer = setTimeout(() => {
         this.#queue.splice(this.#queue.indexOf(job), 1);
         reject(noResult('Others are being worked out before it.'));
@@ -95,7 +115,7 @@ export class Analyst {
     job.timer = setTimeout(() => this.#abandon(), this.#options.workMs).unref();
     try {
       this.wake();
-      this.#worker?.postMessage({ id: job.id, input: job.input });
+      this.#worker?.postMessage(job.asked);
     } catch (reason) {
       this.#settle(() => job.reject(reason instanceof Error ? reason : new Error(String(reason))));
     }
@@ -111,15 +131,8 @@ export class Analyst {
       // What is no answer to this is none of ours: under node --watch a thread also tells what it imports.
       if (worker !== this.#worker || job === null || job.id !== message.id) return;
       this.#settle(() => {
-        if ('document' in message) {
-          // Revealed by now: a path says nothing of a cup.
-          for (const gap of message.gaps)
-            this.#options.log.warn(
-              { session: message.document.session.fingerprint, ...gap },
-              'a result has a gap',
-            );
-          job.resolve(message.document);
-        } else job.reject(new Error(message.failed));
+        if ('failed' in message) job.reject(new Error(message.failed));
+        else job.resolve(message);
       });
     });
     worker.on('error', (reason) => this.#gone(worker, reason));

@@ -1,9 +1,11 @@
 import { listLiquid } from '@oddglass/db/queries/liquid.ts';
+import { listReadingsOfArms } from '@oddglass/db/queries/reading.ts';
 import { listPlannedOfTrial } from '@oddglass/db/queries/session.ts';
 import type { Arm, Trial } from '@oddglass/db/queries/trial.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import type { LiquidView } from '@oddglass/shared/contracts/liquid.ts';
-import { freeMl, liquidLedger } from '@oddglass/shared/fermentation/ledger.ts';
+import { freeMl, liquidLedger, type LiquidEntry } from '@oddglass/shared/fermentation/ledger.ts';
+import { readingsOf } from '@oddglass/shared/notebook/last-reading.ts';
 import { liquidOf } from '@oddglass/shared/planner/plan-liquid.ts';
 
 /**
@@ -16,21 +18,26 @@ export async function liquidOfTrial(
   arms: readonly Arm[],
 ): Promise<Map<string, LiquidView>> {
   // One after the other: a transaction has one connection.
-  const entries = await listLiquid(
-    db,
-    arms.map(({ id }) => id),
-  );
+  const armIds = arms.map(({ id }) => id);
+  const entries = await listLiquid(db, armIds);
+  const readings = await listReadingsOfArms(db, armIds);
   const sessions = await listPlannedOfTrial(db, trial.id);
-  const filled = { at: trial.createdAt.toISOString(), order: 0, note: '' };
   return new Map(
     arms.map((arm) => {
-      const own = entries.filter(({ armId }) => armId === arm.id);
+      const pulls = readingsOf(readings, arm.id).map(({ takenAt, takenMl }, order): LiquidEntry => ({
+        kind: 'pull',
+        ml: takenMl ?? 0,
+        at: takenAt,
+        order,
+        note: '',
+      }));
+      const own = [...pulls.filter(({ ml }) => ml > 0), ...entries.filter(({ armId }) => armId === arm.id)];
+      // A reading may be older than the record of the trial: nothing was taken before the arm was filled.
+      const [first = ''] = [trial.createdAt.toISOString(), ...own.map(({ at }) => at)].sort();
+      const filled: LiquidEntry = { kind: 'filled', ml: arm.volumeMl, at: first, order: -1, note: '' };
       const reservedMl = sessions.reduce((sum, settings) => sum + liquidOf(settings, arm).needMl, 0);
       const vesselMl = arm.making.vesselMl ?? null;
-      return [
-        arm.id,
-        liquidLedger([{ kind: 'filled', ml: arm.volumeMl, ...filled }, ...own], { reservedMl, vesselMl }),
-      ];
+      return [arm.id, liquidLedger([filled, ...own], { reservedMl, vesselMl })];
     }),
   );
 }

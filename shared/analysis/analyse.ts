@@ -71,8 +71,7 @@ export function analyseSession(
   input: SessionInput,
   report: (gap: Gap) => void = () => undefined,
 ): ResultDocument {
-  const { parts } = input.settings;
-  const inputs = parts.map((part, index) => partInput(input, part, index));
+  const inputs = partInputs(input);
   const made: ResultDocument = {
     format: 'oddglass-result-2',
     session: input.session,
@@ -141,6 +140,11 @@ function withGaps<T extends { caveats: Caveat[] }>(told: T, gaps: readonly { fig
       ? `One figure could not be computed and is left out (${which}).`
       : `${capital(inWords(gaps.length))} figures could not be computed and are left out (${which}).`;
   return { ...told, caveats: [...told.caveats, plainCaveat('computation', text)] };
+}
+
+/** What each part stands on, in order. */
+export function partInputs(input: SessionInput): PartInput[] {
+  return input.settings.parts.map((part, index) => partInput(input, part, index));
 }
 
 function partInput(input: SessionInput, part: Part, index: number): PartInput {

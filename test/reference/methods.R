@@ -322,3 +322,57 @@ gwet <- function(x) {
     c(value, mean_seen, chance, error, limits)
   }))
 }
+
+# d' of one test in several pulls: test (1 triangle, 2 duo-trio, 3 2-AFC), then right and asked of each pull.
+d_primes <- function(x) {
+  share <- list(
+    function(d) 2 * integrate(function(z) (pnorm(-z * sqrt(3) + d * sqrt(2 / 3)) + pnorm(-z * sqrt(3) - d * sqrt(2 / 3))) * dnorm(z), 0, Inf, rel.tol = 1e-12, abs.tol = 0, subdivisions = 1000L)$value,
+    function(d) 1 - pnorm(d / sqrt(2)) - pnorm(d / sqrt(6)) + 2 * pnorm(d / sqrt(2)) * pnorm(d / sqrt(6)),
+    function(d) pnorm(d / sqrt(2))
+  )[[x[1]]]
+  guess <- c(1 / 3, 1 / 2, 1 / 2)[x[1]]
+  m <- matrix(x[-1], nrow = 2)
+  right <- m[1, ]
+  n <- m[2, ]
+  ratio <- function(k) {
+    log_likelihood <- function(p) sum(dbinom(k, n, p, log = TRUE))
+    2 * (log_likelihood(pmax(guess, k / n)) - log_likelihood(max(guess, sum(k) / sum(n))))
+  }
+  observed <- ratio(right)
+  # Every table with these margins, by the multivariate hypergeometric distribution.
+  all <- as.matrix(expand.grid(lapply(n, function(size) 0:size)))
+  all <- all[rowSums(all) == sum(right), , drop = FALSE]
+  chance <- exp(rowSums(sapply(seq_along(n), function(i) lchoose(n[i], all[, i]), simplify = "matrix") |> matrix(ncol = length(n))) - lchoose(sum(n), sum(right)))
+  exact <- sum(chance[apply(all, 1, ratio) >= observed - 1e-8])
+  d <- sapply(right / n, function(p) {
+    if (p <= guess) return(0)
+    if (p == 1) return(NA)
+    uniroot(function(d) share(d) - p, c(0, 15), tol = 1e-13)$root
+  })
+  slope <- sapply(d, function(one) if (is.na(one)) NA else (share(one + 1e-4) - share(one - 1e-4)) / 2e-4)
+  weight <- n * slope^2 / (right / n * (1 - right / n))
+  usable <- all(!is.na(d)) && all(d > 0)
+  middle <- sum(weight * d) / sum(weight)
+  spread <- sum(weight * (d - middle)^2)
+  df <- length(n) - 1
+  c(max(0, observed), pchisq(max(0, observed), df, lower.tail = FALSE), exact, if (usable) c(middle, spread, pchisq(spread, df, lower.tail = FALSE)) else rep(NA, 3))
+}
+
+# Assessor (another one at each pull), arm, pull, value: arm x pull, and the mean of every arm at every pull.
+arms_by_pulls <- function(x) {
+  need("lme4")
+  need("lmerTest")
+  m <- matrix(x[-1], nrow = x[1], byrow = TRUE)
+  rows <- data.frame(a = factor(paste(m[, 3], m[, 1])), arm = factor(m[, 2]), pull = factor(m[, 3]), y = m[, 4])
+  control <- lme4::lmerControl(
+    optimizer = "bobyqa", optCtrl = list(rhobeg = 0.2, rhoend = 1e-8, maxfun = 20000), calc.derivs = FALSE,
+    check.conv.singular = "ignore"
+  )
+  fit <- suppressMessages(lmerTest::lmer(y ~ arm * pull + (1 | a), rows, control = control))
+  names <- names(lme4::fixef(fit))
+  changes <- diag(length(names))[grepl(":", names), , drop = FALSE]
+  f <- lmerTest::contestMD(fit, changes)
+  grid <- expand.grid(arm = levels(rows$arm), pull = levels(rows$pull))
+  means <- lmerTest::contest(fit, model.matrix(~ arm * pull, grid), joint = FALSE)
+  c(as.data.frame(lme4::VarCorr(fit))$vcov, f[["F value"]], f[["DenDF"]], f[["Pr(>F)"]], means[["Estimate"]], means[["Std. Error"]], means[["df"]])
+}

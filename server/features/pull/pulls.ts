@@ -6,6 +6,7 @@ import type { TrialPulls } from '@oddglass/shared/contracts/pull.ts';
 import { inOrder } from '@oddglass/shared/notebook/due.ts';
 import { trialFor, type PanelInHand } from '../../access/panel-access.ts';
 import type { Actor } from '../../access/actor.ts';
+import { armsWithFree } from '../../session-data/liquid.ts';
 import { problem } from '../../refusal/problem.ts';
 
 /** The notebook of a trial, for whoever is of its panel. */
@@ -13,7 +14,7 @@ export async function pullsFor(db: Db, actor: Actor, trialId: string): Promise<T
   const { trial, panel } = await trialFor(db, actor, trialId);
   const pitchedAt = trial.pitchedAt?.toISOString() ?? null;
   // One after the other: in a transaction there is one connection.
-  const arms = await listArms(db, trialId);
+  const arms = await armsWithFree(db, trial, await listArms(db, trialId));
   const pulls = await listPulls(db, trialId);
   const readings = Map.groupBy(await listReadings(db, trialId), ({ pullId }) => pullId);
   const photos = Map.groupBy(await listPhotos(db, trialId), ({ pullId }) => pullId);

@@ -1,12 +1,11 @@
 import { csvText, type Cell } from '@oddglass/shared/export/csv.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import { figureRows, tidyAnswers, TIDY_COLUMNS } from '@oddglass/shared/export/tidy.ts';
-import { withRecord } from '@oddglass/shared/analysis/reveal-record.ts';
-import { withWithdrawals } from '@oddglass/shared/analysis/common/withdrawals.ts';
 import { sessionFor } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
-import { readAnswers, type Answers } from '../../session-data/session-input.ts';
+import { readAnswers } from '../../session-data/session-input.ts';
+import { resultOf } from '../../session-data/session-result.ts';
 
 /**
  * The result document of a revealed session, worked out anew from key and ballots, so that nothing can go stale, beside
@@ -15,13 +14,6 @@ import { readAnswers, type Answers } from '../../session-data/session-input.ts';
 export async function readResult(deps: Deps, actor: Actor, sessionId: string): Promise<ResultDocument> {
   const { session, panel } = await sessionFor(deps.db, actor, sessionId);
   return resultOf(deps, await readAnswers(deps.db, session, panel));
-}
-
-async function resultOf(deps: Deps, { input, withdrawn, atReveal }: Answers): Promise<ResultDocument> {
-  const result = await deps.analyst.analyse(input);
-  const before = withdrawn - (atReveal?.withdrawnSince ?? 0);
-  const counted = withWithdrawals(result, before);
-  return atReveal ? withRecord(counted, atReveal) : counted;
 }
 
 const cells = (row: object): Record<string, Cell> => ({ ...row }) as Record<string, Cell>;

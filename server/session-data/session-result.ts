@@ -1,0 +1,13 @@
+import { withWithdrawals } from '@oddglass/shared/analysis/common/withdrawals.ts';
+import { withRecord } from '@oddglass/shared/analysis/reveal-record.ts';
+import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
+import type { Deps } from '../deps.ts';
+import type { Answers } from './session-input.ts';
+
+/** The result as anybody in the panel may read it: beside what was found at the reveal, without what a later count would tell. */
+export async function resultOf(deps: Deps, { input, withdrawn, atReveal }: Answers): Promise<ResultDocument> {
+  const result = await deps.analyst.analyse(input);
+  const before = withdrawn - (atReveal?.withdrawnSince ?? 0);
+  const counted = withWithdrawals(result, before);
+  return atReveal ? withRecord(counted, atReveal) : counted;
+}

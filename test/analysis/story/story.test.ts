@@ -1,0 +1,164 @@
+import { describe, expect, it } from 'vitest';
+import { storyLineOf } from '@oddglass/shared/analysis/story/line.ts';
+import { storyOf } from '@oddglass/shared/analysis/story/story.ts';
+import { story as schema, type Story } from '@oddglass/shared/contracts/story.ts';
+import { DIFFERENCES, isDifferenceKind } from '@oddglass/shared/kinds/kinds.ts';
+import { criticalNumber } from '@oddglass/shared/stats/discrimination/critical-number.ts';
+import { simulatedPanel } from '../../support/percepts.ts';
+import { bareTrial, COOL, evening, WARM } from './story-input.ts';
+
+// The truth of the invented trial: hardly a difference on day 3, a large one on day 40; Warm gains 25 in sourness, body is alike.
+const sessions = [
+  evening(2, { on: '2026-04-10', people: 24, right: 22, more: 25 }),
+  evening(1, { on: '2026-03-04', people: 24, right: 8, more: 0 }),
+];
+const told = storyOf({
+  ...bareTrial(),
+  sessions,
+  pulls: [{ id: 'p1', name: 'day 3', at: '2026-03-04T09:00:00.000Z' }],
+  readings: [
+    {
+      pullId: 'p1',
+      armId: WARM,
+      at: '2026-03-04',
+      ph: 3.9,
+      sg: 1.012,
+      temperatureC: 18,
+      takenMl: 20,
+      looks: 'hazy',
+      smell: '',
+    },
+    {
+      pullId: 'p1',
+      armId: COOL,
+      at: '2026-03-04',
+      ph: 4.4,
+      sg: null,
+      temperatureC: 9,
+      takenMl: 20,
+      looks: '',
+      smell: 'sulphur',
+    },
+  ],
+  deviations: [{ armId: COOL, on: '2026-03-20', note: 'The cellar was warm for a day.' }],
+  record: [
+    {
+      id: 'f1',
+      kind: 'vessel',
+      sentence: 'The arms stood in different vessels.',
+      undoesFactor: true,
+      answered: false,
+    },
+    { id: 'f2', kind: 'order', sentence: 'Answered by the host.', undoesFactor: false, answered: true },
+  ],
+});
+
+function textsOf(value: unknown): string[] {
+  if (typeof value === 'string') return [value];
+  return value === null || typeof value !== 'object' ? [] : Object.values(value).flatMap(textsOf);
+}
+
+describe('a story over two evenings', () => {
+  it('fits its contract and stands on one axis since pitching, oldest first', () => {
+    expect(schema.parse(told)).toEqual(told);
+    expect(told.axis).toMatchObject({ from: 'pitching', zero: '2026-03-01', first: 0, last: 40 });
+    expect(told.sessions.map(({ x }) => x)).toEqual([3, 40]);
+    expect(told.readings.map(({ measure }) => measure)).toEqual(['ph', 'gravity', 'temperature']);
+    expect(told.signs.map(({ kind, x }) => [kind, x])).toEqual([
+      ['looks', 3],
+      ['smell', 3],
+      ['deviation', 19],
+    ]);
+  });
+
+  it('finds what changed and claims no more, each p adjusted for all tests over time', () => {
+    expect(told.tests).toBe(3);
+    const [difference] = told.differences;
+    const change = Object.fromEntries(
+      told.attributes.map(({ name, change: test }) => [name, test?.adjusted]),
+    );
+    expect(difference?.change?.adjusted).toBeLessThan(0.001);
+    expect(change['sour']).toBeLessThan(0.001);
+    expect(change['body']).toBeGreaterThan(0.05);
+    for (const { change: test } of [...told.differences, ...told.attributes]) {
+      expect(test!.adjusted).toBeGreaterThanOrEqual(test!.p);
+    }
+    expect(difference?.sentence).toContain('not planned beforehand');
+    expect(difference?.sentence).toContain('adjusted for 3 tests over time');
+    expect(told.notes.join(' ')).toContain('Seats are anonymous');
+  });
+
+  it('never puts arms in order, nor says that they are the same', () => {
+    const all = textsOf(told).join('\n');
+    expect(all).not.toMatch(/\b(winner|recommend\w*|score|best arm|no difference(?! was demonstrated)|% of people)\b/i);
+    expect(told.forward.arms.map(({ name }) => name)).toEqual(['Cool', 'Warm']);
+    for (const arm of told.forward.arms) {
+      expect(Object.values(arm).filter((value) => typeof value === 'number')).toEqual([]);
+    }
+    expect(told.forward.notShown.join(' ')).toContain('would undo');
+    expect(told.open).toEqual([{ sentence: 'The arms stood in different vessels.', undoesFactor: true }]);
+  });
+
+  it('leaves out a part that the result withholds, and its marks with it', () => {
+    const withheld = sessions.map((session) => ({
+      ...session,
+      result: { ...session.result, parts: session.result.parts.filter(({ kind }) => kind !== 'rating') },
+    }));
+    const less = storyOf({ ...bareTrial(), sessions: withheld });
+    expect(less.attributes).toEqual([]);
+    expect(less.tests).toBe(1);
+  });
+});
+
+describe('little to tell', () => {
+  it('no session, one session, one note', () => {
+    expect(storyOf(bareTrial()).finding.headline).toBe('No session of this trial is revealed yet.');
+    const one = storyOf({ ...bareTrial(), sessions: sessions.slice(0, 1) });
+    expect(one.tests).toBe(0);
+    expect(one.finding.lede).toContain('One session is revealed');
+    expect(storyLineOf(one).spark).toBeNull();
+    expect(storyLineOf(told).spark?.points).toHaveLength(2);
+  });
+});
+
+describe('the next session', () => {
+  const next = (given: Story) => given.forward.next[0]!;
+
+  it('is planned for the lower plausible limit, and keeps its promise at that size', () => {
+    const { plan, from } = next(told);
+    const last = sessions[0]!.result.parts[0]!;
+    if (!isDifferenceKind(last)) throw new Error('the first part is a triangle');
+    expect(from).toBe('lower-limit');
+    expect(plan?.dPrime).toBe(last.dPrime?.lower);
+    expect(plan!.dPrime).toBeLessThan(last.dPrime!.estimate!);
+    // People who taste and follow the rule of the test; none of our formulas.
+    const { stats, guessRate } = DIFFERENCES[plan!.kind as keyof typeof DIFFERENCES].test;
+    const critical = criticalNumber({ n: plan!.assessors, alpha: plan!.alpha, guessRate })!;
+    const panel = simulatedPanel(20261127);
+    const PANELS = 4000;
+    let shown = 0;
+    for (let at = 0; at < PANELS; at += 1) {
+      let right = 0;
+      for (let seat = 0; seat < plan!.assessors; seat += 1)
+        right += Number(panel.answer(stats, plan!.dPrime));
+      shown += Number(right >= critical);
+    }
+    const error = Math.sqrt((plan!.power * (1 - plan!.power)) / PANELS);
+    expect(plan!.power).toBeGreaterThanOrEqual(0.8);
+    expect(Math.abs(shown / PANELS - plan!.power)).toBeLessThan(4 * error);
+  });
+
+  it('without anything shown it is planned for the size that matters, and says when people or liquid do not reach', () => {
+    const few = [evening(1, { on: '2026-03-04', people: 6, right: 2, more: 0 })];
+    const people = next(storyOf({ ...bareTrial(), sessions: few }));
+    expect(people.from).toBe('matters');
+    expect(people.plan).toBeNull();
+    expect(people.sentence).toContain('at most 6 came so far');
+    const bare = bareTrial();
+    const dry = next(
+      storyOf({ ...bare, arms: bare.arms.map((arm) => ({ ...arm, volumeMl: 50 })), sessions }),
+    );
+    expect(dry.plan).toBeNull();
+    expect(dry.sentence).toContain('the liquid left does not reach');
+  });
+});
