@@ -5,10 +5,11 @@ import * as account from './schema/account.ts';
 import * as ballot from './schema/ballot.ts';
 import * as keyOpening from './schema/key-opening.ts';
 import * as panel from './schema/panel.ts';
+import * as passkey from './schema/passkey.ts';
 import * as session from './schema/session.ts';
 import * as trial from './schema/trial.ts';
 
-const schema = { ...account, ...panel, ...trial, ...session, ...ballot, ...keyOpening };
+const schema = { ...account, ...panel, ...trial, ...session, ...ballot, ...keyOpening, ...passkey };
 
 /** A handle that queries take first: the pool, or a transaction on it. */
 export type Db = PgDatabase<NodePgQueryResultHKT, typeof schema>;

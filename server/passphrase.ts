@@ -52,6 +52,7 @@ async function makeLink(settings: Config): Promise<string> {
   return [
     `This link leads ${name} to a new passphrase, within an hour; it works once:`,
     ...doors.map((door) => `  ${door}/bench/passphrase#${token}`),
+    'Opening it also removes passkeys and recovery codes of the account: they can be added anew.',
     ...(running ? [] : ['Start the server before you open it.']),
   ].join('\n');
 }

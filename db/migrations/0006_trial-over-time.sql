@@ -1,3 +1,38 @@
+CREATE TABLE "passkey" (
+	"id" uuid PRIMARY KEY NOT NULL,
+	"account_id" uuid NOT NULL,
+	"place" text NOT NULL,
+	"credential_id" text NOT NULL,
+	"public_key" text NOT NULL,
+	"counter" bigint NOT NULL,
+	"transports" text[] NOT NULL,
+	"name" text NOT NULL,
+	"created_at" timestamp with time zone NOT NULL,
+	"last_used_at" timestamp with time zone,
+	CONSTRAINT "passkey_credential_id_unique" UNIQUE("credential_id")
+);
+--> statement-breakpoint
+CREATE TABLE "passkey_challenge" (
+	"challenge_hash" text PRIMARY KEY NOT NULL,
+	"account_id" uuid NOT NULL,
+	"purpose" text NOT NULL,
+	"browser_hash" text NOT NULL,
+	"expires_at" timestamp with time zone NOT NULL
+);
+--> statement-breakpoint
+CREATE TABLE "pending_sign_in" (
+	"token_hash" text PRIMARY KEY NOT NULL,
+	"account_id" uuid NOT NULL,
+	"expires_at" timestamp with time zone NOT NULL
+);
+--> statement-breakpoint
+CREATE TABLE "recovery_code" (
+	"account_id" uuid NOT NULL,
+	"salt" text NOT NULL,
+	"code_hash" text NOT NULL,
+	CONSTRAINT "recovery_code_account_id_code_hash_pk" PRIMARY KEY("account_id","code_hash")
+);
+--> statement-breakpoint
 CREATE TABLE "calendar_address" (
 	"panel_id" uuid PRIMARY KEY NOT NULL,
 	"token_hash" text NOT NULL,
@@ -93,6 +128,7 @@ CREATE TABLE "trial_change" (
 	"written_at" timestamp with time zone NOT NULL
 );
 --> statement-breakpoint
+ALTER TABLE "signed_in" ADD COLUMN "by" text DEFAULT 'passphrase' NOT NULL;--> statement-breakpoint
 ALTER TABLE "session" ADD COLUMN "trial_words" jsonb;--> statement-breakpoint
 ALTER TABLE "arm" ADD COLUMN "making" jsonb DEFAULT '{}'::jsonb NOT NULL;--> statement-breakpoint
 ALTER TABLE "deviation" ADD COLUMN "sign" text;--> statement-breakpoint
@@ -100,6 +136,10 @@ ALTER TABLE "trial" ADD COLUMN "making" jsonb DEFAULT '{}'::jsonb NOT NULL;--> s
 ALTER TABLE "trial" ADD COLUMN "factor_fields" text[] DEFAULT '{}' NOT NULL;--> statement-breakpoint
 ALTER TABLE "trial" ADD COLUMN "archived_at" timestamp with time zone;--> statement-breakpoint
 ALTER TABLE "trial" ADD COLUMN "pitched_at" timestamp with time zone;--> statement-breakpoint
+ALTER TABLE "passkey" ADD CONSTRAINT "passkey_account_id_account_id_fk" FOREIGN KEY ("account_id") REFERENCES "public"."account"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
+ALTER TABLE "passkey_challenge" ADD CONSTRAINT "passkey_challenge_account_id_account_id_fk" FOREIGN KEY ("account_id") REFERENCES "public"."account"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
+ALTER TABLE "pending_sign_in" ADD CONSTRAINT "pending_sign_in_account_id_account_id_fk" FOREIGN KEY ("account_id") REFERENCES "public"."account"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
+ALTER TABLE "recovery_code" ADD CONSTRAINT "recovery_code_account_id_account_id_fk" FOREIGN KEY ("account_id") REFERENCES "public"."account"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
 ALTER TABLE "calendar_address" ADD CONSTRAINT "calendar_address_panel_id_panel_id_fk" FOREIGN KEY ("panel_id") REFERENCES "public"."panel"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
 ALTER TABLE "calendar_address" ADD CONSTRAINT "calendar_address_drawn_by_account_id_fk" FOREIGN KEY ("drawn_by") REFERENCES "public"."account"("id") ON DELETE set null ON UPDATE no action;--> statement-breakpoint
 ALTER TABLE "pull" ADD CONSTRAINT "pull_trial_id_trial_id_fk" FOREIGN KEY ("trial_id") REFERENCES "public"."trial"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
@@ -118,6 +158,8 @@ ALTER TABLE "liquid_entry" ADD CONSTRAINT "liquid_entry_written_by_account_id_fk
 ALTER TABLE "trial_change" ADD CONSTRAINT "trial_change_trial_id_trial_id_fk" FOREIGN KEY ("trial_id") REFERENCES "public"."trial"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
 ALTER TABLE "trial_change" ADD CONSTRAINT "trial_change_arm_id_arm_id_fk" FOREIGN KEY ("arm_id") REFERENCES "public"."arm"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
 ALTER TABLE "trial_change" ADD CONSTRAINT "trial_change_written_by_account_id_fk" FOREIGN KEY ("written_by") REFERENCES "public"."account"("id") ON DELETE set null ON UPDATE no action;--> statement-breakpoint
+CREATE INDEX "passkey_account" ON "passkey" USING btree ("account_id");--> statement-breakpoint
+CREATE INDEX "passkey_challenge_end" ON "passkey_challenge" USING btree ("expires_at");--> statement-breakpoint
 CREATE INDEX "pull_trial" ON "pull" USING btree ("trial_id");--> statement-breakpoint
 CREATE INDEX "reading_pull" ON "reading" USING btree ("pull_id","number");--> statement-breakpoint
 CREATE INDEX "reading_arm" ON "reading" USING btree ("arm_id","taken_at");--> statement-breakpoint

@@ -1,3 +1,4 @@
+import type { SignInWay } from '@oddglass/shared/contracts/account.ts';
 import { sql } from 'drizzle-orm';
 import { index, integer, pgTable, text, timestamp, uniqueIndex, uuid } from 'drizzle-orm/pg-core';
 
@@ -32,6 +33,8 @@ export const signedIn = pgTable(
     expiresAt: timestamp('expires_at', { withTimezone: true }).notNull(),
     /** Browser and system as it called itself, in a few words; empty when it did not. */
     device: text('device').notNull().default(''),
+    /** What it was opened with; those from before it was noted knew the passphrase, or a link. */
+    by: text('by').$type<SignInWay>().notNull().default('passphrase'),
   },
   (table) => [index('signed_in_account').on(table.accountId)],
 );

@@ -22,14 +22,20 @@ export function newAddress(random: RandomSource): string {
 // Letters and digits that are not taken for one another, also in poor light: no 0 O D-like 1 I L, 2 Z, 5 S, 8 B, U V.
 const JOIN_ALPHABET = 'ACDEFGHJKMNPQRTVWXY34679';
 
-/** A code to type: eight characters, about 36 bits; valid while the session is open, guesses are limited. */
-export function newJoinCode(random: RandomSource): string {
-  let code = '';
-  while (code.length < 8) {
+function newLetters(random: RandomSource, count: number): string {
+  let letters = '';
+  while (letters.length < count) {
     for (const byte of random.bytes(16)) {
       // 240 is the largest multiple of 24 below 256; above it the letters would not be equally likely.
-      if (byte < 240 && code.length < 8) code += JOIN_ALPHABET[byte % JOIN_ALPHABET.length];
+      if (byte < 240 && letters.length < count) letters += JOIN_ALPHABET[byte % JOIN_ALPHABET.length];
     }
   }
-  return code;
+  return letters;
 }
+
+/** A code to type: eight characters, about 36 bits; valid while the session is open, guesses are limited. */
+export const newJoinCode = (random: RandomSource): string => newLetters(random, 8);
+
+/** A code to write down and type one day: twelve characters in groups of four, 55 bits; guesses are limited. */
+export const newRecoveryCode = (random: RandomSource): string =>
+  (newLetters(random, 12).match(/.{4}/g) ?? []).join('-');

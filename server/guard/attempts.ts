@@ -131,6 +131,8 @@ export interface Limits {
   signInFrom: AttemptLimit;
   /** The passphrase now, by somebody signed in. */
   passphrase: AttemptLimit;
+  /** Passkeys and recovery codes after a right passphrase, for an account from one network. */
+  secondFactor: AttemptLimit;
   /** Links for the first host, of invitations and for a new passphrase, from one network. */
   link: AttemptLimit;
   /** Join codes, from one network. */
@@ -145,6 +147,7 @@ export function openLimits(db: Db, clock: () => Date): Limits {
     signIn: limit({ name: 'sign-in', allowed: 10, seconds: 600 }),
     signInFrom: limit({ name: 'sign-in-from', allowed: 100, seconds: 600 }),
     passphrase: limit({ name: 'passphrase', allowed: 10, seconds: 600 }),
+    secondFactor: limit({ name: 'second-factor', allowed: 10, seconds: 600 }),
     link: limit({ name: 'link', allowed: 20, seconds: 600 }),
     // The twentieth wrong code within a minute is refused, whatever it is.
     join: limit({

@@ -16,12 +16,13 @@ const PERMISSIONS = [
   'microphone',
   'midi',
   'payment',
-  'publickey-credentials-get',
   'serial',
   'usb',
   'xr-spatial-tracking',
 ]
   .map((feature) => `${feature}=()`)
+  // Passkeys, for our own pages only.
+  .concat('publickey-credentials-create=(self)', 'publickey-credentials-get=(self)')
   .join(', ');
 
 export interface HeaderOptions {

@@ -36,11 +36,16 @@ export type ChangePassphraseInput = z.infer<typeof changePassphraseInput>;
 export const forgottenPassphraseInput = z.object({ token, passphrase });
 export type ForgottenPassphraseInput = z.infer<typeof forgottenPassphraseInput>;
 
+/** What a sign-in was opened with, last; a passkey or a recovery code come after the passphrase. */
+export const signInWay = z.enum(['passphrase', 'passkey', 'recovery-code', 'link']);
+export type SignInWay = z.infer<typeof signInWay>;
+
 /** One browser in which somebody is signed in. */
 export const signInView = z.object({
   id,
   /** Browser and system in a few words; empty when they are not known. */
   device: z.string(),
+  by: signInWay,
   createdAt: moment,
   /** To within some minutes. */
   lastUsedAt: moment,

@@ -17,6 +17,27 @@ export const PROBLEMS = {
     title: 'Name or passphrase is wrong',
     advice: 'Check both and try again.',
   },
+  'second-factor-refused': {
+    status: 401,
+    title: 'This does not open the account',
+    advice:
+      'It was not taken. Try again, with another passkey or with a recovery code that was not used yet.',
+  },
+  'second-factor-over': {
+    status: 401,
+    title: 'This sign-in has ended',
+    advice: 'Begin again with name and passphrase; a passkey or recovery code is waited for five minutes.',
+  },
+  'passkey-refused': {
+    status: 409,
+    title: 'This passkey was not added',
+    advice: 'Begin again on the page of your account, in the same browser, within five minutes.',
+  },
+  'passkeys-elsewhere': {
+    status: 409,
+    title: 'Passkeys do not work at this address',
+    advice: 'Open the server by https under a name; until then a recovery code signs you in.',
+  },
   'seat-unknown': {
     status: 401,
     title: 'This device has no seat',

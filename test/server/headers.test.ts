@@ -38,6 +38,8 @@ test.each(PATHS)('%s says what a page may do, and that it is not kept', async (u
   const { headers } = await plain.app.inject({ url });
   expect(headers['permissions-policy']).toContain('camera=(), ');
   expect(headers['permissions-policy']).toContain('geolocation=(), ');
+  // Passkeys, for pages of our own.
+  expect(headers['permissions-policy']).toContain('publickey-credentials-get=(self)');
   expect(headers['x-content-type-options']).toBe('nosniff');
   expect(headers['strict-transport-security']).toBeUndefined();
   expect(headers['cache-control']).toBe('no-store');

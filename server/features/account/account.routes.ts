@@ -12,23 +12,23 @@ import {
   signInViews,
 } from '@oddglass/shared/contracts/account.ts';
 import { done, id } from '@oddglass/shared/contracts/common.ts';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { secondFactorAsked } from '@oddglass/shared/contracts/passkey.ts';
 import { z } from 'zod';
 import { actorCookie } from '../../access/actor.ts';
-import { deviceOf } from '../../access/device.ts';
+import { originOf } from '../../access/origin.ts';
+import { passkeyPlaceOf } from '../../access/passkey-place.ts';
 import type { App, Feature, FeatureOptions } from '../../feature.ts';
 import * as service from './account.service.ts';
 import * as invitations from './invitation.service.ts';
+import { passkeyRoutes, secondFactorRoutes } from './passkey.routes.ts';
+import { cookieOf, remember, rememberPending, visitorOf } from './sign-in-cookie.ts';
 import * as signIns from './sign-in.service.ts';
-
-const visitorOf = (request: FastifyRequest): signIns.Visitor => ({
-  from: request.ip,
-  device: deviceOf(request.headers['user-agent']),
-});
 
 export const accountFeature: Feature = async (app, options) => {
   newSignInRoutes(app, options);
+  secondFactorRoutes(app, options);
   ownRoutes(app, options);
+  passkeyRoutes(app, options);
   invitationRoutes(app, options);
 };
 
@@ -59,40 +59,56 @@ function invitationRoutes(app: App, { deps }: FeatureOptions): void {
   );
 }
 
-const cookieOf = (secure: boolean) => ({ path: '/', httpOnly: true, sameSite: 'lax', secure }) as const;
-
 /** Ways to be signed in. */
-function newSignInRoutes(app: App, { deps, secure }: FeatureOptions): void {
+function newSignInRoutes(app: App, options: FeatureOptions): void {
+  const { deps, secure, publicUrl } = options;
   const config = { access: 'public' } as const;
   const response = { 200: actorView };
-  const remember = async (request: FastifyRequest, reply: FastifyReply, signedIn: signIns.SignedIn) => {
-    // One browser holds one sign-in: what it held before would otherwise lie about, open and out of sight.
-    if (request.actorOrNull) await signIns.signOut(deps, request.actorOrNull);
-    const maxAge = deps.signInLasts.days * 86_400;
-    reply.setCookie(actorCookie(secure), signedIn.token, { ...cookieOf(secure), maxAge });
-    return signedIn.view;
-  };
 
-  app.post('/api/sign-in', { config, schema: { body: signInInput, response } }, async (request, reply) =>
-    remember(request, reply, await signIns.signIn(deps, visitorOf(request), request.body)),
+  app.post(
+    '/api/sign-in',
+    { config, schema: { body: signInInput, response: { ...response, 202: secondFactorAsked } } },
+    async (request, reply) => {
+      const entered = await signIns.signIn(deps, visitorOf(request), request.body);
+      if ('token' in entered) return remember(options, request, reply, entered);
+      rememberPending(secure, reply, entered);
+      const at = passkeyPlaceOf(originOf(request, publicUrl));
+      const passkey = 'place' in at && entered.places.includes(at.place);
+      return reply.code(202).send({ secondFactor: { passkey, endsAt: entered.endsAt.toISOString() } });
+    },
   );
   app.post(
     '/api/passphrase',
     { config, schema: { body: forgottenPassphraseInput, response } },
     async (request, reply) =>
-      remember(request, reply, await signIns.replacePassphrase(deps, visitorOf(request), request.body)),
+      remember(
+        options,
+        request,
+        reply,
+        await signIns.replacePassphrase(deps, visitorOf(request), request.body),
+      ),
   );
   app.post(
     '/api/first-host',
     { config, schema: { body: firstHostInput, response } },
     async (request, reply) =>
-      remember(request, reply, await service.createFirstHost(deps, visitorOf(request), request.body)),
+      remember(
+        options,
+        request,
+        reply,
+        await service.createFirstHost(deps, visitorOf(request), request.body),
+      ),
   );
   app.post(
     '/api/invitations/accept',
     { config, schema: { body: acceptInvitationInput, response } },
     async (request, reply) =>
-      remember(request, reply, await service.acceptInvitation(deps, visitorOf(request), request.body)),
+      remember(
+        options,
+        request,
+        reply,
+        await service.acceptInvitation(deps, visitorOf(request), request.body),
+      ),
   );
 }
 

@@ -82,7 +82,7 @@ export async function createFirstHost(
       const panelId = randomUuid(deps.random);
       await insertPanel(tx, { id: panelId, name: input.panel, demo: false, createdAt: deps.clock() });
       await insertMembership(tx, { panelId, accountId: account.id, role: 'host' });
-      return startSignedIn(deps, tx, account, visitor);
+      return startSignedIn(deps, tx, account, visitor, 'link');
     });
     deps.security.note('invitation-accepted', { account: input.name, role: 'host', panel: null });
     return signedIn;
@@ -107,7 +107,7 @@ export async function acceptInvitation(
         role: used.role,
         joinedAt: deps.clock(),
       });
-      return { ...used, signedIn: await startSignedIn(deps, tx, account, visitor) };
+      return { ...used, signedIn: await startSignedIn(deps, tx, account, visitor, 'link') };
     });
     deps.security.note('invitation-accepted', { account: input.name, role, panel: panelId });
     return signedIn;

@@ -9,6 +9,12 @@ import {
 } from '@oddglass/db/queries/account.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import {
+  deletePendingSignIns,
+  deleteSecondFactors,
+  insertPendingSignIn,
+  listPasskeys,
+} from '@oddglass/db/queries/passkey.ts';
+import {
   deleteOwnSignedIn,
   deleteSignedIn,
   insertSignedIn,
@@ -20,6 +26,7 @@ import type {
   ForgottenPassphraseInput,
   SignInInput,
   SignInViews,
+  SignInWay,
 } from '@oddglass/shared/contracts/account.ts';
 import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { randomBytes } from 'node:crypto';
@@ -33,8 +40,10 @@ import type { Deps } from '../../deps.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
 
 const HOUR_MS = 3_600_000;
+/** How long a passkey or recovery code is waited for, and a challenge holds. */
+export const SECOND_FACTOR_MS = 5 * 60_000;
 // OWASP's first choice for argon2id: 19 MiB, two passes, one lane.
-const ARGON2ID = { algorithm: 2, memoryCost: 19_456, timeCost: 2, parallelism: 1 };
+export const ARGON2ID = { algorithm: 2, memoryCost: 19_456, timeCost: 2, parallelism: 1 };
 // A hash of nothing anybody knows, so that an unknown name takes as long as a wrong passphrase.
 const NOBODY = hash(randomBytes(16), ARGON2ID);
 
@@ -51,6 +60,14 @@ export interface SignedIn {
   token: string;
 }
 
+/** The passphrase was right, and the account has passkeys: nobody is signed in yet. */
+export interface Pending {
+  pendingToken: string;
+  endsAt: Date;
+  /** Under which names passkeys of the account work. */
+  places: string[];
+}
+
 async function actorView(db: Db, account: { id: string; name: string }): Promise<ActorView> {
   return { id: account.id, name: account.name, panels: await listMemberships(db, account.id) };
 }
@@ -62,6 +79,7 @@ export async function startSignedIn(
   db: Db,
   account: { id: string; name: string },
   { device }: Visitor,
+  by: SignInWay,
 ): Promise<SignedIn> {
   const token = newToken(deps.random);
   const now = deps.clock();
@@ -73,12 +91,13 @@ export async function startSignedIn(
     lastUsedAt: now,
     expiresAt: signInEnd(deps.signInLasts, now),
     device,
+    by,
   };
   await insertSignedIn(db, row, signInTime(deps.signInLasts, now));
   return { view: await actorView(db, account), token };
 }
 
-export async function signIn(deps: Deps, visitor: Visitor, input: SignInInput): Promise<SignedIn> {
+export async function signIn(deps: Deps, visitor: Visitor, input: SignInInput): Promise<SignedIn | Pending> {
   const { signIn: byName, signInFrom } = deps.limits;
   const network = networkOf(visitor.from);
   const account = await byName.attempt(`${network} ${input.name.toLowerCase()}`, () =>
@@ -92,7 +111,23 @@ export async function signIn(deps: Deps, visitor: Visitor, input: SignInInput): 
       throw problem('wrong-credentials');
     }),
   );
-  return startSignedIn(deps, deps.db, account, visitor);
+  const passkeys = await listPasskeys(deps.db, account.id);
+  return passkeys.length === 0
+    ? startSignedIn(deps, deps.db, account, visitor, 'passphrase')
+    : startPending(
+        deps,
+        account,
+        passkeys.map(({ place }) => place),
+      );
+}
+
+async function startPending(deps: Deps, account: { id: string }, places: string[]): Promise<Pending> {
+  const pendingToken = newToken(deps.random);
+  const now = deps.clock();
+  const endsAt = new Date(now.getTime() + SECOND_FACTOR_MS);
+  const row = { tokenHash: hashToken(pendingToken), accountId: account.id, expiresAt: endsAt };
+  await insertPendingSignIn(deps.db, row, now);
+  return { pendingToken, endsAt, places };
 }
 
 export async function signOut(deps: Deps, { tokenHash, name }: Actor): Promise<void> {
@@ -101,18 +136,28 @@ export async function signOut(deps: Deps, { tokenHash, name }: Actor): Promise<v
   deps.security.note('sign-in-ended', { account: name, by: 'sign-out' });
 }
 
+/** Asks somebody signed in for their passphrase once more; a problem at that field when it is not theirs. */
+export async function confirmPassphrase(
+  deps: Deps,
+  actor: Actor,
+  passphrase: string,
+  pointer: string,
+): Promise<void> {
+  await deps.limits.passphrase.attempt(actor.id, async () => {
+    const account = await findAccount(deps.db, actor.id);
+    if (!account || !(await verify(account.passphraseHash, passphrase))) {
+      throw fieldProblem(pointer, 'This is not your passphrase.');
+    }
+  });
+}
+
 export async function changePassphrase(
   deps: Deps,
   actor: Actor,
   input: ChangePassphraseInput,
 ): Promise<void> {
   await refuseGuessable(input.next, actor.name, '#/next');
-  await deps.limits.passphrase.attempt(actor.id, async () => {
-    const account = await findAccount(deps.db, actor.id);
-    if (!account || !(await verify(account.passphraseHash, input.current))) {
-      throw fieldProblem('#/current', 'This is not your passphrase.');
-    }
-  });
+  await confirmPassphrase(deps, actor, input.current, '#/current');
   await setPassphrase(deps, deps.db, actor, input.next, actor.tokenHash);
   deps.security.note('passphrase-changed', { account: actor.name, by: 'passphrase' });
 }
@@ -126,14 +171,17 @@ async function setPassphrase(
 ): Promise<void> {
   const hashed = await hashPassphrase(passphrase);
   const ended = await changePassphraseHash(db, account.id, hashed, keepTokenHash);
+  // Whoever began to sign in by the passphrase before begins again.
+  await deletePendingSignIns(db, account.id);
   for (const tokenHash of ended) deps.sockets.endSignIn(tokenHash);
 }
 
 export async function readSignIns(deps: Deps, actor: Actor): Promise<SignInViews> {
   const rows = await listSignedIn(deps.db, actor.id, signInTime(deps.signInLasts, deps.clock()));
-  const signIns = rows.map(({ id, device, createdAt, lastUsedAt, expiresAt, tokenHash }) => ({
+  const signIns = rows.map(({ id, device, by, createdAt, lastUsedAt, expiresAt, tokenHash }) => ({
     id,
     device,
+    by,
     createdAt: createdAt.toISOString(),
     lastUsedAt: lastUsedAt.toISOString(),
     endsAt: endsUnused(deps.signInLasts, lastUsedAt, expiresAt).toISOString(),
@@ -166,7 +214,10 @@ export async function issuePassphraseToken(deps: LinkDeps, name: string): Promis
   return token;
 }
 
-/** A new passphrase by such a link: every browser that was signed in is signed out, this one is signed in. */
+/**
+ * A new passphrase by such a link: every browser that was signed in is signed out, this one is signed in. Passkeys and
+ * recovery codes go too, since whoever asked for the link may have lost all of them.
+ */
 export async function replacePassphrase(
   deps: Deps,
   visitor: Visitor,
@@ -179,11 +230,14 @@ export async function replacePassphrase(
     return found;
   });
   await refuseGuessable(input.passphrase, account.name, '#/passphrase');
-  const signedIn = await deps.db.transaction(async (tx) => {
+  const { signedIn, removed } = await deps.db.transaction(async (tx) => {
     if (!(await usePassphraseLink(tx, tokenHash))) throw problem('link-expired');
     await setPassphrase(deps, tx, account, input.passphrase, '');
-    return startSignedIn(deps, tx, account, visitor);
+    const gone = await deleteSecondFactors(tx, account.id);
+    return { signedIn: await startSignedIn(deps, tx, account, visitor, 'link'), removed: gone };
   });
   deps.security.note('passphrase-changed', { account: account.name, by: 'link' });
+  if (removed > 0)
+    deps.security.note('second-factor-removed', { account: account.name, by: 'link', removed });
   return signedIn;
 }

@@ -13,13 +13,17 @@ import {
   type SignInInput,
 } from '@oddglass/shared/contracts/account.ts';
 import { done } from '@oddglass/shared/contracts/common.ts';
+import { secondFactorAsked } from '@oddglass/shared/contracts/passkey.ts';
 import { panelView, type PanelInput } from '@oddglass/shared/contracts/panel.ts';
 import { call, type Fetch } from './client.ts';
+
+/** Signed in, or asked for a second factor. */
+const signInAnswer = actorView.or(secondFactorAsked);
 
 export const getServerState = (fetch: Fetch) => call({ fetch, path: '/api/health', answer: serverState });
 export const getActor = (fetch: Fetch) => call({ fetch, path: '/api/me', answer: actorView });
 export const signIn = (fetch: Fetch, body: SignInInput) =>
-  call({ fetch, method: 'POST', path: '/api/sign-in', answer: actorView, body });
+  call({ fetch, method: 'POST', path: '/api/sign-in', answer: signInAnswer, body });
 export const signOut = (fetch: Fetch) =>
   call({ fetch, method: 'POST', path: '/api/sign-out', answer: done, body: {} });
 export const createFirstHost = (fetch: Fetch, body: FirstHostInput) =>
