@@ -18,7 +18,10 @@ export interface PlannedSample {
 }
 
 /** Everything the parts pour, in the order in which the plan names it; parts on the cups before them add nothing. */
-export function samplesOf(settings: SessionSettings, arms: readonly Pick<Arm, 'id' | 'name'>[]): PlannedSample[] {
+export function samplesOf(
+  settings: SessionSettings,
+  arms: readonly Pick<Arm, 'id' | 'name'>[],
+): PlannedSample[] {
   const names = new Map(arms.map(({ id, name }) => [id, name]));
   return settings.parts.flatMap((part, index) =>
     borrowsCups(part)

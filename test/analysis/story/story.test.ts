@@ -90,7 +90,9 @@ describe('a story over two evenings', () => {
 
   it('never puts arms in order, nor says that they are the same', () => {
     const all = textsOf(told).join('\n');
-    expect(all).not.toMatch(/\b(winner|recommend\w*|score|best arm|no difference(?! was demonstrated)|% of people)\b/i);
+    expect(all).not.toMatch(
+      /\b(winner|recommend\w*|score|best arm|no difference(?! was demonstrated)|% of people)\b/i,
+    );
     expect(told.forward.arms.map(({ name }) => name)).toEqual(['Cool', 'Warm']);
     for (const arm of told.forward.arms) {
       expect(Object.values(arm).filter((value) => typeof value === 'number')).toEqual([]);
