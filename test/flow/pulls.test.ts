@@ -195,7 +195,7 @@ test('what seems odd is asked, a correction stands beside what it corrects, a ph
   await bench.evaluate(() => scrollTo(0, document.documentElement.scrollHeight));
   await look(bench, 'more-phone');
   await bench.getByRole('button', { name: 'Send' }).tap();
-  await bench.getByText('cherries').waitFor();
+  await bench.getByText('What was added: cherries').waitFor();
   await bench.getByRole('button', { name: 'Correct the reading of Cool' }).tap();
   await bench.getByLabel('pH of Cool', { exact: true }).fill('4,2');
   await bench.getByRole('button', { name: 'Keep it' }).tap();
@@ -218,7 +218,7 @@ test('what seems odd is asked, a correction stands beside what it corrects, a ph
   await lookEverywhere(bench, 'plan');
   await bench.goto(`${address}/bench/panel/${host.panel}`);
   await bench.getByRole('button', { name: 'Draw an address' }).tap();
-  await bench.getByLabel('Address of the calendar, shown this once').waitFor();
+  await bench.getByRole('textbox', { name: 'Address of the calendar, shown this once' }).waitFor();
   await lookEverywhere(bench, 'calendar');
   expect(errors).toEqual([]);
 });
