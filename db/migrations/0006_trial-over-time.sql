@@ -63,7 +63,7 @@ CREATE TABLE "reading" (
 	"number" integer GENERATED ALWAYS AS IDENTITY (sequence name "reading_number_seq" INCREMENT BY 1 MINVALUE 1 MAXVALUE 2147483647 START WITH 1 CACHE 1),
 	"pull_id" uuid NOT NULL,
 	"arm_id" uuid NOT NULL,
-	"corrects" uuid,
+	"replaces" uuid,
 	"taken_at" timestamp with time zone NOT NULL,
 	"typed" jsonb NOT NULL,
 	"ph" double precision,
@@ -78,8 +78,8 @@ CREATE TABLE "reading" (
 	"confirmed" jsonb NOT NULL,
 	"written_by" uuid,
 	"written_at" timestamp with time zone NOT NULL,
-	CONSTRAINT "reading_corrected_once" UNIQUE("corrects"),
-	CONSTRAINT "reading_first" UNIQUE NULLS NOT DISTINCT("pull_id","arm_id","corrects")
+	CONSTRAINT "reading_corrected_once" UNIQUE("replaces"),
+	CONSTRAINT "reading_first" UNIQUE NULLS NOT DISTINCT("pull_id","arm_id","replaces")
 );
 --> statement-breakpoint
 CREATE TABLE "reading_photo" (
@@ -146,7 +146,7 @@ ALTER TABLE "pull" ADD CONSTRAINT "pull_trial_id_trial_id_fk" FOREIGN KEY ("tria
 ALTER TABLE "pull" ADD CONSTRAINT "pull_created_by_account_id_fk" FOREIGN KEY ("created_by") REFERENCES "public"."account"("id") ON DELETE set null ON UPDATE no action;--> statement-breakpoint
 ALTER TABLE "reading" ADD CONSTRAINT "reading_pull_id_pull_id_fk" FOREIGN KEY ("pull_id") REFERENCES "public"."pull"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
 ALTER TABLE "reading" ADD CONSTRAINT "reading_arm_id_arm_id_fk" FOREIGN KEY ("arm_id") REFERENCES "public"."arm"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
-ALTER TABLE "reading" ADD CONSTRAINT "reading_corrects_reading_id_fk" FOREIGN KEY ("corrects") REFERENCES "public"."reading"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
+ALTER TABLE "reading" ADD CONSTRAINT "reading_replaces_reading_id_fk" FOREIGN KEY ("replaces") REFERENCES "public"."reading"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
 ALTER TABLE "reading" ADD CONSTRAINT "reading_written_by_account_id_fk" FOREIGN KEY ("written_by") REFERENCES "public"."account"("id") ON DELETE set null ON UPDATE no action;--> statement-breakpoint
 ALTER TABLE "reading_photo" ADD CONSTRAINT "reading_photo_pull_id_pull_id_fk" FOREIGN KEY ("pull_id") REFERENCES "public"."pull"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint
 ALTER TABLE "reading_photo" ADD CONSTRAINT "reading_photo_arm_id_arm_id_fk" FOREIGN KEY ("arm_id") REFERENCES "public"."arm"("id") ON DELETE cascade ON UPDATE no action;--> statement-breakpoint

@@ -17,12 +17,12 @@ type Joined = { reading: typeof reading.$inferSelect; writtenByName: string | nu
 
 /** Rows as they are seen, in the order in which they were written. */
 function seen(rows: Joined[]): ReadingOfPull[] {
-  const corrected = new Set(rows.map((row) => row.reading.corrects));
+  const corrected = new Set(rows.map((row) => row.reading.replaces));
   return rows.map(({ reading: row, writtenByName }) => ({
     id: row.id,
     pullId: row.pullId,
     arm: row.armId,
-    corrects: row.corrects,
+    replaces: row.replaces,
     current: !corrected.has(row.id),
     takenAt: row.takenAt.toISOString(),
     // jsonb keeps keys in an order of its own; the schema gives them theirs back.

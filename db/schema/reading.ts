@@ -36,7 +36,7 @@ export const reading = pgTable(
     armId: uuid('arm_id')
       .notNull()
       .references(() => arm.id, { onDelete: 'cascade' }),
-    corrects: uuid('corrects').references((): AnyPgColumn => reading.id, { onDelete: 'cascade' }),
+    replaces: uuid('replaces').references((): AnyPgColumn => reading.id, { onDelete: 'cascade' }),
     takenAt: timestamp('taken_at', { withTimezone: true }).notNull(),
     /** As it was typed, with units and instruments. */
     typed: jsonb('typed').$type<TypedValues>().notNull(),
@@ -58,8 +58,8 @@ export const reading = pgTable(
     index('reading_pull').on(table.pullId, table.number),
     index('reading_arm').on(table.armId, table.takenAt),
     // A row is corrected once, and an arm at a pull has one first row: two devices cannot both have the last word.
-    unique('reading_corrected_once').on(table.corrects),
-    unique('reading_first').on(table.pullId, table.armId, table.corrects).nullsNotDistinct(),
+    unique('reading_corrected_once').on(table.replaces),
+    unique('reading_first').on(table.pullId, table.armId, table.replaces).nullsNotDistinct(),
   ],
 );
 

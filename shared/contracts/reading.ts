@@ -71,7 +71,7 @@ export const readingInput = z
     /** Made by the device: sending it twice counts once. */
     id,
     /** The reading that this one puts right; null for the first one of the arm at this pull. */
-    corrects: id.nullable(),
+    replaces: id.nullable(),
     /** When the sample was taken. */
     takenAt: moment,
     typed: typedValues,
@@ -105,8 +105,8 @@ export type ReadingValues = z.infer<typeof readingValues>;
 export const readingView = readingValues.extend({
   id,
   arm: id,
-  corrects: id.nullable(),
-  /** No later row corrects this one. */
+  replaces: id.nullable(),
+  /** No later row replaces this one. */
   current: z.boolean(),
   takenAt: moment,
   typed: typedValues,

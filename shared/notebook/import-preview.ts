@@ -10,7 +10,7 @@ import { lastValues } from './last-reading.ts';
 import { questionsOf, type Question } from './plausible.ts';
 import { typedOf } from './row-typed.ts';
 
-export type ImportedReading = Omit<ReadingInput, 'id' | 'corrects'>;
+export type ImportedReading = Omit<ReadingInput, 'id' | 'replaces'>;
 
 /** A pull as a row of the file tells it. */
 export interface ImportedPull {
@@ -135,7 +135,7 @@ function readRow({ cells }: CsvRow, around: Around): Read | { why: string } {
   if (said === null) return { why: 'What stands under confirmed is not what this program wrote there.' };
   const reading = A_READING.safeParse({
     id: NOBODYS_ID,
-    corrects: null,
+    replaces: null,
     takenAt: time.takenAt,
     typed,
     added: cells.added ?? '',
@@ -148,7 +148,7 @@ function readRow({ cells }: CsvRow, around: Around): Read | { why: string } {
   const { values, noNumber } = readingValues(reading.data.typed);
   if (noNumber[0] !== undefined)
     return { why: `${reading.data.typed[noNumber[0]]?.text} under ${noNumber[0]} is no number.` };
-  const { id: _id, corrects: _corrects, ...rest } = reading.data;
+  const { id: _id, replaces: _corrects, ...rest } = reading.data;
   return { pull: time.pull, pullId: time.pullId, arm: { id: arm.id, name: arm.name }, reading: rest, values };
 }
 

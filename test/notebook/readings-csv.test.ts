@@ -146,7 +146,7 @@ const reading: fc.Arbitrary<ReadingInput> = fc
       [{ question: 'ph-jump', asked: 'Is it "this", arm;\nor that?' }],
     ),
   })
-  .map((one): ReadingInput => ({ ...one, id: `${ID}9`, corrects: null }))
+  .map((one): ReadingInput => ({ ...one, id: `${ID}9`, replaces: null }))
   .filter((one) => readingInput.safeParse(one).success);
 
 test('out and in again loses nothing: texts that look like formulas, quotes, line breaks, units, confirmations', () => {

@@ -134,10 +134,10 @@ describe('readings', () => {
     const [pull, arm] = [pulls[0]!.id, arms[0]!.id];
     const first = readingOf({ ph: '4.9' });
     await send(host.caller, pull, arm, first);
-    const right = { ...readingOf({ ph: '4.3' }), corrects: first.id };
+    const right = { ...readingOf({ ph: '4.3' }), replaces: first.id };
     const both = await Promise.all([
       send(host.caller, pull, arm, right),
-      send(steward.caller, pull, arm, { ...readingOf({ ph: '4.4' }), corrects: first.id }),
+      send(steward.caller, pull, arm, { ...readingOf({ ph: '4.4' }), replaces: first.id }),
       send(steward.caller, pull, arm, readingOf({ ph: '4.5' })),
     ]);
     expect(both.map(({ status }) => status).sort()).toEqual([200, 409, 409]);
@@ -180,7 +180,7 @@ describe('what was read speaks before a tasting', () => {
     const wrong = readingOf({ ph: '4.8' });
     await send(steward.caller, pulls[2]!.id, arms[1]!.id, wrong);
     expect(await state()).toBe(server.clock.now.toISOString());
-    const right = { ...readingOf({ ph: '3.8' }), corrects: wrong.id };
+    const right = { ...readingOf({ ph: '3.8' }), replaces: wrong.id };
     await send(steward.caller, pulls[2]!.id, arms[1]!.id, right);
     expect(await state()).toBeNull();
   });

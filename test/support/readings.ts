@@ -25,7 +25,7 @@ export function readingOf({
 }: Read): ReadingInput {
   return {
     id: randomUUID(),
-    corrects: null,
+    replaces: null,
     takenAt,
     typed: {
       ph: ph === undefined ? null : { text: ph, meterCalibratedOn: calibratedOn },

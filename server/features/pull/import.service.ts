@@ -50,7 +50,7 @@ export async function importCsv(
         {
           ...row.reading,
           id: randomUuid(deps.random),
-          corrects: null,
+          replaces: null,
           // Whoever imports has seen the questions in the preview.
           confirmed: [...row.reading.confirmed, ...asked].slice(0, 12),
         },

@@ -37,7 +37,7 @@ export async function noteReading(
     const newest = (await listReadings(tx, pull.trialId)).findLast(
       (one) => one.pullId === pullId && one.arm === armId && one.current,
     );
-    if ((newest?.id ?? null) !== input.corrects) throw problem('reading-moved');
+    if ((newest?.id ?? null) !== input.replaces) throw problem('reading-moved');
     await addReading(tx, { pullId, armId, by: actor.id, at: deps.clock() }, input);
   });
   const rows = (await listReadings(deps.db, pull.trialId)).filter(({ id }) => id === input.id);
@@ -50,7 +50,7 @@ export async function noteReading(
 export async function addReading(
   tx: Db,
   { pullId, armId, by, at }: { pullId: string; armId: string; by: string; at: Date },
-  { id, corrects, takenAt, typed, added, looks, smell, note, confirmed }: ReadingInput,
+  { id, replaces, takenAt, typed, added, looks, smell, note, confirmed }: ReadingInput,
 ): Promise<void> {
   const { values, noNumber } = readingValues(typed);
   const [field] = noNumber;
@@ -59,7 +59,7 @@ export async function addReading(
     id,
     pullId,
     armId,
-    corrects,
+    replaces,
     takenAt: new Date(takenAt),
     typed,
     ...values,
@@ -75,7 +75,7 @@ export async function addReading(
 
 function isSame(known: ReadingOfPull, armId: string, input: ReadingInput): boolean {
   const body = ({
-    corrects,
+    replaces,
     takenAt,
     typed,
     added,
@@ -85,7 +85,7 @@ function isSame(known: ReadingOfPull, armId: string, input: ReadingInput): boole
     confirmed,
   }: Omit<ReadingInput, 'id'>) =>
     JSON.stringify([
-      corrects,
+      replaces,
       new Date(takenAt).toISOString(),
       typed,
       added,

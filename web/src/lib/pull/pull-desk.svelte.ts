@@ -97,7 +97,7 @@ export class PullDesk {
   }
   /** Its fields are open: nothing is stored or on its way, or it is being put right. */
   editable(arm: string): boolean {
-    return !this.waiting(arm) && (!this.current(arm) || this.draft(arm)?.corrects === this.current(arm)?.id);
+    return !this.waiting(arm) && (!this.current(arm) || this.draft(arm)?.replaces === this.current(arm)?.id);
   }
 
   #keep(change: Partial<KeptPull>): void {
@@ -266,8 +266,8 @@ export class PullDesk {
   takeBack(arm: string): void {
     const waiting = this.waiting(arm);
     if (!waiting) return;
-    const corrects = this.current(arm)?.id ?? null;
-    const draft = draftOf(waiting.reading, newId(), corrects, this.kept.units);
+    const replaces = this.current(arm)?.id ?? null;
+    const draft = draftOf(waiting.reading, newId(), replaces, this.kept.units);
     this.#keep({
       drafts: { ...this.kept.drafts, [arm]: draft },
       waiting: this.kept.waiting.filter((one) => one.arm !== arm),
@@ -284,7 +284,7 @@ export class PullDesk {
 }
 
 function howAfter(draft: ReadingDraft, units: Units): Units {
-  if (draft.corrects !== null) return draft.how;
+  if (draft.replaces !== null) return draft.how;
   const { gravity, instrument, hydrometerC, wortFactor } = draft.gravity === '' ? units : draft.how;
   return {
     gravity,

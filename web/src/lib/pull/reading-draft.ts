@@ -13,7 +13,7 @@ import { units, type Units } from './units.ts';
 /** What stands in the fields of one arm. The id is made once, so that sending it again counts once. */
 export const readingDraft = z.object({
   id,
-  corrects: id.nullable(),
+  replaces: id.nullable(),
   ph: z.string(),
   gravity: z.string(),
   /** Temperature of the hydrometer's sample, deg C, as typed. */
@@ -48,7 +48,7 @@ export type KeptPull = z.infer<typeof keptPull>;
 export const emptyDraft = (newId: string, how: Units): ReadingDraft => ({
   how,
   id: newId,
-  corrects: null,
+  replaces: null,
   ph: '',
   gravity: '',
   sample: '',
@@ -68,7 +68,7 @@ type Values = Pick<ReadingView, 'typed' | 'added' | 'looks' | 'smell' | 'note'>;
 export function draftOf(
   { typed, added, looks, smell, note }: Values,
   newId: string,
-  corrects: string | null,
+  replaces: string | null,
   here: Units,
 ): ReadingDraft {
   const { ph, gravity, temperature, taken } = typed;
@@ -82,7 +82,7 @@ export function draftOf(
       volume: taken?.unit ?? here.volume,
       meterCalibratedOn: ph ? ph.meterCalibratedOn : here.meterCalibratedOn,
     }),
-    corrects,
+    replaces,
     ph: ph?.text ?? '',
     gravity: gravity?.text ?? '',
     sample: gravity?.sampleC?.toString() ?? '',
@@ -137,7 +137,7 @@ export const isBegun = (draft: ReadingDraft): boolean =>
 export const readingOf = (draft: ReadingDraft, takenAt: string) =>
   readingInput.safeParse({
     id: draft.id,
-    corrects: draft.corrects,
+    replaces: draft.replaces,
     takenAt,
     typed: typedOf(draft),
     added: draft.added,
