@@ -136,7 +136,9 @@ test('four arms, pH and gravity each, are read on a phone in under forty taps, a
   await digits('39');
   // A phone that restarts has what was typed.
   await phone.reload();
-  expect(await phone.getByLabel('pH of Cool', { exact: true }).inputValue()).toBe('4,33');
+  await expect
+    .poll(() => phone.getByLabel('pH of Cool', { exact: true }).inputValue(), { timeout: 15_000 })
+    .toBe('4,33');
   await phone.getByLabel('pH of Wild', { exact: true }).focus();
   await tap('next');
   for (const keys of ['016', '014', '012']) {
@@ -144,7 +146,7 @@ test('four arms, pH and gravity each, are read on a phone in under forty taps, a
     await tap('next');
   }
   await digits('1009');
-  expect(await phone.getByLabel('Gravity of Wild', { exact: true }).inputValue()).toBe('1,009');
+  await expect.poll(() => phone.getByLabel('Gravity of Wild', { exact: true }).inputValue()).toBe('1,009');
   // The network is away while it is sent: it is kept, and goes by itself.
   await phone.route('**/readings', (route) => route.abort());
   await tap('Send');
