@@ -21,7 +21,7 @@ const PACES: Record<Errand, Record<Caller['who'], PaceOptions>> = {
     network: { perSecond: 3, burst: 20, peakPerSecond: 6, longestMs: SOON },
   },
   call: {
-    seat: { perSecond: 5, burst: 30, peakPerSecond: 20, longestMs: SOON },
+    seat: { perSecond: 5, burst: 30, peakPerSecond: 10, longestMs: SOON },
     signIn: { perSecond: 30, burst: 200, longestMs: SOON },
     network: { perSecond: 20, burst: 60, peakPerSecond: 40, longestMs: SOON },
   },
