@@ -35,7 +35,11 @@ async function runWith(name: Name, bad: string | null, args: string[] = [], test
 }
 
 const BROKEN: [what: string, file: string, says: RegExp, args?: string[]][] = [
-  ['a test fails', "test('x', () => expect(1).toBe(2));", /1 passed, 1 failed/],
+  [
+    'a test fails',
+    "test('x', () => expect(1).toBe(2));",
+    /1 passed, 1 failed, .*\n.*bad\.test\.ts: x: AssertionError: expected 1 to be 2/,
+  ],
   [
     'an import is broken',
     "import './not-there.ts';\ntest('x', () => undefined);",

@@ -32,7 +32,7 @@ interface Counts {
   failed: number;
   /** How many tests were left out for each reason. */
   skipped: Map<string, number>;
-  /** To be read again below everything: what is wrong beside failed tests, and what is new. */
+  /** To be read again below everything: what failed, and what is new. */
   notes: string[];
 }
 

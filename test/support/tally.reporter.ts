@@ -50,7 +50,8 @@ function tallyFile(module: TestModule): TalliedFile {
 
 function tallyTest(test: TestCase): TalliedTest {
   const result = test.result();
-  const note = result.state === 'skipped' ? (result.note ?? null) : null;
+  const error = result.errors?.[0];
+  const note = result.state === 'skipped' ? (result.note ?? null) : error ? lineOf(error) : null;
   return { name: test.fullName, state: result.state, note };
 }
 

@@ -23,7 +23,7 @@ export interface TalliedFile {
 export interface TalliedTest {
   name: string;
   state: 'passed' | 'failed' | 'skipped' | 'pending';
-  /** What a skipped test said of why. */
+  /** What a skipped test said of why, and what a failed one found. */
   note: string | null;
 }
 
@@ -35,7 +35,7 @@ export interface Verdict {
   failed: number;
   /** How many tests were left out for each reason. */
   skipped: Map<string, number>;
-  /** What is wrong beside failed tests, one line each. */
+  /** What is wrong, one line each: a log that is cut short keeps its end, and so the names of what failed. */
   complaints: string[];
   /** What is there and not yet recorded, or null. */
   grown: string | null;
@@ -78,7 +78,7 @@ function judgeFile(file: TalliedFile, verdict: Verdict, complain: (line: string)
   for (const error of file.errors) complain(`${file.name}: ${error}`);
   for (const { name, state, note } of file.tests) {
     if (state === 'passed') verdict.passed += 1;
-    else if (state === 'failed') verdict.failed += 1;
+    else if (state === 'failed') complain(`${file.name}: ${name}: ${note ?? 'failed'}`);
     else if (state === 'skipped' && note !== null && isMissing(note)) {
       verdict.skipped.set(note, (verdict.skipped.get(note) ?? 0) + 1);
     } else {
