@@ -16,6 +16,8 @@ export default defineConfig({
   test: {
     // vitest leaves a core free for a watcher; with two that is half the machine.
     maxWorkers: '100%',
+    // What is waited for comes when it comes: how soon is said where it matters, and a busy machine is not a failure.
+    expect: { poll: { timeout: 20_000 } },
     projects: [
       {
         extends: true,
