@@ -3,7 +3,7 @@ import type { AnsweredFinding, FairTestFinding } from '@oddglass/shared/contract
 import { fairTestCaveats, sayFirst } from '@oddglass/shared/analysis/common/fair-test.ts';
 import { checkFairTest } from '@oddglass/shared/fermentation/fair-test/check.ts';
 import { compareArms } from '@oddglass/shared/fermentation/fair-test/compare.ts';
-import { COMPARED_FIELDS } from '@oddglass/shared/fermentation/fair-test/fields.ts';
+import { COMPARED_FIELDS, fieldsNamedBy } from '@oddglass/shared/fermentation/fair-test/fields.ts';
 import { SIGNS, signsOfArm, type ArmWithSigns } from '@oddglass/shared/fermentation/fair-test/signs.ts';
 import { describe, expect, test } from 'vitest';
 
@@ -36,6 +36,21 @@ const arm = (
 const ids = (found: readonly FairTestFinding[]): string[] => found.map(({ id }) => id);
 const saysOf = (found: readonly FairTestFinding[], id: string): string =>
   found.find((one) => one.id === id)?.says ?? 'not found';
+
+test.each<[factor: string, fields: string[]]>([
+  ['temperature', ['temperatureC']],
+  ['Fermentation temperature ', ['temperatureC']],
+  ['The closure', ['closure']],
+  ['vessel', ['vessel']],
+  ['Amount pitched', ['pitched']],
+  // Something else may be meant: the host says which fields it is about.
+  ['temperature of the mash', []],
+  ['temperature and time', []],
+  ['vessels', []],
+  ['', []],
+])('the factor “%s” names %j outright', (factor, fields) => {
+  expect(fieldsNamedBy(factor)).toEqual(fields);
+});
 
 describe('arms compared field by field', () => {
   test('arms told alike in everything leave nothing to say', () => {

@@ -40,7 +40,9 @@ const read = (trial: { id: string }) => host.caller.ok<TrialView>('GET', of(tria
 
 describe('corrections', () => {
   test('are kept with what was there before, who and when, and change nothing that is the same', async () => {
-    const trial = await newTrial(host);
+    // A factor that names a field outright would be about it from the start.
+    expect((await newTrial(host)).factorFields).toEqual(['temperatureC']);
+    const trial = await newTrial(host, { factor: 'how warm it stood' });
     const change = {
       question: 'Which of the two goes on?',
       making: { recipe: 'Pale malt.', originalGravity: 1.05, batchMl: 20_000, hopped: null },
@@ -278,6 +280,7 @@ describe('the fair-test check', () => {
     const { trialId } = await host.caller.ok<SessionView>('GET', `/api/sessions/${evening.session.id}`);
     const trial = await read({ id: trialId });
     const arm = armNamed(trial, 0);
+    await host.caller.ok('PATCH', of(trial), { factorFields: [] });
     await host.caller.ok('PATCH', of(trial, `/arms/${arm.id}`), {
       making: { organisms: ['lactic-bacteria'], temperatureC: 30 },
     });

@@ -28,6 +28,7 @@ import type { LiquidInput } from '@oddglass/shared/contracts/liquid.ts';
 import { armMaking, baseMaking } from '@oddglass/shared/contracts/making.ts';
 import { type DeviationInput } from '@oddglass/shared/contracts/deviation.ts';
 import { checkFairTest } from '@oddglass/shared/fermentation/fair-test/check.ts';
+import { fieldsNamedBy } from '@oddglass/shared/fermentation/fair-test/fields.ts';
 import { freeMl } from '@oddglass/shared/fermentation/ledger.ts';
 import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { z } from 'zod';
@@ -52,7 +53,7 @@ export async function createTrial(
   onlyHost(await panelFor(deps.db, actor, panelId));
   const { arms, ...rest } = input;
   const trialId = randomUuid(deps.random);
-  const fresh = { making: {}, factorFields: [], archivedAt: null };
+  const fresh = { making: {}, factorFields: fieldsNamedBy(input.factor), archivedAt: null };
   await deps.db.transaction((tx) =>
     insertTrial(
       tx,

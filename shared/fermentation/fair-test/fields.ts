@@ -197,3 +197,17 @@ export const COMPARED_FIELDS: readonly ComparedField[] = [
 export function fieldLabel(field: MakingField): string {
   return COMPARED_FIELDS.find((one) => one.field === field)?.label ?? field;
 }
+
+/**
+ * The field that a factor names outright, so that nobody is told that it differs besides itself: 'temperature',
+ * 'The closure', 'fermentation temperature'. Anything longer may mean another thing ('temperature of the mash') and is
+ * left to the host. None: an empty list. Never throws.
+ */
+export function fieldsNamedBy(factor: string): MakingField[] {
+  const named = factor
+    .trim()
+    .toLowerCase()
+    .replace(/^the /, '')
+    .replace(/^fermentation /, '');
+  return COMPARED_FIELDS.filter(({ label }) => label === named).map(({ field }) => field);
+}
