@@ -7,7 +7,7 @@ const LONG = 'test/{flow/{faults,outage,lighthouse,large-result},boot/exit}.test
 
 // Walks over one matter each, beside the evening, the first evening and the publication that npm test walks.
 const WALKS =
-  'test/flow/{parts,parts-flights,planner,spikes,safety,members,late-question,hand-over,sign-out,passkey,story,trial-record,published-data,pulls}.test.ts';
+  'test/flow/{parts,parts-flights,planner,spikes,safety,members,late-question,hand-over,sign-out,passkey,story,trial-record,published-data,pulls,whole-trial}.test.ts';
 
 // Five projects: pure code; the API against a real PostgreSQL; whole evenings in a real browser; further walks in it; and
 // what of these is long by nature.

@@ -54,6 +54,17 @@ export async function playSession(
   seats = settings.assessors ?? 12,
 ): Promise<SessionView> {
   const open = await moved(host, await draft(host, trial, settings), 'seal', 'open');
+  await playTablets(server, open, palate, seats);
+  return moved(host, open, 'close', 'reveal');
+}
+
+/** Takes every seat of an open session over HTTP and answers all its sheets with an invented palate. */
+export async function playTablets(
+  server: TestServer,
+  open: SessionView,
+  palate: Palate,
+  seats: number,
+): Promise<void> {
   const { servings, samples } = await keyOf(server, open.id);
   const cupOf = new Map(
     servings.map(({ trayId, code, position, armId, sampleId }) => [
@@ -88,5 +99,4 @@ export async function playSession(
       }
     }
   }
-  return moved(host, open, 'close', 'reveal');
 }
