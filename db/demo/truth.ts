@@ -45,6 +45,30 @@ export const RARE_WORD = 0.02;
 export const TRUE_LIKING: readonly [number, number, number] = [5.9, 6.2, 5.7];
 export const LIKING_SPREAD = { people: 0.8, apart: 0.9, cups: 0.8 } as const;
 
+/**
+ * Specific gravity before the yeast, and when it has fallen, by arm: 1.0086 and 1.0078 are what is left where 3.6 and 3.7 %
+ * by volume came of 1.036, a gravity point being about 0.131 % (common practice, no source).
+ */
+export const TRUE_GRAVITY = { original: 1.036, final: [1.0086, 1.0086, 1.0078] } as const;
+/** Days until half of it has fermented, and until half of the fall of pH is done: pH falls first (common practice, no source). */
+const HALF_DAYS = { gravity: [3.6, 2.4, 1.6], ph: [1.5, 1.0, 0.7] } as const;
+/** pH of the wort, and where each arm comes to rest. */
+export const TRUE_PH = { wort: 5.2, rest: [4.35, 4.3, 4.26] } as const;
+
+/** Specific gravity of an arm on a day of the trial, with no scatter: a hydrometer is read to 0.001. */
+export function trueGravity(arm: number, day: number): number {
+  const final = TRUE_GRAVITY.final[arm] ?? TRUE_GRAVITY.final[0];
+  const done = 1 - 1 / (1 + (day / (HALF_DAYS.gravity[arm] ?? 2)) ** 3);
+  return TRUE_GRAVITY.original - (TRUE_GRAVITY.original - final) * done;
+}
+
+/** pH of an arm as a meter shows it that day: within some hundredths of what it is. */
+export function truePh(arm: number, day: number): number {
+  const rest = TRUE_PH.rest[arm] ?? TRUE_PH.rest[0];
+  const done = 1 - 1 / (1 + (day / (HALF_DAYS.ph[arm] ?? 1)) ** 2);
+  return TRUE_PH.wort - (TRUE_PH.wort - rest) * done + 0.015 * drawn(day, 80 + arm, 0).normal();
+}
+
 /** Words of their own that somebody typed, by seat: one cup each. */
 export const OWN_WORDS: Readonly<Record<number, string>> = {
   2: 'wet straw',

@@ -27,6 +27,7 @@ import { confirmCautions, giveConsent } from '../seat/seat.service.ts';
 import { submitBallot } from '../seat/ballot.service.ts';
 import { sealSession } from '../session/seal.service.ts';
 import { closeSession, createSession, openSession, revealSession } from '../session/session.service.ts';
+import { keepNotebook } from './demo-notebook.ts';
 import { noteFit, playLiking, playProfile } from './demo-profile.ts';
 import { changeTrial, createTrial, noteDeviation, readTrial } from '../trial/trial.service.ts';
 
@@ -62,6 +63,7 @@ export async function createDemoPanel(deps: Deps, account: Pick<Actor, 'id' | 'n
     const on = clock().toISOString().slice(0, 10);
     await noteDeviation({ ...deps, clock }, actor, trial.id, trial.arms[arm]?.id ?? '', { on, note, sign });
   }
+  await keepNotebook(deps, actor, trial, ago);
   const played: string[] = [];
   for (const session of DEMO_SESSIONS) played.push(await playSession(deps, actor, trial, session));
   await playProfile({ ...deps, clock: ago(deps, DEMO_PROFILE.daysAgo) }, actor, trial);
