@@ -15,7 +15,7 @@ export const DEMO_PULLS: (Pick<PullInput, 'name' | 'mlPerArm' | 'note'> & { day:
   { name: 'Day 14', day: 14, mlPerArm: 100, note: 'Twice the same gravity before anything is bottled.' },
   { name: 'Day 21', day: 21, mlPerArm: 100, note: '' },
   { name: 'Day 35', day: 35, mlPerArm: 100, note: '' },
-  { name: 'Day 46', day: 46, mlPerArm: 100, note: 'Before the last evening of the six weeks is revealed.' },
+  { name: 'Day 46', day: 46, mlPerArm: 100, note: '' },
   { name: 'Month two', day: 60, mlPerArm: 100, note: 'Does the ripe fruit fade?' },
   { name: 'Month three', day: 90, mlPerArm: 100, note: '' },
 ];
