@@ -17,7 +17,8 @@ import {
   type TestServer,
 } from '../support/app.ts';
 import { launchBrowser } from '../support/browser.ts';
-import { ballotFor, PASSPHRASE, trianglePart } from '../support/factories.ts';
+import { ballotFor, trianglePart } from '../support/factories.ts';
+import { signIn } from '../support/sign-in.ts';
 
 // A seat from tablet to tablet, by hand: the host's way and the person's own, a seat made free, and the receipt that stays
 // with whoever tasted. Looked at on a tablet, a phone and a laptop.
@@ -51,11 +52,7 @@ beforeAll(async () => {
   const parts = [trianglePart(trial, { replicates: 2 })];
   open = await moved(host, await draft(host, trial, { assessors: 4, restSeconds: 0, parts }), 'seal', 'open');
   bench = await (await device('laptop')).newPage();
-  await bench.goto(`${address}/bench/sign-in`);
-  await bench.getByLabel('Name').fill('Host');
-  await bench.getByRole('textbox', { name: 'Passphrase' }).fill(PASSPHRASE);
-  await bench.getByRole('button', { name: 'Sign in' }).click();
-  await bench.waitForURL(`${address}/bench`);
+  await signIn(bench, address, 'Host');
 });
 afterAll(async () => {
   await browser?.close();

@@ -9,7 +9,7 @@ import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { firstHost, moved, newTrial, startServer, type Hosted, type TestServer } from '../support/app.ts';
 import { launchBrowser } from '../support/browser.ts';
-import { PASSPHRASE } from '../support/factories.ts';
+import { signIn } from '../support/sign-in.ts';
 
 // A host is offered a late question and takes it; two people answer it on phones, one by taps and one by keys alone, with a
 // reload in the wait and one in the answer; the result tells what was there late beside what was said at first.
@@ -68,11 +68,7 @@ const heading = (page: Page): Locator => page.locator('main h1').first();
 
 async function plan(trialId: string): Promise<string> {
   const bench = await newPage();
-  await bench.goto(`${address}/bench/sign-in`);
-  await bench.getByLabel('Name').fill('Host');
-  await bench.getByLabel('Passphrase', { exact: true }).fill(PASSPHRASE);
-  await bench.keyboard.press('Enter');
-  await bench.waitForURL(/\/bench$/);
+  await signIn(bench, address, 'Host');
   await bench.goto(`${address}/bench/trial/${trialId}/session`);
   await bench.getByRole('button', { name: 'Description', exact: true }).click();
   await bench.getByLabel('Title').fill('What stays');
@@ -227,11 +223,7 @@ test('a late question from the plan to the result', { timeout: 240_000 }, async 
   ]);
   expect(told.words).toEqual([]);
   const bench = await newPage();
-  await bench.goto(`${address}/bench/sign-in`);
-  await bench.getByLabel('Name').fill('Host');
-  await bench.getByLabel('Passphrase', { exact: true }).fill(PASSPHRASE);
-  await bench.keyboard.press('Enter');
-  await bench.waitForURL(/\/bench$/);
+  await signIn(bench, address, 'Host');
   await bench.goto(`${address}/bench/session/${id}/result`);
   const main = bench.locator('main');
   await says(main, /After 60 s, without tasting again/);

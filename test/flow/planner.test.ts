@@ -7,7 +7,8 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { firstHost, newTrial, startServer, type Hosted, type TestServer } from '../support/app.ts';
 import { launchBrowser } from '../support/browser.ts';
-import { PASSPHRASE, trialInput } from '../support/factories.ts';
+import { trialInput } from '../support/factories.ts';
+import { signIn } from '../support/sign-in.ts';
 
 // A host with eight people and two litres of each arm, who chose a triangle, is led to a plan that finds what matters with a
 // chance of 80 %, or is told that there is none and what it would take.
@@ -36,11 +37,7 @@ afterAll(async () => {
 
 async function planOf(trial: TrialView, viewport: { width: number; height: number }): Promise<Page> {
   const bench = await (await browser.newContext({ viewport })).newPage();
-  await bench.goto(`${address}/bench/sign-in`);
-  await bench.getByLabel('Name').fill('Host');
-  await bench.getByLabel('Passphrase', { exact: true }).fill(PASSPHRASE);
-  await bench.keyboard.press('Enter');
-  await bench.waitForURL(/\/bench$/);
+  await signIn(bench, address, 'Host');
   await bench.goto(`${address}/bench/trial/${trial.id}/session`);
   return bench;
 }

@@ -17,8 +17,9 @@ import {
   type TestServer,
 } from '../support/app.ts';
 import { launchBrowser } from '../support/browser.ts';
-import { PASSPHRASE, trialInput } from '../support/factories.ts';
+import { trialInput } from '../support/factories.ts';
 import { guests, playedEvening, type Evening } from '../support/publishing.ts';
+import { signIn } from '../support/sign-in.ts';
 
 // From the seat to the reader in a real browser: consent, receipt, what the host decides, the article without JavaScript, the
 // reader's own check, a newer version, withdrawal. Every page passes axe at three sizes and fits its width.
@@ -104,11 +105,7 @@ beforeAll(async () => {
   );
   evening = await playedEvening(server, { host, steward }, table, {}, trial);
   bench = await newPage('laptop');
-  await bench.goto(`${address}/bench/sign-in`);
-  await bench.getByLabel('Name').fill('Host');
-  await bench.getByRole('textbox', { name: 'Passphrase' }).fill(PASSPHRASE);
-  await bench.getByRole('button', { name: 'Sign in' }).click();
-  await bench.waitForURL(`${address}/bench`);
+  await signIn(bench, address, 'Host');
 });
 
 afterAll(async () => {

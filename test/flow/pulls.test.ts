@@ -9,8 +9,9 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { firstHost, invited, startServer, type Hosted, type TestServer } from '../support/app.ts';
 import { launchBrowser } from '../support/browser.ts';
-import { PASSPHRASE, trialInput } from '../support/factories.ts';
+import { trialInput } from '../support/factories.ts';
 import { readingOf } from '../support/readings.ts';
+import { signIn } from '../support/sign-in.ts';
 
 // The practitioner's notebook: a pull of four arms with wet hands on a phone, every tap counted, and a file from a
 // spreadsheet. All figures are invented.
@@ -75,11 +76,7 @@ async function signedIn(name: string, viewport: { width: number; height: number 
   const context = await browser.newContext({ viewport, hasTouch: true, locale: 'de-DE' });
   const page = await context.newPage();
   page.on('pageerror', (error) => errors.push(error.message));
-  await page.goto(`${address}/bench/sign-in`);
-  await page.getByLabel('Name').fill(name);
-  await page.getByLabel('Passphrase', { exact: true }).fill(PASSPHRASE);
-  await page.keyboard.press('Enter');
-  await page.waitForURL(/\/bench$/);
+  await signIn(page, address, name);
   return page;
 }
 

@@ -15,7 +15,8 @@ import {
   type TestServer,
 } from '../support/app.ts';
 import { launchBrowser } from '../support/browser.ts';
-import { PASSPHRASE, trialInput } from '../support/factories.ts';
+import { trialInput } from '../support/factories.ts';
+import { signIn } from '../support/sign-in.ts';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 const shots = `${root}test/.artifacts/safety`;
@@ -52,11 +53,7 @@ async function device(viewport: { width: number; height: number }): Promise<Page
 
 async function signedIn(name: string, viewport = LAPTOP): Promise<Page> {
   const page = await device(viewport);
-  await page.goto(`${address}/bench/sign-in`);
-  await page.getByLabel('Name').fill(name);
-  await page.getByLabel('Passphrase', { exact: true }).fill(PASSPHRASE);
-  await page.keyboard.press('Enter');
-  await page.waitForURL(/\/bench$/);
+  await signIn(page, address, name);
   return page;
 }
 

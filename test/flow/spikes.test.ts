@@ -6,7 +6,7 @@ import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { firstHost, invited, newTrial, startServer, type Hosted, type TestServer } from '../support/app.ts';
 import { launchBrowser } from '../support/browser.ts';
-import { PASSPHRASE } from '../support/factories.ts';
+import { signIn } from '../support/sign-in.ts';
 
 // A host chooses a spike from a reference cup and types another by hand, one steward measures, another confirms, and
 // whoever sits down reads of allergens without hearing of a cup.
@@ -39,11 +39,7 @@ afterAll(async () => {
 async function signedIn(name: string, viewport = LAPTOP): Promise<Page> {
   const page = await (await browser.newContext({ viewport })).newPage();
   page.on('pageerror', (error) => errors.push(error.message));
-  await page.goto(`${address}/bench/sign-in`);
-  await page.getByLabel('Name').fill(name);
-  await page.getByLabel('Passphrase', { exact: true }).fill(PASSPHRASE);
-  await page.keyboard.press('Enter');
-  await page.waitForURL(/\/bench$/);
+  await signIn(page, address, name);
   return page;
 }
 

@@ -6,7 +6,7 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { firstHost, newTrial, startServer, type Hosted, type TestServer } from '../support/app.ts';
 import { launchBrowser } from '../support/browser.ts';
-import { PASSPHRASE } from '../support/factories.ts';
+import { signIn } from '../support/sign-in.ts';
 
 // A host tells how the arms were made, with a comma as decimal mark, copies one, is shown what stands between them, answers
 // it, and counts the liquid; what was written over stays.
@@ -49,11 +49,7 @@ test('a record is told, compared, answered and corrected on its page', async () 
   const trial = await newTrial(host);
   const [one, two] = trial.arms.map(({ name }) => name) as [string, string];
   const page = await (await browser.newContext({ viewport: { width: 390, height: 844 } })).newPage();
-  await page.goto(`${address}/bench/sign-in`);
-  await page.getByLabel('Name').fill('Host');
-  await page.getByLabel('Passphrase', { exact: true }).fill(PASSPHRASE);
-  await page.keyboard.press('Enter');
-  await page.waitForURL(/\/bench$/);
+  await signIn(page, address, 'Host');
   await page.goto(`${address}/bench/trial/${trial.id}`);
   await page.getByText('Nothing is noted yet of how the arms were made').waitFor();
   await clean(page, 'empty');

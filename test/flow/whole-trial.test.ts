@@ -12,6 +12,7 @@ import { launchBrowser } from '../support/browser.ts';
 import { foundFit, PASSPHRASE } from '../support/factories.ts';
 import { playTablets, type Palate } from '../support/simulated-panel.ts';
 import { difference, fruitOf, likingOf, palateOf } from '../support/trial-palates.ts';
+import { signIn } from '../support/sign-in.ts';
 
 // A trial from the first note to the publication, over five months that pass on the clock of the service and of the
 // browsers alike. What a host does is clicked; what twelve people answer is sent as their tablets send it. All of it is
@@ -78,11 +79,7 @@ async function day(days: number): Promise<void> {
   server.clock.now = new Date(Date.parse(PITCHED) + days * DAY_MS);
   await context.clock.setSystemTime(server.clock.now);
   await context.clearCookies();
-  await page.goto(`${address}/bench/sign-in`);
-  await page.getByLabel('Name').fill('Host');
-  await page.getByLabel('Passphrase', { exact: true }).fill(PASSPHRASE);
-  await page.getByRole('button', { name: 'Sign in' }).click();
-  await page.waitForURL(/\/bench$/);
+  await signIn(page, address, 'Host');
   host.caller.cookie = undefined;
   await host.caller.ok('POST', '/api/sign-in', { name: 'Host', passphrase: PASSPHRASE });
   if (trial) await page.goto(`${address}/bench/trial/${trial.id}`);

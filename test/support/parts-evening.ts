@@ -10,8 +10,9 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { draft, firstHost, moved, newTrial, startServer, type Hosted, type TestServer } from './app.ts';
 import { launchBrowser } from './browser.ts';
-import { PASSPHRASE, trianglePart } from './factories.ts';
+import { trianglePart } from './factories.ts';
 import { byKeyboard, byTouch, type Look } from './seat-driver.ts';
+import { signIn } from './sign-in.ts';
 
 // Every kind of part in a real browser, in two files that run side by side: one assessor answers by taps on a tablet, another by the keyboard alone on a phone's
 // screen; every screen of the tablet and the result page pass axe; the result counts both.
@@ -48,11 +49,7 @@ async function setUp(): Promise<void> {
     })),
   });
   bench = await newPage(TABLET);
-  await bench.goto(`${address}/bench/sign-in`);
-  await bench.getByLabel('Name').fill('Host');
-  await bench.getByLabel('Passphrase', { exact: true }).fill(PASSPHRASE);
-  await bench.keyboard.press('Enter');
-  await bench.waitForURL(/\/bench$/);
+  await signIn(bench, address, 'Host');
 }
 
 async function tearDown(): Promise<void> {
