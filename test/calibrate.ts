@@ -8,6 +8,7 @@ import { familyClaims } from './support/calibration-families.ts';
 import { furtherClaims } from './support/calibration-further.ts';
 import { calibrationTable, type CalibrationRow } from './support/calibration.ts';
 import { choiceVerdictClaims } from './support/calibration-choices.ts';
+import { storyClaims } from './support/calibration-story.ts';
 import { verdictClaims } from './support/calibration-verdicts.ts';
 import { simulatedPanel } from './support/percepts.ts';
 
@@ -62,7 +63,8 @@ const verdicts = (): CalibrationRow[] =>
     : [choiceVerdictClaims, verdictClaims].flatMap((claims) =>
         claims(panel, short ? 40 : 400, (setting) => !short || SHORT.some((one) => setting.startsWith(one))),
       );
-const rows = only ? verdicts() : [...methods(), ...verdicts()];
+// The advice of stories came later: last, so that the panels of all the others taste as before.
+const rows = only ? verdicts() : [...methods(), ...verdicts(), ...storyClaims(panel, runs, dear / 5)];
 const report = { seed, short, seconds: Math.round((Date.now() - started) / 1000), rows };
 if (!options.includes('--json')) console.log(`${calibrationTable(rows)}\n`);
 console.log(JSON.stringify(report, null, options.includes('--json') ? 2 : undefined));

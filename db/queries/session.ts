@@ -1,3 +1,4 @@
+import { listedFinding } from '@oddglass/shared/analysis/reveal-record.ts';
 import type { SessionSummary, SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import { and, desc, eq, inArray } from 'drizzle-orm';
 import type { Db } from '../client.ts';
@@ -84,7 +85,7 @@ async function listSummaries(db: Db, where: ReturnType<typeof eq>): Promise<Sess
     .orderBy(desc(session.createdAt), session.id);
   return rows.map(({ settings, createdAt, record, ...row }) => ({
     ...row,
-    findings: record?.parts.map(({ headline }) => headline) ?? [],
+    findings: record?.parts.map((part) => listedFinding(part, settings.parts[part.part - 1])) ?? [],
     title: settings.title,
     kinds: settings.parts.map(({ kind }) => kind),
     createdAt: createdAt.toISOString(),

@@ -5,7 +5,10 @@ import type { Deps } from '../deps.ts';
 import type { Answers } from './session-input.ts';
 
 /** The result as anybody in the panel may read it: beside what was found at the reveal, without what a later count would tell. */
-export async function resultOf(deps: Deps, { input, withdrawn, atReveal }: Answers): Promise<ResultDocument> {
+export async function resultOf(
+  deps: Deps,
+  { input, withdrawn, atReveal }: Pick<Answers, 'input' | 'withdrawn' | 'atReveal'>,
+): Promise<ResultDocument> {
   const result = await deps.analyst.analyse(input);
   const before = withdrawn - (atReveal?.withdrawnSince ?? 0);
   const counted = withWithdrawals(result, before);

@@ -1,5 +1,9 @@
 import type { PartResult, ResultDocument } from '../contracts/result.ts';
 import type { AtReveal, PartRecord } from '../contracts/reveal-record.ts';
+import type { Part } from '../contracts/part.ts';
+import { isChoice } from '../contracts/part-fit.ts';
+import type { SessionFinding } from '../contracts/session.ts';
+import { differenceOf, hasRightAnswer, isDifferenceKind } from '../kinds/kinds.ts';
 import { capital, people, pEquals } from '../ground/phrases.ts';
 import { plainCaveat } from './common/caveats.ts';
 
@@ -60,6 +64,21 @@ function figuresOf(part: PartResult): Figures {
       return { verdict: part.finding.verdict, answers, counted, p: answers > 0 ? p : null };
     }
   }
+}
+
+/**
+ * What a list tells of a part once the key has turned: its sentence, and its answers for a small plot. Marks, words and ranks have
+ * no plot: means kept from the reveal beside later ones would tell the mark of somebody who took answers back.
+ */
+export function listedFinding(record: PartRecord, part: Part | undefined): SessionFinding {
+  const { headline: sentence, answers, counted } = record;
+  if (part === undefined || !isChoice(part) || counted === null || answers === 0)
+    return { sentence, drawn: null };
+  const sided = isDifferenceKind(part) && hasRightAnswer(part);
+  const guessRate = sided ? differenceOf(part).test.guessRate : 1 / 2;
+  // Without a right answer, those for the arm named more often stand first, as on the page of the result.
+  const first = sided ? counted : Math.max(counted, answers - counted);
+  return { sentence, drawn: { answers, counted: first, expected: answers * guessRate } };
 }
 
 /** Would the count of the reveal beside the later one tell what those said who left? */

@@ -60,6 +60,20 @@ export const sessionInput = sessionSettings.superRefine(({ title, parts }, conte
   }
 });
 
+/** What a part said when the key turned, as lists tell it. */
+const sessionFinding = z.object({
+  sentence: z.string(),
+  /** Its answers for a small plot, with how many of them guessing, or no preference, leads to; null where none are counted. */
+  drawn: z
+    .object({
+      answers: z.number().int().positive(),
+      counted: z.number().int().nonnegative(),
+      expected: z.number().nonnegative(),
+    })
+    .nullable(),
+});
+export type SessionFinding = z.infer<typeof sessionFinding>;
+
 export const sessionSummary = z.object({
   id,
   trialId: id,
@@ -68,7 +82,7 @@ export const sessionSummary = z.object({
   kinds: z.array(z.string()),
   state: sessionState,
   /** What each part said when the key turned; none before. */
-  findings: z.array(z.string()),
+  findings: z.array(sessionFinding),
   createdAt: moment,
 });
 export type SessionSummary = z.infer<typeof sessionSummary>;

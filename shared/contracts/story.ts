@@ -34,6 +34,8 @@ export interface StoryRecordFinding {
   sentence: string;
   /** It would undo the comparison of arms by itself. */
   undoesFactor: boolean;
+  /** How that is said before a finding; the sentence where it is left out. */
+  undoes?: string;
   answered: boolean;
 }
 
@@ -135,7 +137,7 @@ export const storyDifference = z.object({
 });
 export type StoryDifference = z.infer<typeof storyDifference>;
 
-/** An attribute, liking or degree of difference by arm and session. */
+/** An attribute or liking by arm and session. */
 export const storyAttribute = z.object({
   key: z.string(),
   name: z.string(),
@@ -209,6 +211,32 @@ export const nextSession = z.object({
 });
 export type NextSession = z.infer<typeof nextSession>;
 
+/** What a further session could settle about one attribute, or liking, of two arms, at which size. */
+export const nextMarks = z.object({
+  /** Key of the attribute in `attributes`. */
+  key: z.string(),
+  armIds: z.array(id).length(2),
+  /** Null where no plan can be had with the people and the liquid there are. */
+  plan: z
+    .object({
+      kind: z.enum(['rating', 'liking']),
+      assessors: count,
+      /** Cups of each arm that everybody marks, on trays of their own. */
+      trays: count,
+      alpha: z.number(),
+      /** At least. */
+      power: share,
+      /** Difference of the means it is planned for, and how far a person's mean of an arm scatters; units of the scale. */
+      difference: z.number(),
+      scatter: z.number(),
+      needMl: z.array(z.number()),
+    })
+    .nullable(),
+  from: nextSession.shape.from,
+  sentence: z.string(),
+});
+export type NextMarks = z.infer<typeof nextMarks>;
+
 export const story = z.object({
   format: z.literal('oddglass-story-1'),
   trial: z.object({
@@ -253,6 +281,7 @@ export const story = z.object({
     arms: z.array(armEvidence),
     notShown: z.array(z.string()),
     next: z.array(nextSession),
+    nextMarks: z.array(nextMarks).default([]),
   }),
   notes: z.array(z.string()),
   methods: z.array(methodNote),

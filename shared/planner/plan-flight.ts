@@ -82,22 +82,22 @@ function precisionOfChoice(part: ChoicePart, assessors: number): Precision {
 const POWER = 0.8;
 
 /**
- * Smallest difference of two means, in residual standard deviations, that is found with a chance of 80 %:
- * (c + t(0.8; df)) sqrt(2 / flights), c the critical t of the comparison: Tukey's for all pairs, Dunnett's against a
+ * Smallest difference of two means, in residual standard deviations, that is found with a chance of 80 %, or of `power`:
+ * (c + t(power; df)) sqrt(2 / flights), c the critical t of the comparison: Tukey's for all pairs, Dunnett's against a
  * control. Null when there are too few answers. An approximation to the noncentral t, within 2 % of it (test/planner/planner.test.ts).
- * @param alpha between 0 and 1.
+ * @param alpha between 0 and 1, as `power`.
  * Source: Cochran & Cox 1957, Experimental Designs, section 2.2 (from memory); Tukey 1953; Dunnett 1955.
  * Example: `smallestFound({ samples: 2, flights: 16, df: 15 }, { alpha: 0.05, control: false })` is 1.059845061
  */
 export function smallestFound(
   { samples, flights, df }: Pick<Precision, 'samples' | 'flights' | 'df'>,
-  { alpha, control }: { alpha: number; control: boolean },
+  { alpha, control, power = POWER }: { alpha: number; control: boolean; power?: number },
 ): number | null {
   if (df < 1 || samples < 2) return null;
   const critical = control
     ? dunnettCritical(alpha, Array<number>(samples - 1).fill(Math.SQRT1_2), df)
     : studentizedRangeCritical(alpha, samples, df) / Math.SQRT2;
-  return (critical + studentQuantile(POWER, df)) * Math.sqrt(2 / flights);
+  return (critical + studentQuantile(power, df)) * Math.sqrt(2 / flights);
 }
 
 /** What a part of rated, described, ranked or liked cups can and cannot tell. */

@@ -8,6 +8,7 @@ import {
 } from '../support/calibration-claims.ts';
 import { familyClaims } from '../support/calibration-families.ts';
 import { furtherClaims } from '../support/calibration-further.ts';
+import { storyClaims } from '../support/calibration-story.ts';
 import { calibrate, calibrationTable } from '../support/calibration.ts';
 import { count, simulatedPanel } from '../support/percepts.ts';
 
@@ -87,8 +88,10 @@ describe('calibration', () => {
       ...furtherClaims(panel, 80),
       ...familyClaims(panel, 80),
       ...twoOfFiveClaims(panel, 400),
+      ...storyClaims(panel, 400, 100),
     ];
     expect(rows.length).toBeGreaterThan(80);
+    expect(rows.filter(({ method }) => method.startsWith('advice of a story'))).toHaveLength(8);
     expect(rows.filter(({ verdict }) => verdict === 'wrong')).toEqual([]);
     expect(calibrationTable(rows).split('\n')).toHaveLength(rows.length + 1);
   });

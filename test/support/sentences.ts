@@ -6,6 +6,7 @@ import type { SessionFacts } from '@oddglass/shared/contracts/result-common.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import { assessPlan } from '@oddglass/shared/planner/planner.ts';
 import { input, PARTS, trays } from '../analysis/choice/choice-input.ts';
+import { storiesOfSession, storyWords, toldStories } from './story-sentences.ts';
 import { wildSession } from './wild-session.ts';
 
 // Every sentence that results and planner can say, gathered from sessions and counts of all sorts and brought to their
@@ -72,6 +73,8 @@ export function textsOf(value: unknown): string[] {
 
 /** Wild sessions that are gone through. */
 export const SESSIONS = 90;
+/** Those of them whose trial is told as a story too. */
+const STORIES = 26;
 /** Further ones that ask late, of drinks that linger. */
 const LATE_SESSIONS = 12;
 
@@ -119,6 +122,7 @@ export function allSentences(sessions: number): string[] {
     add(result);
     // Each kind once.
     if (!late && seed <= 13) laterResults(result).forEach(add);
+    if (!late && seed <= STORIES) storiesOfSession(session.input, result).map(storyWords).forEach(add);
     const { settings } = session.input;
     const lingering: SessionSettings['lingering'] = seed % 2 === 0 ? ['sour', 'bitter'] : ['smoky', 'strong'];
     add(
@@ -133,6 +137,7 @@ export function allSentences(sessions: number): string[] {
       ),
     );
   }
+  toldStories().map(storyWords).forEach(add);
   for (const [at, conduct] of CONDUCTS.entries()) {
     const { input: evening } = wildSession(at + 1).session;
     add(analyseSession({ ...evening, session: { ...evening.session, ...conduct } }));

@@ -24,7 +24,7 @@ export async function readPanel(deps: Deps, actor: Actor, panelId: string): Prom
   ]);
   // Sessions come newest first.
   const findingOf = (trialId: string): string | null =>
-    sessions.find((one) => one.trialId === trialId && one.findings.length > 0)?.findings[0] ?? null;
+    sessions.find((one) => one.trialId === trialId && one.findings.length > 0)?.findings[0]?.sentence ?? null;
   return {
     id,
     name,

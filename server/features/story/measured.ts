@@ -42,6 +42,7 @@ export async function listMeasured(
       kind,
       sentence: says,
       undoesFactor: undoes !== null,
+      ...(undoes !== null && { undoes }),
       answered: answered !== null,
     })),
   };

@@ -5,25 +5,49 @@ import { listArms } from '@oddglass/db/queries/trial.ts';
 import type { Panel } from '@oddglass/db/queries/panel.ts';
 import { storyLineOf } from '@oddglass/shared/analysis/story/line.ts';
 import { storyMarks } from '@oddglass/shared/analysis/story/marks.ts';
+import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { Story, StoryInput, StoryLine, StorySession } from '@oddglass/shared/contracts/story.ts';
 import { trialFor } from '../../access/panel-access.ts';
 import type { Actor } from '../../access/actor.ts';
 import type { Deps } from '../../deps.ts';
 import { armsWithFree } from '../../session-data/liquid.ts';
-import { readAnswers } from '../../session-data/session-input.ts';
+import { readAnswers, type Answers } from '../../session-data/session-input.ts';
 import { resultOf } from '../../session-data/session-result.ts';
+import { ByContent } from './by-content.ts';
 import { listMeasured } from './measured.ts';
 
-/** The story of a trial, worked out anew from what is stored, so that nothing of it can go stale. */
-export async function readStory(deps: Deps, actor: Actor, trialId: string): Promise<Story> {
-  return deps.analyst.tell(await readStoryInput(deps, actor, trialId));
+// Some trials that people look at, with their sessions: a result with its marks takes up to a megabyte. Our own bounds.
+const MOST_SESSIONS = 48;
+const MOST_STORIES = 16;
+
+/** What stories need to be told, with what was worked out for the last ones. */
+export interface StoryDesk {
+  deps: Deps;
+  results: ByContent<ResultContent, ResultDocument>;
+  stories: ByContent<StoryInput, Story>;
 }
 
-export async function readStoryLine(deps: Deps, actor: Actor, trialId: string): Promise<StoryLine> {
-  return storyLineOf(await readStory(deps, actor, trialId));
+type ResultContent = Pick<Answers, 'input' | 'withdrawn' | 'atReveal'>;
+
+export function storyDesk(deps: Deps): StoryDesk {
+  return {
+    deps,
+    results: new ByContent(MOST_SESSIONS, (answers) => resultOf(deps, answers)),
+    stories: new ByContent(MOST_STORIES, (input) => deps.analyst.tell(input)),
+  };
 }
 
-async function readStoryInput(deps: Deps, actor: Actor, trialId: string): Promise<StoryInput> {
+/** The story of a trial from what is stored now; worked out anew only where something of it changed. */
+export async function readStory(desk: StoryDesk, actor: Actor, trialId: string): Promise<Story> {
+  return desk.stories.get(await readStoryInput(desk, actor, trialId));
+}
+
+export async function readStoryLine(desk: StoryDesk, actor: Actor, trialId: string): Promise<StoryLine> {
+  return storyLineOf(await readStory(desk, actor, trialId));
+}
+
+async function readStoryInput(desk: StoryDesk, actor: Actor, trialId: string): Promise<StoryInput> {
+  const { deps } = desk;
   const { trial, panel } = await trialFor(deps.db, actor, trialId);
   const arms = await armsWithFree(deps.db, trial, await listArms(deps.db, trialId));
   const armIds = arms.map(({ id }) => id);
@@ -38,7 +62,7 @@ async function readStoryInput(deps: Deps, actor: Actor, trialId: string): Promis
   for (const { id, state } of summaries) {
     if (state !== 'revealed') continue;
     const session = await findSession(deps.db, id);
-    if (session) sessions.push(await readSession(deps, session, panel));
+    if (session) sessions.push(await readSession(desk, session, panel));
   }
   return {
     trial: {
@@ -64,14 +88,18 @@ async function readStoryInput(deps: Deps, actor: Actor, trialId: string): Promis
   };
 }
 
-async function readSession(deps: Deps, session: Session, panel: Panel): Promise<StorySession> {
-  const answers = await readAnswers(deps.db, session, panel);
+async function readSession(
+  { deps, results }: StoryDesk,
+  session: Session,
+  panel: Panel,
+): Promise<StorySession> {
+  const { input, withdrawn, atReveal } = await readAnswers(deps.db, session, panel);
   const tasted = session.openedAt ?? session.revealedAt ?? session.createdAt;
   return {
     id: session.id,
     on: tasted.toISOString().slice(0, 10),
     pullId: null,
-    result: await resultOf(deps, answers),
-    marks: storyMarks(answers.input),
+    result: await results.get({ input, withdrawn, atReveal }),
+    marks: storyMarks(input),
   };
 }

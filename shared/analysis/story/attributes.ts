@@ -1,5 +1,5 @@
 import type { LikingResult, MarkFigures, RatingResult } from '../../contracts/result-rating.ts';
-import type { StoryAttribute, StoryInput, StorySession } from '../../contracts/story.ts';
+import type { OverTime, StoryAttribute, StoryInput, StorySession } from '../../contracts/story.ts';
 import { inWords } from '../../ground/phrases.ts';
 import { armsByPulls, type PullRating } from '../../stats/rating/arms-by-pulls.ts';
 import type { Axis } from './axis.ts';
@@ -121,18 +121,24 @@ export function storyAttributeOf(
   };
 }
 
+/** What is claimed of an attribute in which the arms moved apart, or together. */
+export const changedMarksWords = (name: string, { sessions }: Pick<OverTime, 'sessions'>): string =>
+  `“${name}”: what sets the arms apart was not the same in these ${inWords(sessions)} sessions`;
+
 function changeSentence(
   { name, found }: AttributeGroup,
   change: StoryAttribute['change'],
   many: number,
 ): string {
   if (!change) {
-    return found.length < 2
-      ? `“${name}” was marked in one session: whether it changes over time cannot be said.`
+    const asked = new Set(found.map(({ session }) => session.id)).size;
+    if (asked < 2) return `“${name}” was marked in one session: whether it changes over time cannot be said.`;
+    return asked < found.length
+      ? `Whether what sets the arms apart in “${name}” changed cannot be tested: a session had it marked twice, by the same people.`
       : `Whether what sets the arms apart in “${name}” changed cannot be tested: this takes two sessions or more with two arms marked in all of them, and marks that vary between people.`;
   }
   const sessions = `${inWords(change.sessions)} sessions`;
   return changes(change)
-    ? `“${name}”: what sets the arms apart was not the same in these ${sessions} (${testWords(change, many)}).`
+    ? `${changedMarksWords(name, change)} (${testWords(change, many)}).`
     : `“${name}”: that what sets the arms apart changed over these ${sessions} was not shown (${testWords(change, many)}). It may have changed by less than these panels can see.`;
 }

@@ -17,15 +17,16 @@ export const dayOf = (moment: string): string => new Date(ms(moment)).toISOStrin
 
 /**
  * Days since the first arm was pitched, where that was noted, else since the first date of the story. What lies before
- * pitching stands left of 0.
+ * pitching stands left of 0. It reaches over what happened: pulls planned ahead would press a week into a line, and stand on it
+ * only while there is nothing else.
  */
 export function axisOf({ arms, pulls, readings, sessions, deviations }: StoryInput): Axis {
-  const moments = [
-    ...pulls.map(({ at }) => at),
+  const happened = [
     ...readings.map(({ at }) => at),
     ...sessions.map(({ on }) => on),
     ...deviations.map(({ on }) => on),
-  ].sort((a, b) => ms(a) - ms(b));
+  ];
+  const moments = (happened.length > 0 ? happened : pulls.map(({ at }) => at)).sort((a, b) => ms(a) - ms(b));
   const pitched = arms.flatMap(({ pitchedOn }) => pitchedOn ?? []).sort();
   const [first] = moments;
   const zero = pitched[0] ?? (first === undefined ? null : dayOf(first));

@@ -1,6 +1,6 @@
 import type { ChoiceResult } from '../../contracts/result-choice.ts';
-import type { StoryDifference, StoryInput, StorySession } from '../../contracts/story.ts';
-import { inWords } from '../../ground/phrases.ts';
+import type { OverTime, StoryDifference, StoryInput, StorySession } from '../../contracts/story.ts';
+import { capital, inWords } from '../../ground/phrases.ts';
 import { differenceOf, hasRightAnswer, isDifferenceKind } from '../../kinds/kinds.ts';
 import { severalDPrimes } from '../../stats/discrimination/several-d-primes.ts';
 import type { Axis } from './axis.ts';
@@ -61,15 +61,21 @@ export function changeOf({ found }: DifferenceGroup): Unadjusted | null {
 /** 'd-prime 1.20 (0.40 to 2.00)'; empty where the test has none. */
 export function dPrimeWords({ dPrime }: ChoiceResult): string {
   if (!dPrime || dPrime.lower === null) return '';
-  const estimate = dPrime.estimate === null ? 'without an upper bound' : dPrime.estimate.toFixed(2);
-  const upper = dPrime.upper === null ? 'no upper limit' : `to ${dPrime.upper.toFixed(2)}`;
-  return `d-prime ${estimate} (${Math.round(dPrime.level * 100)} % interval ${dPrime.lower.toFixed(2)} ${dPrime.upper === null ? 'and ' : ''}${upper})`;
+  const { estimate, lower, upper } = dPrime;
+  const level = `${Math.round(dPrime.level * 100)} % interval`;
+  const limits =
+    upper === null ? `from ${lower.toFixed(2)} up` : `${lower.toFixed(2)} to ${upper.toFixed(2)}`;
+  return estimate === null
+    ? `d-prime without an upper bound (${level} ${limits})`
+    : `d-prime ${estimate.toFixed(2)} (${level} ${limits})`;
 }
 
 /** What a test said, with the size of the difference and how sure that is. */
 export function findingWords(part: ChoiceResult): string {
   const size = dPrimeWords(part);
-  return size === '' ? `${part.finding.headline} ${part.finding.lede}` : `${part.finding.headline} ${size}.`;
+  return size === ''
+    ? `${part.finding.headline} ${part.finding.lede}`
+    : `${part.finding.headline} Size of the difference: ${size}.`;
 }
 
 export function storyDifferenceOf(
@@ -111,22 +117,32 @@ export function storyDifferenceOf(
   };
 }
 
+/** What is claimed of a difference that changed. */
+export const changedWords = ({ sessions }: Pick<OverTime, 'sessions'>): string =>
+  `The difference was not equally large in these ${inWords(sessions)} sessions`;
+
+/** Seats are anonymous: who came again cannot be known. */
+const OTHERS = 'This takes the people of each session for others than those of the next.';
+
 function changeSentence(
   found: DifferenceGroup['found'],
   change: StoryDifference['change'],
   many: number,
 ): string {
   if (!change) {
-    if (found.length < 2) return 'Asked in one session: whether it changes over time cannot be said.';
-    return 'Whether the difference changed cannot be tested: this takes two sessions or more with one answer from each person and an answer that can be right.';
+    const asked = new Set(found.map(({ session }) => session.id)).size;
+    if (asked < 2) return 'Asked in one session: whether it changes over time cannot be said.';
+    return asked < found.length
+      ? 'Whether the difference changed cannot be tested: a session asked for it twice, of the same people.'
+      : 'Whether the difference changed cannot be tested: this takes two sessions or more with one answer from each person and an answer that can be right.';
   }
   const sessions = `${inWords(change.sessions)} sessions`;
   const left = found.length - change.sessions;
   const rest =
     left === 0
       ? ''
-      : ` ${left === 1 ? 'One test is' : `${inWords(left)} tests are`} left out of it, for people answered more than once or nobody answered.`;
+      : ` ${left === 1 ? 'One test is' : `${capital(inWords(left))} tests are`} left out of it, for people answered more than once or nobody answered.`;
   return changes(change)
-    ? `The difference was not equally large in these ${sessions} (${testWords(change, many)}).${rest}`
-    : `That the difference changed over these ${sessions} was not shown (${testWords(change, many)}). It may have changed by less than these panels can see.${rest}`;
+    ? `${changedWords(change)} (${testWords(change, many)}). ${OTHERS}${rest}`
+    : `That the difference changed over these ${sessions} was not shown (${testWords(change, many)}). It may have changed by less than these panels can see. ${OTHERS}${rest}`;
 }

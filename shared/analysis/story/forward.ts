@@ -3,10 +3,12 @@ import type { PartResult } from '../../contracts/result.ts';
 import type { ArmEvidence, Story, StoryInput, StorySession } from '../../contracts/story.ts';
 import { listed } from '../../ground/phrases.ts';
 import { isDifferenceKind } from '../../kinds/kinds.ts';
-import type { Axis } from './axis.ts';
+import { dayOf, type Axis } from './axis.ts';
 import { findingWords, type DifferenceGroup } from './differences.ts';
+import type { AttributeGroup } from './attributes.ts';
+import { nextMarked } from './next-marks.ts';
 import { nextSessions } from './next.ts';
-import { lastReading } from './readings.ts';
+import { lastReadings } from './readings.ts';
 import { faultsOf } from './words.ts';
 
 type Statement = ArmEvidence['differs'][number];
@@ -17,25 +19,35 @@ type Statement = ArmEvidence['differs'][number];
  */
 export function forwardOf(
   input: StoryInput,
-  { axis, groups, many }: { axis: Axis; groups: readonly DifferenceGroup[]; many: number },
+  {
+    axis,
+    differences,
+    attributes,
+    many,
+  }: {
+    axis: Axis;
+    differences: readonly DifferenceGroup[];
+    attributes: readonly AttributeGroup[];
+    many: number;
+  },
 ): Story['forward'] {
   return {
     arms: input.arms.map(({ id, name }) => {
-      const reading = lastReading(input, id);
       return {
         armId: id,
         name,
         differs: statements(input, (part) => differsWords(part, id)),
         liking: statements(input, (part) => likingWords(part, id)),
         faults: [...faultsOf(input, axis, id), ...smells(input, id)],
-        readings: reading ? [reading] : [],
+        readings: lastReadings(input, id, axis),
         deviations: input.deviations
           .filter(({ armId }) => armId === id)
           .map(({ on, note }) => ({ on, text: note })),
       };
     }),
     notShown: notShown(input, many),
-    next: nextSessions(input, groups),
+    next: nextSessions(input, differences),
+    nextMarks: nextMarked(input, attributes),
   };
 }
 
@@ -83,7 +95,7 @@ function meanWords({ samples }: MarkFigures, key: string): string {
 const smells = ({ readings }: StoryInput, id: string): Statement[] =>
   readings
     .filter(({ armId, smell }) => armId === id && smell.trim() !== '')
-    .map(({ at, smell }) => ({ on: at.slice(0, 10), text: `Smell at the vessel: ${smell.trim()}` }));
+    .map(({ at, smell }) => ({ on: dayOf(at), text: `Smell at the vessel: ${smell.trim()}` }));
 
 function notShown(input: StoryInput, many: number): string[] {
   const { sessions, arms, record, waiting } = input;

@@ -7,7 +7,7 @@ import type { ComparedTest, PlannedArm } from '../../planner/plan-reading.ts';
 import type { DifferenceGroup } from './differences.ts';
 
 /** A session has 200 seats at most. */
-const MOST_PEOPLE = 200;
+export const MOST_PEOPLE = 200;
 
 /**
  * What a further session between two arms would take to find a difference again. Planned for the lower plausible limit of d'
@@ -28,14 +28,17 @@ export function nextSessions(input: StoryInput, groups: readonly DifferenceGroup
 
 interface Size {
   dPrime: number;
+  /** Of the interval whose lower limit it is, 0 to 1. */
+  level: number;
   from: NextSession['from'];
 }
 
 function sizeOf({ kind, dPrime, settings }: ChoiceResult): Size | null {
   const lower = dPrime?.lower ?? 0;
-  if (lower > 0) return { dPrime: lower, from: 'lower-limit' };
+  const level = dPrime?.level ?? 0;
+  if (lower > 0) return { dPrime: lower, level, from: 'lower-limit' };
   const matters = dPrimeOfShare(kind, settings.meaningfulShare);
-  return matters === null || matters <= 0 ? null : { dPrime: matters, from: 'matters' };
+  return matters === null || matters <= 0 ? null : { dPrime: matters, level, from: 'matters' };
 }
 
 function nextOf(input: StoryInput, part: ChoiceResult, cupMl: number): NextSession {
@@ -56,7 +59,7 @@ function nextOf(input: StoryInput, part: ChoiceResult, cupMl: number): NextSessi
   const [best] = rows
     .filter(({ people: needed, enough }) => enough && needed <= people)
     .sort((a, b) => a.people * a.row.cupsEach - b.people * b.row.cupsEach);
-  const { alpha, beta } = part.settings;
+  const { alpha, beta } = risksOf(part);
   if (!best)
     return { armIds, plan: null, from: size.from, sentence: noPlan({ names, size, rows, people, beta }) };
   const { row } = best;
@@ -78,6 +81,11 @@ function nextOf(input: StoryInput, part: ChoiceResult, cupMl: number): NextSessi
   };
 }
 
+/** In a test of likeness the risks change places: a wrong claim has the risk beta there, and alpha here. */
+function risksOf({ settings: { aim, alpha, beta } }: ChoiceResult): { alpha: number; beta: number } {
+  return aim === 'similarity' ? { alpha: beta, beta: alpha } : { alpha, beta };
+}
+
 interface Candidate {
   row: ComparedTest;
   people: number;
@@ -89,6 +97,7 @@ function rowsFor(part: ChoiceResult, { dPrime }: Size, arms: StoryInput['arms'],
   const planned: PlannedArm[] = arms.map(({ id, name, volumeMl }) => ({ id, name, volumeMl, abv: null }));
   const draft = {
     ...part.settings,
+    ...risksOf(part),
     aim: 'difference' as const,
     meaningfulShare: Math.min(0.999, shareOfDPrime(part.kind, dPrime)),
   };
@@ -108,9 +117,9 @@ export function peopleAtHand({ sessions }: StoryInput): number {
   return Math.max(0, ...sessions.flatMap(({ result }) => result.parts.map(({ served }) => served.assessors)));
 }
 
-function sizeWords({ dPrime, from }: Size): string {
+function sizeWords({ dPrime, level, from }: Size): string {
   return from === 'lower-limit'
-    ? `d-prime ${dPrime.toFixed(2)}, the lower plausible limit of the last test`
+    ? `d-prime ${dPrime.toFixed(2)}, the lower end of the ${Math.round(100 * level)} % interval of the last test`
     : `d-prime ${dPrime.toFixed(2)}, the size written down as mattering`;
 }
 
@@ -145,5 +154,5 @@ function noPlan({
       : fewest
         ? `the smallest panel for it is ${fewest.people} people in a ${fewest.row.name}, and at most ${people} came so far`
         : `no panel of up to ${MOST_PEOPLE} people would do`;
-  return `${names}: with the people and the liquid at hand no test without a known direction finds a difference of ${sizeWords(size)} with a chance of ${percent(1 - beta)}; ${why}.`;
+  return `${names}: with the people and the liquid at hand no test without a known direction finds a difference of ${sizeWords(size)}, with a chance of ${percent(1 - beta)}; ${why}.`;
 }

@@ -1,22 +1,35 @@
 import type { StoryInput, StoryReading, StoryReadings, StorySign } from '../../contracts/story.ts';
-import { listed, plain } from '../../ground/phrases.ts';
+import { listed } from '../../ground/phrases.ts';
 import { dayOf, type Axis } from './axis.ts';
 
 const MEASURES = [
-  { measure: 'ph', name: 'pH', unit: '', digits: 2, of: ({ ph }: StoryReading) => ph },
-  { measure: 'gravity', name: 'specific gravity', unit: '', digits: 4, of: ({ sg }: StoryReading) => sg },
+  {
+    measure: 'ph',
+    name: 'pH',
+    unit: '',
+    tell: (value: number) => value.toFixed(2),
+    of: ({ ph }: StoryReading) => ph,
+  },
+  {
+    measure: 'gravity',
+    name: 'specific gravity',
+    unit: '',
+    // Three decimals as the trade has it, a fourth where somebody read one.
+    tell: (value: number) => value.toFixed(4).replace(/0$/, ''),
+    of: ({ sg }: StoryReading) => sg,
+  },
   {
     measure: 'temperature',
     name: 'temperature',
     unit: '°C',
-    digits: 1,
+    tell: (value: number) => value.toFixed(1),
     of: ({ temperatureC }: StoryReading) => temperatureC,
   },
 ] as const;
 
 /** What instruments read, a line for each arm; measures that nobody took are left out. */
 export function readingLines(input: StoryInput, axis: Axis): StoryReadings[] {
-  return MEASURES.flatMap(({ measure, name, unit, digits, of }) => {
+  return MEASURES.flatMap(({ measure, name, unit, tell, of }) => {
     const lines = input.arms.flatMap(({ id }) => {
       const points = input.readings
         .filter(({ armId }) => armId === id)
@@ -28,12 +41,14 @@ export function readingLines(input: StoryInput, axis: Axis): StoryReadings[] {
       return points.length === 0 ? [] : [{ armId: id, points }];
     });
     if (lines.length === 0) return [];
-    const told = lines.map(({ armId, points }) => {
-      const last = points.at(-1);
+    const ends = lines.flatMap(({ armId, points }) => points.slice(-1).map((last) => ({ armId, ...last })));
+    const [day, ...others] = new Set(ends.map(({ on }) => on));
+    const told = ends.map(({ armId, value, on }) => {
       const arm = input.arms.find(({ id }) => id === armId)?.name ?? '';
-      return `${arm} ${plain(last?.value ?? 0, digits)}${unit === '' ? '' : ` ${unit}`} on ${last?.on ?? ''}`;
+      return `${arm} ${tell(value)}${unit === '' ? '' : ` ${unit}`}${others.length === 0 ? '' : ` on ${on}`}`;
     });
-    return [{ measure, name, unit, lines, sentence: `Last ${name} read: ${listed(told)}.` }];
+    const when = others.length === 0 ? `, on ${day ?? ''}` : '';
+    return [{ measure, name, unit, lines, sentence: `Last ${name} read${when}: ${listed(told)}.` }];
   });
 }
 
@@ -59,20 +74,17 @@ export function signsOf(input: StoryInput, axis: Axis): StorySign[] {
   return [...deviations, ...noted].sort((a, b) => a.x - b.x);
 }
 
-/** The last reading of an arm, in words; null without one. */
-export function lastReading(input: StoryInput, armId: string): { on: string; text: string } | null {
+/** What was read last of an arm, each measure by itself: not every reading takes all of them. */
+export function lastReadings(input: StoryInput, armId: string, axis: Axis): { on: string; text: string }[] {
   const own = input.readings
     .filter((reading) => reading.armId === armId)
-    .sort((a, b) => Date.parse(a.at) - Date.parse(b.at));
-  const last = own.at(-1);
-  if (!last) return null;
-  const values = MEASURES.flatMap(({ name, unit, digits, of }) => {
-    const value = of(last);
-    return value === null ? [] : [`${name} ${plain(value, digits)}${unit === '' ? '' : ` ${unit}`}`];
+    .sort((a, b) => axis.at(a.at) - axis.at(b.at));
+  return MEASURES.flatMap(({ name, unit, tell, of }) => {
+    const last = own.findLast((reading) => of(reading) !== null);
+    const value = last && of(last);
+    if (!last || value === null || value === undefined) return [];
+    const pull = input.pulls.find(({ id }) => id === last.pullId)?.name;
+    const text = `${name} ${tell(value)}${unit === '' ? '' : ` ${unit}`}`;
+    return [{ on: dayOf(last.at), text: `${text}${pull === undefined ? '' : `, pull “${pull}”`}.` }];
   });
-  const pull = input.pulls.find(({ id }) => id === last.pullId)?.name;
-  return {
-    on: dayOf(last.at),
-    text: `${values.length === 0 ? 'Nothing was measured' : listed(values)}${pull === undefined ? '' : ` at ${pull}`}.`,
-  };
 }

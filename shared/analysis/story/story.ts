@@ -1,9 +1,10 @@
 import type { MethodNote } from '../../contracts/result-common.ts';
 import type { Story, StoryInput } from '../../contracts/story.ts';
-import { capital, inWords } from '../../ground/phrases.ts';
-import { attributeChange, attributeGroups, storyAttributeOf } from './attributes.ts';
+import { capital, inWords, uncapital } from '../../ground/phrases.ts';
+import { sayFirst } from '../common/fair-test.ts';
+import { attributeChange, attributeGroups, changedMarksWords, storyAttributeOf } from './attributes.ts';
 import { axisOf, dayOf, type Axis } from './axis.ts';
-import { changeOf, differenceGroups, storyDifferenceOf } from './differences.ts';
+import { changedWords, changeOf, differenceGroups, storyDifferenceOf } from './differences.ts';
 import { forwardOf } from './forward.ts';
 import { adjustedTogether, changes } from './over-time.ts';
 import { readingLines, signsOf } from './readings.ts';
@@ -39,7 +40,7 @@ export function storyOf(given: StoryInput): Story {
     trial: input.trial,
     arms: input.arms.map(({ id, name: called, differs }) => ({ id, name: called, differs })),
     axis: axis.told,
-    finding: findingOf(input, told),
+    finding: sayFirst(findingOf(input, told), undoingOf(input)),
     pulls: input.pulls.map(({ id, name: called, at }) => ({
       id,
       name: called,
@@ -56,7 +57,7 @@ export function storyOf(given: StoryInput): Story {
       .filter(({ answered }) => !answered)
       .map(({ sentence, undoesFactor }) => ({ sentence, undoesFactor })),
     tests: many,
-    forward: forwardOf(input, { axis, groups: differences, many }),
+    forward: forwardOf(input, { axis, differences, attributes, many }),
     notes: notesOf(input, many),
     methods: methodsOf(many, told),
   };
@@ -79,6 +80,12 @@ function sessionsOf({ sessions, pulls }: StoryInput, axis: Axis): Story['session
   }));
 }
 
+/** What may undo the factor stands before the finding, answered or not: nobody should read a change before that. */
+const undoingOf = ({ record }: StoryInput): { undoes: string | null }[] =>
+  record.map(({ undoesFactor, undoes, sentence }) => ({
+    undoes: undoesFactor ? (undoes ?? sentence) : null,
+  }));
+
 type Told = Pick<Story, 'differences' | 'attributes'>;
 
 function findingOf(input: StoryInput, { differences, attributes }: Told): Story['finding'] {
@@ -94,9 +101,7 @@ function findingOf(input: StoryInput, { differences, attributes }: Told): Story[
     };
   }
   const [first] = last.result.parts;
-  const newest = first
-    ? `${first.finding.headline} ${first.finding.lede}`
-    : 'The last session has no finding that can be told.';
+  const newest = first ? `${first.finding.headline} ${first.finding.lede}` : 'Nothing of it can be told.';
   if (sessions.length === 1) {
     return {
       headline: first?.finding.headline ?? newest,
@@ -108,12 +113,23 @@ function findingOf(input: StoryInput, { differences, attributes }: Told): Story[
   const count = `${inWords(sessions.length)} sessions`;
   const headline =
     changed.length > 0
-      ? (changed[0]?.sentence ?? '')
+      ? `${changeInWords(changed[0])}, by a test not planned beforehand.${moreWords(changed.length - 1)}`
       : tested.length > 0
         ? `${capital(count)}: that anything changed over time was not shown.`
         : `${capital(count)}: no question was asked twice in a way that can be compared over time.`;
   return { headline, lede: `Last session (${last.on}): ${newest}` };
 }
+
+/** What changed, with what it is about; the test stands below with its p. */
+function changeInWords(changed: Told['differences' | 'attributes'][number] | undefined): string {
+  if (!changed?.change) return '';
+  return 'armIds' in changed
+    ? `${changed.name}: ${uncapital(changedWords(changed.change))}`
+    : changedMarksWords(changed.name, changed.change);
+}
+
+const moreWords = (more: number): string =>
+  more === 0 ? '' : ` ${capital(inWords(more))} more changed too, as told below.`;
 
 function notesOf({ sessions, pulls, readings }: StoryInput, many: number): string[] {
   const notes: string[] = [];
@@ -163,7 +179,7 @@ function methodsOf(many: number, { differences, attributes }: Told): MethodNote[
     notes.push({
       id: 'holm-over-time',
       name: 'Holm adjustment over all tests over time',
-      explains: 'None of the changes claimed at 0.05 is false, with a probability of 0.95.',
+      explains: 'The chance that any change is claimed where there is none is 5 % at most.',
       source: 'Holm 1979, Scandinavian Journal of Statistics 6:65',
       inputs: `${many} tests`,
       assumption: 'All tests over time that were made are counted; they may depend on each other in any way.',

@@ -101,6 +101,69 @@ describe('a story over two evenings', () => {
     expect(told.open).toEqual([{ sentence: 'The arms stood in different vessels.', undoesFactor: true }]);
   });
 
+  it('says first what may undo the factor, answered or not, and names the test that changed', () => {
+    expect(told.finding.headline.startsWith('The arms stood in different vessels. Triangle')).toBe(true);
+    expect(told.finding.headline).toContain('Cool and Warm: the difference was not equally large');
+    expect(told.finding.headline).toContain('One more changed too');
+    expect(told.differences[0]?.sentence).toContain('people of each session for others');
+    const answered = storyOf({
+      ...bareTrial(),
+      record: [
+        {
+          id: 'f',
+          kind: 'sign',
+          sentence: 'Gravity fell in Warm.',
+          undoesFactor: true,
+          undoes: 'Warm probably carries a yeast.',
+          answered: true,
+        },
+      ],
+    });
+    expect(answered.finding.headline).toBe(
+      'Warm probably carries a yeast. No session of this trial is revealed yet.',
+    );
+    expect(answered.open).toEqual([]);
+  });
+
+  it('tells the last of each measure, also where the last reading took another', () => {
+    const reading = { pullId: null, armId: WARM, temperatureC: null, takenMl: null, looks: '', smell: '' };
+    const { arms } = storyOf({
+      ...bareTrial(),
+      readings: [
+        { ...reading, at: '2026-03-09', ph: null, sg: 1.01 },
+        { ...reading, at: '2026-03-08T23:30:00.000Z', ph: 3.8, sg: null },
+      ],
+    }).forward;
+    expect(arms.find(({ armId }) => armId === WARM)?.readings).toEqual([
+      { on: '2026-03-08', text: 'pH 3.80.' },
+      { on: '2026-03-09', text: 'specific gravity 1.010.' },
+    ]);
+  });
+
+  it('stands on what happened: a pull planned for years ahead does not press it together', () => {
+    const ahead = { id: 'p9', name: 'in two years', at: '2028-04-10T12:00:00.000Z' };
+    expect(storyOf({ ...bareTrial(), sessions, pulls: [ahead] }).axis.last).toBe(40);
+    expect(storyOf({ ...bareTrial(), pulls: [ahead] }).axis.last).toBeGreaterThan(700);
+  });
+
+  it('gives the reason why two parts of one session are not compared over time', () => {
+    const [one] = sessions as [(typeof sessions)[number]];
+    const twice = {
+      ...one,
+      result: {
+        ...one.result,
+        parts: [...one.result.parts, ...one.result.parts.map((part) => ({ ...part, part: part.part + 2 }))],
+      },
+    };
+    const same = storyOf({ ...bareTrial(), sessions: [twice] });
+    expect(same.differences[0]?.sentence).toContain('Asked in one session');
+    expect(same.attributes[0]?.sentence).toContain('was marked in one session');
+    const both = storyOf({ ...bareTrial(), sessions: [twice, sessions[1]!] });
+    expect(both.differences[0]?.sentence).toContain('a session asked for it twice');
+    expect(both.attributes[0]?.sentence).toContain('a session had it marked twice');
+    expect(both.tests).toBe(0);
+  });
+
   it('leaves out a part that the result withholds, and its marks with it', () => {
     const withheld = sessions.map((session) => ({
       ...session,
@@ -148,6 +211,25 @@ describe('the next session', () => {
     const error = Math.sqrt((plan!.power * (1 - plan!.power)) / PANELS);
     expect(plan!.power).toBeGreaterThanOrEqual(0.8);
     expect(Math.abs(shown / PANELS - plan!.power)).toBeLessThan(4 * error);
+  });
+
+  it('after a test of likeness takes the risk of a wrong claim as alpha', () => {
+    const [one] = sessions as [(typeof sessions)[number]];
+    const alike = {
+      ...one,
+      result: {
+        ...one.result,
+        parts: one.result.parts.map((part) =>
+          isDifferenceKind(part)
+            ? { ...part, settings: { ...part.settings, aim: 'similarity' as const, alpha: 0.2, beta: 0.05 } }
+            : part,
+        ),
+      },
+    };
+    const { plan } = next(storyOf({ ...bareTrial(), sessions: [alike] }));
+    expect(plan?.alpha).toBe(0.05);
+    expect(plan?.power).toBeGreaterThanOrEqual(0.8);
+    expect(plan).toEqual(next(storyOf({ ...bareTrial(), sessions: [one] })).plan);
   });
 
   it('without anything shown it is planned for the size that matters, and says when people or liquid do not reach', () => {

@@ -1,12 +1,14 @@
 import { calendarDrawn, calendarView } from '@oddglass/shared/contracts/calendar.ts';
 import { problemDocument } from '@oddglass/shared/contracts/problem.ts';
-import { trialPulls, type PullChange, type PullInput } from '@oddglass/shared/contracts/pull.ts';
+import { panelPulls, trialPulls, type PullChange, type PullInput } from '@oddglass/shared/contracts/pull.ts';
 import { readingView, type ReadingInput } from '@oddglass/shared/contracts/reading.ts';
 import { csvImported, type CsvImport } from '@oddglass/shared/contracts/reading-import.ts';
 import { ApiProblem, call, NoAnswer, type Fetch } from './client.ts';
 
 export const getPulls = (fetch: Fetch, trial: string) =>
   call({ fetch, path: `/api/trials/${trial}/pulls`, answer: trialPulls });
+export const getPanelPulls = (fetch: Fetch, panel: string) =>
+  call({ fetch, path: `/api/panels/${panel}/pulls`, answer: panelPulls });
 export const planPulls = (fetch: Fetch, trial: string, pulls: PullInput[]) =>
   call({ fetch, method: 'POST', path: `/api/trials/${trial}/pulls`, answer: trialPulls, body: { pulls } });
 export const notePitched = (fetch: Fetch, trial: string, pitchedAt: string | null) =>

@@ -81,6 +81,47 @@ export function dotStrip({
   };
 }
 
+/** Dots of a list: as many in a row as a phone has room for, and no more than a few rows. */
+const SMALL = { pitch: 12, inRow: 24, rows: 6, margin: 5 } as const;
+
+export interface SmallDots {
+  width: number;
+  height: number;
+  radius: number;
+  /** A point for each answer, as paths of one: a list has many dots and should stay small. */
+  counted: string;
+  other: string;
+  chance: string;
+}
+
+/** The strip without its words, to stand beside a sentence that tells them. Columns are filled as on the strip. */
+export function smallDots({
+  answers,
+  counted,
+  expected,
+}: Pick<DotStripInput, 'answers' | 'counted' | 'expected'>): SmallDots {
+  const rows = Math.min(SMALL.rows, Math.max(1, Math.ceil(answers / SMALL.inRow)));
+  const columns = Math.max(1, Math.ceil(answers / rows));
+  const pitch = Math.min(SMALL.pitch, (SMALL.pitch * SMALL.inRow) / columns);
+  const [left, top] = [SMALL.margin, SMALL.margin];
+  const bottom = top + rows * pitch;
+  const points = (from: number, to: number): string =>
+    Array.from({ length: Math.max(0, to - from) }, (_, at) => {
+      const index = from + at;
+      const x = left + (Math.floor(index / rows) + 0.5) * pitch;
+      return `M${round(x)} ${round(top + ((index % rows) + 0.5) * pitch)}h0`;
+    }).join('');
+  const x = round(left + (expected / rows) * pitch);
+  return {
+    width: round(columns * pitch + 2 * SMALL.margin),
+    height: round(bottom + SMALL.margin),
+    radius: round(pitch * 0.36),
+    counted: points(0, counted),
+    other: points(counted, answers),
+    chance: `M${x} 0V${round(bottom + SMALL.margin)}`,
+  };
+}
+
 function kindAt(index: number, counted: number, answers: number): DotKind {
   if (index >= answers) return 'apart';
   return index < counted ? 'counted' : 'other';

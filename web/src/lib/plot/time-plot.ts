@@ -53,6 +53,8 @@ const HEIGHT = 220;
 const TOP = 14;
 const BOTTOM = 40;
 const LABEL = 18;
+/** Room of the mark before a name: a name that had to move away from its line is still known by it. */
+const MARK = 22;
 
 /** Steps of 1, 2 or 5 times a power of ten, about as many as wanted. */
 function ticksOf(low: number, high: number, wanted: number): number[] {
@@ -89,7 +91,7 @@ export function timePlot({
   const high = highest ?? (spread[1] ?? 1) + room * 0.08;
   const names = series.map(({ name }) => textWidth(name));
   const left = 54;
-  const right = width - Math.min(width * 0.34, Math.max(40, ...names) + 22);
+  const right = width - Math.min(width * 0.34, Math.max(40, ...names) + 22 + MARK);
   const bottom = HEIGHT - BOTTOM;
   const days = last - first || 1;
   const x = (day: number): number => round(left + 8 + ((right - left - 16) * (day - first)) / days);
@@ -138,7 +140,7 @@ function labelsOf(
   const ends = drawn
     .flatMap(({ name, points }, at) => {
       const end = points.at(-1);
-      return end ? [{ at, y: end.y, text: fitted(name, width - right - 14) }] : [];
+      return end ? [{ at, y: end.y, text: fitted(name, width - right - 14 - MARK) }] : [];
     })
     .sort((a, b) => a.y - b.y);
   const placed = ends.map(({ y }) => y);
@@ -153,7 +155,7 @@ function labelsOf(
   }
   const labels: (TimePlotLayout['series'][number]['label'] | null)[] = drawn.map(() => null);
   ends.forEach(({ at, text }, index) => {
-    labels[at] = { x: right + 12, y: round(Math.max(top - 2, placed[index] ?? 0) + 5), text };
+    labels[at] = { x: right + 18, y: round(Math.max(top - 2, placed[index] ?? 0) + 5), text };
   });
   return labels;
 }

@@ -1,5 +1,5 @@
 import type { Story } from '@oddglass/shared/contracts/story.ts';
-import type { TimeSeries } from '#lib/plot/time-plot.ts';
+import type { TimePlotInput, TimeSeries } from '#lib/plot/time-plot.ts';
 
 /** One plot of the story, with its numbers and its words. */
 export interface StoryPlot {
@@ -90,6 +90,29 @@ export function wordPlots(story: Story): StoryPlot[] {
     highest: 1,
     places: 2,
   }));
+}
+
+/** Every plot of a story that has something to draw, in the order of the page. */
+export const storyPlots = (story: Story): StoryPlot[] =>
+  [readingPlots, differencePlots, attributePlots, wordPlots]
+    .flatMap((plots) => plots(story))
+    .filter(({ series }) => series.some(({ points }) => points.length > 0));
+
+/** What the drawing of a plot is made from, but its width. */
+export function drawingOf(
+  { axis, signs }: Story,
+  plot: StoryPlot,
+): Omit<TimePlotInput, 'width'> & { axis: string; alternative: string } {
+  return {
+    series: plot.series,
+    first: axis.first,
+    last: axis.last,
+    lowest: plot.lowest,
+    highest: plot.highest,
+    signs: signs.filter(({ kind }) => kind === 'deviation').map(({ x }) => x),
+    axis: axis.label,
+    alternative: plotInWords(plot, axis.label),
+  };
 }
 
 /** A plot in words: every point with its interval. */
