@@ -1,4 +1,4 @@
-import type { PublishInput } from '@oddglass/shared/contracts/publishing.ts';
+import type { KeptChoices } from '@oddglass/shared/contracts/publishing.ts';
 import {
   boolean,
   customType,
@@ -56,7 +56,7 @@ export const publicationVersion = pgTable(
     headline: text('headline').notNull(),
     licence: text('licence', { enum: ['CC-BY-4.0', 'CC0-1.0'] }).notNull(),
     demo: boolean('demo').notNull(),
-    choices: jsonb('choices').$type<PublishInput>().notNull(),
+    choices: jsonb('choices').$type<KeptChoices>().notNull(),
     /** People whose answers had been taken back by then, by root of the session: later ones leave in batches. */
     withdrawn: jsonb('withdrawn').$type<Record<string, number>>().notNull(),
     /** Text of result.json; emptied by a withdrawal of what no later version needs. */

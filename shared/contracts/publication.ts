@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { allergen, day, id, text } from './common.ts';
 import { sampleRole } from './part.ts';
+import { publishedRecord } from './published-record.ts';
 import { caveat, count, keyReaders, methodNote } from './result-common.ts';
 import { failedPart, partResult } from './result.ts';
 import { atReveal } from './reveal-record.ts';
@@ -122,6 +123,8 @@ export const publication = z.object({
    * Left out in publications from before it was told, which stay as they are byte for byte.
    */
   cautions: z.object({ allergens: z.array(allergen), allergensUnknown: z.boolean() }).optional(),
+  /** How the arms were made and what was read of them; left out where the host left it out, and before it was told. */
+  record: publishedRecord.optional(),
   methods: z.array(methodNote),
   /** What was done so that nobody is found, in sentences. */
   disclosure: z.array(z.string()),

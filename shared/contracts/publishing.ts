@@ -54,6 +54,13 @@ const chosen = {
   /** Lines of comments the host passed, word for word as `commentLines` of the preview has them. */
   comments: z.array(z.string().max(2000)).max(2000).default([]),
   caveatAnswers: z.array(caveatAnswer).max(200).default([]),
+  /** Does the record of the trial go along, and which of its free texts, word for word as `recordTexts` of the preview has them? */
+  record: z
+    .object({
+      include: z.boolean().default(true),
+      texts: z.array(z.string().max(2000)).max(2000).default([]),
+    })
+    .default({ include: true, texts: [] }),
   /** The host confirms to publish a group of fewer than five as such. */
   agreeSmall: z.boolean().default(false),
 };
@@ -66,6 +73,9 @@ export const publishInput = z.object({
   armNames: z.record(id, name(60)),
 });
 export type PublishInput = z.infer<typeof publishInput>;
+
+/** As they lie beside a version; of before the record was asked for they have no choice of it. */
+export type KeptChoices = Omit<PublishInput, 'record'> & Partial<Pick<PublishInput, 'record'>>;
 
 /** The same while it is being decided: what is not filled in yet is named in `refusals` of the preview. */
 export const publishDraft = z.object({
@@ -104,6 +114,18 @@ export const publishPreview = z.object({
       /** What in it could tell a person, in sentences. */
       flags: z.array(z.string()),
       /** No: it names a code, and may not be published at all. */
+      passable: z.boolean(),
+    }),
+  ),
+  /** Every free text of the trial's record, each once. None goes along that is not passed. */
+  recordTexts: z.array(
+    z.object({
+      text: z.string(),
+      where: z.array(z.string()),
+      /** Recipe or notes, which stay here unless the host wants them told. */
+      note: z.boolean(),
+      flags: z.array(z.string()),
+      /** No: something in it cannot be seen. */
       passable: z.boolean(),
     }),
   ),

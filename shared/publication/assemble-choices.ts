@@ -5,6 +5,7 @@ import type { AtReveal } from '../contracts/reveal-record.ts';
 import type { SealLeaf } from '../contracts/seal.ts';
 import type { RandomSource } from '../ground/random.ts';
 import { PROTECTIONS, PublicationRefused, type Protections } from './disclosure.ts';
+import type { RecordChoice } from './record.ts';
 import { safeSwallowing } from './swallowing.ts';
 
 /** What an assessor agreed to at the seat. */
@@ -43,6 +44,8 @@ export interface PublicationChoices {
   answers: readonly { armId: string; on: string; note: string; answer: string }[];
   /** Tastings of the trial by the day of publishing; left out: not known. */
   tastings?: { sealed: number; revealed: number };
+  /** How the arms were made and what was read of them; null: the host leaves it out; left out: nobody asked. */
+  record?: RecordChoice | null;
   /** Does the host agree to publish a group of fewer than five? */
   hostAgreesSmall: boolean;
   /** YYYY-MM-DD. */

@@ -5,6 +5,7 @@ import { linesOf, type AssembleInput } from './assemble-choices.ts';
 import { answeredDeviations, refuseEarly, refuseSubtraction } from './assemble-refusals.ts';
 import { assembleSession, type AssembledSession } from './assemble-session.ts';
 import { disclosureSentences } from './disclosure-sentences.ts';
+import { publishedRecord } from './record.ts';
 import {
   nothingWithheld,
   PROTECTIONS,
@@ -34,6 +35,10 @@ export function assemblePublication(given: AssembleInput): Publication {
   const lines = sessions.flatMap(({ input }) => linesOf(input)).length;
   const first = sessions[0]?.input.session;
   const inOrder = ordered(assembled, protections, random);
+  const arms = choices.arms
+    .filter(({ armId }) => sessions.some(({ input }) => input.session.arms.some(({ id }) => id === armId)))
+    .map(({ armId, name, differs }) => ({ id: armId, name, differs }));
+  const numbered = inOrder.map(({ session }, at): PublishedSession => ({ number: at + 1, ...session }));
   const made: Publication = {
     format: 'oddglass-publication-1',
     title: choices.title.trim(),
@@ -44,15 +49,14 @@ export function assemblePublication(given: AssembleInput): Publication {
     panel: choices.panel,
     question: first?.question ?? '',
     factor: first?.factor ?? '',
-    arms: choices.arms
-      .filter(({ armId }) => sessions.some(({ input }) => input.session.arms.some(({ id }) => id === armId)))
-      .map(({ armId, name, differs }) => ({ id: armId, name, differs })),
-    sessions: inOrder.map(({ session }, at): PublishedSession => ({ number: at + 1, ...session })),
+    arms,
+    sessions: numbered,
     ...(choices.tastings && { tastings: choices.tastings }),
     // By wording, so that the order of lines tells nothing.
     comments: [...choices.comments].sort(),
     caveats: answeredDeviations(given),
     ...cautionsOf(given),
+    ...(choices.record && { record: publishedRecord(choices.record, { arms, sessions: numbered }) }),
     methods: [...METHODS],
     disclosure: disclosureSentences({
       sessions: assembled,
@@ -60,6 +64,7 @@ export function assemblePublication(given: AssembleInput): Publication {
       passed: choices.comments.length,
       written: lines,
       version: choices.version,
+      recordLeftOut: choices.record === null,
     }),
   };
   if (protections.batchedWithdrawals) refuseSubtraction(choices.earlier, made.sessions);

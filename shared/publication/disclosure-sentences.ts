@@ -17,10 +17,19 @@ interface Done {
   passed: number;
   written: number;
   version: number;
+  /** The host left out how the arms were made and what was read of them. */
+  recordLeftOut: boolean;
 }
 
 /** What was done so that nobody is found, and what readers must take on trust, in sentences. */
-export function disclosureSentences({ sessions, withheld, passed, written, version }: Done): string[] {
+export function disclosureSentences({
+  sessions,
+  withheld,
+  passed,
+  written,
+  version,
+  recordLeftOut,
+}: Done): string[] {
   const tiers = new Set(sessions.map(({ session }) => session.tier));
   const some = (count: number, noun: string): string =>
     count === 0 ? `no ${noun}` : `${count} ${noun}${count === 1 ? '' : 's'}`;
@@ -51,6 +60,9 @@ export function disclosureSentences({ sessions, withheld, passed, written, versi
     `Comments and words of assessors’ own are left out unless the host passed them line by line: ${passed} of ${written} ${written === 1 ? 'line' : 'lines'} passed, ${written - passed} withheld.`,
     'What is said of single assessors, for training, is never published.',
   );
+  if (recordLeftOut) {
+    sentences.push('The host left out how the arms were made and what was read of them over time.');
+  }
   if (withheld.parts > 0) {
     sentences.push(
       `${capital(some(withheld.parts, 'part'))} of the tasting ${withheld.parts === 1 ? 'is' : 'are'} left out, because too few answered or had one of its samples.`,

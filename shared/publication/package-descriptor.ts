@@ -1,7 +1,7 @@
 import type { Publication } from '../contracts/publication.ts';
 import type { Json } from '../design/canonical-json.ts';
 import { abstractOf, citedTitle, LICENCES } from './citation.ts';
-import type { Table } from './package-tables.ts';
+import type { Table } from './package-fields.ts';
 
 export interface FileFacts {
   bytes: number;

@@ -1,3 +1,4 @@
+import type { Cell } from '../export/csv.ts';
 import { PART_KINDS } from '../kinds/kinds.ts';
 
 /** A field of a Table Schema; `unit` is our own property, which the standard allows. */
@@ -7,6 +8,19 @@ export interface Field {
   description: string;
   unit?: string;
   constraints?: { required?: true; minimum?: number; pattern?: string; enum?: readonly string[] };
+}
+
+export type Row = Record<string, Cell>;
+
+/** A table of the data package: its Table Schema and its rows. */
+export interface Table {
+  /** Name of the resource; the file is `<name>.csv`. */
+  name: string;
+  description: string;
+  fields: readonly Field[];
+  primaryKey: readonly string[] | null;
+  foreignKeys: readonly { fields: readonly string[]; resource: string; to: readonly string[] }[];
+  rows: Row[];
 }
 
 const text = (name: string, description: string, constraints?: Field['constraints']): Field => ({

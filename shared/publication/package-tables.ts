@@ -6,21 +6,8 @@ import type { PartResult } from '../contracts/result.ts';
 import { isDifferenceKind } from '../kinds/kinds.ts';
 import { lateWord } from '../rules/parts.ts';
 import { canonicalJson } from '../design/canonical-json.ts';
-import type { Cell } from '../export/csv.ts';
-import { FIELDS, type Field } from './package-fields.ts';
-
-export type Row = Record<string, Cell>;
-
-/** A table of the data package: its Table Schema and its rows. */
-export interface Table {
-  /** Name of the resource; the file is `<name>.csv`. */
-  name: string;
-  description: string;
-  fields: readonly Field[];
-  primaryKey: readonly string[] | null;
-  foreignKeys: readonly { fields: readonly string[]; resource: string; to: readonly string[] }[];
-  rows: Row[];
-}
+import { recordTables } from './package-record.ts';
+import { FIELDS, type Row, type Table } from './package-fields.ts';
 
 /** What the seal holds of a tray (`design/seal.ts`). */
 const trayBody = z.object({
@@ -56,6 +43,7 @@ export function packageTables(publication: Publication): Table[] {
     ...pouredTables(publication, each),
     ...(withRows ? [answersTable(each)] : []),
     ...resultTables(each),
+    ...recordTables(publication),
   ];
 }
 

@@ -1,7 +1,8 @@
 import type { Publication } from '../contracts/publication.ts';
 import { citedTitle, howToCite, LICENCES } from './citation.ts';
 import { allergensInWords } from './cautions.ts';
-import type { Table } from './package-tables.ts';
+import { recordStory } from './record-story.ts';
+import type { Table } from './package-fields.ts';
 
 /** README.md of the package, in plain words: what it is, what each column says, how to check it, how to cite it. */
 export function readmeText(publication: Publication, tables: readonly Table[], url: string | null): string {
@@ -20,6 +21,7 @@ export function readmeText(publication: Publication, tables: readonly Table[], u
       ...parts.map(({ finding }) => `- ${line(finding.headline)} ${line(finding.lede)}`),
       ...(told ?? []).map(({ headline, lede }) => `- ${line(headline)} ${line(lede)}`),
     ]),
+    ...recordLines(publication),
     '## Cautions',
     '- These are answers of one panel. They tell of these people and this batch, not of everybody and every batch.',
     "- A difference that was not shown is not shown to be absent. A p-value is read with its interval and its panel's size.",
@@ -70,6 +72,23 @@ export function readmeText(publication: Publication, tables: readonly Table[], u
     .map((text, at) => (text.startsWith('- ') && lines[at - 1]?.startsWith('- ') ? text : `\n${text}`))
     .join('\n')
     .trimStart()}\n`;
+}
+
+/** What was read of the arms, and what of them is not told. */
+function recordLines(publication: Publication): string[] {
+  const { record } = publication;
+  if (!record) return [];
+  return [
+    '## How the arms were made, and what was read of them',
+    ...record.base.map(({ label, value }) => `- ${line(label)}: ${line(value)}`),
+    ...record.making.map(
+      ({ label, standing, values }) =>
+        `- ${line(label)}${{ factor: ' (the factor)', differs: ' (differs besides the factor)', same: '' }[standing]}: ${values.map((value) => (value === null ? 'unknown' : line(value))).join('; ')}`,
+    ),
+    ...record.read.map(({ arm, readings }) => `- Readings of ${line(arm)}: ${readings}`),
+    ...(recordStory(publication)?.measures ?? []).map(({ name, sentence }) => `- ${name}. ${line(sentence)}`),
+    ...record.leftOut.map((sentence) => `- ${line(sentence)}`),
+  ];
 }
 
 /** A text of a host on one line, so that it cannot start a heading or a table of its own. */

@@ -75,11 +75,31 @@ export interface SessionOf extends Fields {
   orders: { part: number; order: string; served: number; counted: number | null }[];
   rows: RowOf[] | null;
 }
+export interface RecordOf {
+  since: string;
+  base: { label: string; value: string }[];
+  making: { field: string; standing: string; values: (string | null)[] }[];
+  findings: Record<'kind' | 'says' | 'matters' | 'source' | 'undoes' | 'answer', string | null>[];
+  readings: {
+    arm: string;
+    day: number;
+    pull: string;
+    ph: number | null;
+    gravity: number | null;
+    temperatureC: number | null;
+    notes: string;
+  }[];
+  read: { arm: string; readings: number; ph: number; gravity: number; temperatureC: number }[];
+  tastings: { session: number; months: number }[];
+  leftOut: string[];
+}
 export interface Document extends Fields {
   version: number;
   publishedOn: string;
   arms: { id: string; name: string; differs: string }[];
   sessions: SessionOf[];
+  /** Left out by the host, or from before it was told. */
+  record?: RecordOf;
 }
 export interface Tray {
   id: string;

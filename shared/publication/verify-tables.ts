@@ -6,6 +6,7 @@ import {
   type Document,
   type SessionOf,
 } from './verify-format.ts';
+import { recordRows } from './verify-record.ts';
 
 // The verifier's reading of tables (verify.ts): every CSV file holds what the document says, and nothing else.
 
@@ -51,7 +52,8 @@ function leavesOf(path: string, value: unknown): [string, Value][] {
 
 /** The rows that each table must have, from the document. */
 export function checkTables(files: Bytes): Check[] {
-  const { arms, sessions } = JSON.parse(textOf(files, 'result.json')) as Document;
+  const document = JSON.parse(textOf(files, 'result.json')) as Document;
+  const { arms, sessions } = document;
   const each = (rows: (session: SessionOf) => Value[][]): Value[][] =>
     sessions.flatMap((session) => rows(session).map((row) => [session.number, ...row]));
   const facts = ['title', 'heldIn', 'blinding', 'tier', 'seated', 'assessors', 'withdrawn'];
@@ -111,6 +113,7 @@ export function checkTables(files: Bytes): Check[] {
     ),
   };
   if (sessions.every(({ rows }) => rows === null)) delete wanted['answers'];
+  Object.assign(wanted, recordRows(document));
   return Object.entries(wanted).map(([name, rows]) => {
     const found = rowsOf(textOf(files, `${name}.csv`)).slice(1);
     const expected = rows.map((row) => row.map(cellOf));

@@ -2,6 +2,7 @@ import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex } from '@noble/hashes/utils.js';
 import { unzipSync } from 'fflate';
 import { canonical, equal, type Check, type Document, type Fields, type Leaf } from './verify-format.ts';
+import { checkRecord } from './verify-record.ts';
 import { checkSession, rootOf } from './verify-session.ts';
 import { checkTables, rowsOf, textOf, type Bytes } from './verify-tables.ts';
 
@@ -25,6 +26,7 @@ export function verifyPublication(document: unknown): Check[] {
     const known = equal('format of result.json', format, 'oddglass-publication-1');
     return [
       known,
+      ...guarded('the record of the trial', () => checkRecord(document as Document)),
       ...sessions.flatMap((one, i) => guarded(`session ${i + 1}`, () => checkSession(one, names))),
     ];
   });

@@ -3,15 +3,19 @@
 folder <- commandArgs(trailingOnly = TRUE)[1]
 
 whole <- c("session", "part", "seated", "assessors", "withdrawn", "leaves", "replicate", "position", "named",
-           "answers", "served", "counted", "leaf", "keyReaders", "keyReadersInvited")
-decimal <- "value"
+           "answers", "served", "counted", "leaf", "keyReaders", "keyReadersInvited",
+           "day", "months")
+decimals <- c("value", "ph", "gravity", "temperatureC")
 
-for (file in c("sessions", "arms", "samples", "trays", "answers", "descriptor-counts", "orders", "figures", "seal")) {
+for (file in c("sessions", "arms", "samples", "trays", "answers", "descriptor-counts", "orders", "figures", "seal",
+               "making", "fair-test", "readings", "tastings")) {
   path <- file.path(folder, paste0(file, ".csv"))
   columns <- names(read.csv(path, nrows = 1, check.names = FALSE))
+  # What is known of a field of an arm stands in words.
+  decimal <- if (file == "making") character() else decimals
   classes <- ifelse(columns %in% whole, "integer", ifelse(columns %in% decimal, "numeric", "character"))
   table <- read.csv(path, colClasses = classes, na.strings = "", encoding = "UTF-8", check.names = FALSE)
-  stopifnot(nrow(table) > 0, all(table$session >= 1))
+  stopifnot(nrow(table) > 0, is.null(table$session) || all(table$session >= 1))
   if (file == "trays") stopifnot(nchar(table$code) == 3, !anyNA(table$sample))
   if (file == "figures") stopifnot(is.na(table$value) | is.finite(table$value), !any(!is.na(table$value) & !is.na(table$text)))
   found <- vapply(table, function(column) class(column)[1], "")

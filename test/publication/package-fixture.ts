@@ -1,6 +1,7 @@
 import { analyseSession, type AnsweredTray, type SessionInput } from '@oddglass/shared/analysis/analyse.ts';
 import type { Answer } from '@oddglass/shared/contracts/ballot.ts';
 import type { Part } from '@oddglass/shared/contracts/part.ts';
+import { armMaking, baseMaking } from '@oddglass/shared/contracts/making.ts';
 import { publication, type Publication } from '@oddglass/shared/contracts/publication.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import { drawPlan } from '@oddglass/shared/design/plan-draw.ts';
@@ -8,6 +9,7 @@ import { randomUuid, seededRandom, shuffled } from '@oddglass/shared/ground/rand
 import { buildSeal } from '@oddglass/shared/design/seal.ts';
 import { assemblePublication } from '@oddglass/shared/publication/assemble.ts';
 import type { PublishableSession } from '@oddglass/shared/publication/assemble-choices.ts';
+import type { RecordChoice } from '@oddglass/shared/publication/record.ts';
 import { sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
 import { namedSamples } from '@oddglass/server/session-data/sample-names.ts';
 import { designsOf, samplesOf, sealedSettings } from '@oddglass/server/features/session/samples.ts';
@@ -257,6 +259,48 @@ export function fixtureSession(number: number, seed: number): PublishableSession
   return { input, leaves: seal.leaves, consents: new Map(everybody), withdrawn: 0 };
 }
 
+/** How the invented arms were made and read: texts that are awkward in tables, one nobody passed, a reading before pitching. */
+export const RECORD: RecordChoice = {
+  record: {
+    base: '=Pale wort, "one" batch',
+    making: baseMaking.parse({ recipe: 'Ada wrote\nthis, boiled', originalGravity: 1.0479, hopped: false }),
+    pitchedAt: '2031-01-30T18:00:00.000Z',
+    abv: new Map([[armId(0), 4.9]]),
+    fairTest: {
+      factorFields: ['temperatureC'],
+      answers: [],
+      arms: NAMES.map((name, at) => ({
+        id: armId(at),
+        name,
+        making: armMaking.parse({
+          vessel: ['glass', 'steel', '-glass'][at],
+          culture: 'of Ada',
+          temperatureC: [14, 22, 22][at],
+          organisms: ['lactic-bacteria'],
+          additions: at === 1 ? [{ what: 'oak', amount: '3 cubes', on: '2031-02-09' }] : [],
+        }),
+        signs: at === 2 ? [{ sign: 'film' as const, on: '2031-02-11' }] : [],
+        readings: [],
+      })),
+    },
+    readings: [-1, 0.5, 9, 21.25].flatMap((day, step) =>
+      NAMES.map((_, at) => ({
+        armId: armId(at),
+        takenAt: new Date(Date.parse('2031-01-30T18:00:00.000Z') + day * 86_400_000).toISOString(),
+        planned: step !== 2,
+        ph: step === 2 ? null : 5.2 - step * 0.43 - at * 0.017,
+        gravity: 1.0479 - step * 0.0117,
+        temperatureC: at === 1 ? 22 : null,
+        looks: step === 2 ? '@hazy, a\nskin' : '',
+        smell: '',
+        added: '',
+        note: step === 3 ? 'Ada read it' : '',
+      })),
+    ),
+  },
+  passed: ['=Pale wort, "one" batch', 'glass', '-glass', '3 cubes oak', '@hazy, a\nskin'],
+};
+
 /** An invented publication of every session of PARTS; `seed` 0 to 255 decides everything. */
 export function fixturePublication(
   seed = 1,
@@ -276,6 +320,7 @@ export function fixturePublication(
       })),
       comments: [],
       answers: [{ ...DEVIATION, answer: 'For an hour.' }],
+      record: RECORD,
       hostAgreesSmall: false,
       publishedOn: '2031-03-20',
       version: 1,

@@ -75,6 +75,7 @@ export function publishing(
     armNames: Object.fromEntries(trial.arms.map(({ id, name }) => [id, name])),
     comments: [],
     caveatAnswers: [],
+    record: { include: true, texts: [] },
     agreeSmall: false,
     ...change,
   };

@@ -16,9 +16,12 @@ import { insertMembership, insertPanel } from '@oddglass/db/queries/panel.ts';
 import { findSeatByToken, listTraysOfSeat, type Seat } from '@oddglass/db/queries/seat.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import { randomUuid } from '@oddglass/shared/ground/random.ts';
+import { recordTexts } from '@oddglass/shared/publication/record-texts.ts';
 import { inSession, type Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
+import { trialFor } from '../../access/panel-access.ts';
 import { hashToken, newJoinCode } from '../../access/tokens.ts';
+import { trialRecord } from '../../session-data/trial-record.ts';
 import { addAccount } from '../account/account.service.ts';
 import { publishNew } from '../publication/publish.service.ts';
 import { demoGuest } from '../seat/door.ts';
@@ -88,6 +91,9 @@ async function publishDemo(
 ): Promise<void> {
   const { sessions, daysAgo, title, licence, comments, caveatAnswer } = DEMO_PUBLICATION;
   const { arms } = await readTrial(deps, actor, trialId);
+  const { trial } = await trialFor(deps.db, actor, trialId);
+  const names = new Map(arms.map(({ id, name }) => [id, name]));
+  const record = await trialRecord(deps.db, trial, ago(deps, daysAgo)());
   const input = {
     sessionIds: sessions.map((index) => played[index] ?? ''),
     title,
@@ -97,6 +103,11 @@ async function publishDemo(
     caveatAnswers: arms.flatMap(({ id, deviations }) =>
       deviations.map(({ on, note }) => ({ armId: id, on, text: note, answer: caveatAnswer })),
     ),
+    // All of it is invented; notes stay out as they do for others.
+    record: {
+      include: true,
+      texts: recordTexts(record, names).flatMap(({ text, note }) => (note ? [] : [text])),
+    },
     agreeSmall: false,
     listed: true,
   };

@@ -11,6 +11,7 @@ import {
 import { refuseSubtraction } from '@oddglass/shared/publication/assemble-refusals.ts';
 import { assemblePublication } from '@oddglass/shared/publication/assemble.ts';
 import { MIN_BATCH, PublicationRefused } from '@oddglass/shared/publication/disclosure.ts';
+import { maskedFairTest, type TrialRecord } from '@oddglass/shared/publication/record-texts.ts';
 import type { Deps } from '../../deps.ts';
 import type { Reading } from './sessions.ts';
 
@@ -24,8 +25,13 @@ export interface Kept {
 }
 
 export interface Composing {
-  draft: Pick<PublishDraft, 'title' | 'licence' | 'comments' | 'caveatAnswers' | 'agreeSmall' | 'armNames'>;
+  draft: Pick<
+    PublishDraft,
+    'title' | 'licence' | 'comments' | 'caveatAnswers' | 'record' | 'agreeSmall' | 'armNames'
+  >;
   readings: Reading[];
+  /** How the arms were made, and what was read of them. */
+  record: TrialRecord;
   panel: string;
   publishedOn: string;
   /** Of the trial, by now. */
@@ -45,7 +51,8 @@ export function armsOf(readings: readonly Reading[]): { id: string; name: string
 
 /** Puts the publication together as it would be published; PublicationRefused when it may not be. */
 export async function compose(deps: Deps, composing: Composing): Promise<Publication> {
-  const { draft, readings, earlier } = composing;
+  const { draft, earlier, record } = composing;
+  const readings = composing.readings.map((reading) => withMaskedRecord(reading, composing));
   const arms = armsOf(readings).map(({ id, differs }) => ({
     armId: id,
     name: draft.armNames[id] ?? '',
@@ -64,6 +71,7 @@ export async function compose(deps: Deps, composing: Composing): Promise<Publica
     arms,
     comments: draft.comments,
     answers: draft.caveatAnswers.map(({ armId, on, text, answer }) => ({ armId, on, note: text, answer })),
+    record: draft.record.include ? { record, passed: draft.record.texts } : null,
     hostAgreesSmall: draft.agreeSmall,
     tastings: composing.tastings,
     publishedOn: composing.publishedOn,
@@ -82,6 +90,14 @@ export async function compose(deps: Deps, composing: Composing): Promise<Publica
   });
   for (const { publication } of composing.kept) refuseSubtraction(publication, made.sessions);
   return made;
+}
+
+/** Caveats of the fair-test check name no word of the record that the host did not pass, whether the record goes along or not. */
+function withMaskedRecord(reading: Reading, { record, draft }: Composing): Reading {
+  const { fairTest } = reading.input;
+  if (!fairTest) return reading;
+  const masked = maskedFairTest(fairTest, record, new Set(draft.record.texts));
+  return { ...reading, input: { ...reading.input, fairTest: masked } };
 }
 
 /**

@@ -5,6 +5,13 @@ import type { PublishDraft, PublishPreview, Refusal } from '@oddglass/shared/con
 import { linesOf, peopleOf } from '@oddglass/shared/publication/assemble-choices.ts';
 import { scanComment } from '@oddglass/shared/publication/comments.ts';
 import { PublicationRefused, tierOf } from '@oddglass/shared/publication/disclosure.ts';
+import {
+  flagsOf,
+  isPassable,
+  recordTexts,
+  type TrialRecord,
+} from '@oddglass/shared/publication/record-texts.ts';
+import { trialRecord } from '../../session-data/trial-record.ts';
 import { onlyHost, trialFor } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
@@ -27,11 +34,12 @@ export async function previewPublication(
 ): Promise<PublishPreview> {
   const { trial, panel } = await trialFor(deps.db, actor, trialId);
   onlyHost(panel);
-  const [{ readings, refusals }, kept, members, tastings] = await Promise.all([
+  const [{ readings, refusals }, kept, members, tastings, record] = await Promise.all([
     readSessions(deps.db, { trialId, panel, sessionIds: draft.sessionIds }),
     readKept(deps.db, trialId),
     listMembers(deps.db, panel.id),
     countTastings(deps.db, trialId),
+    trialRecord(deps.db, trial, deps.clock()),
   ]);
   const deviations = deviationsOf(readings, draft);
   const missing = missingIn(draft, readings, deviations);
@@ -40,6 +48,7 @@ export async function previewPublication(
   const composing: Composing = {
     draft: filled,
     readings,
+    record,
     panel: panel.name,
     publishedOn: deps.clock().toISOString().slice(0, 10),
     tastings,
@@ -60,9 +69,24 @@ export async function previewPublication(
       flags: scanComment(line, names).map(({ why, found }) => `${why} ‘${found}’`),
       passable: !(line.match(/\d{3}/g) ?? []).some((digits) => codes.has(digits)),
     })),
+    recordTexts: textsOf(record, readings, names),
     caveats: deviations,
     sessions: readings.map(standingOf),
   };
+}
+
+/** Free texts of the record that this publication could tell, with what in them may name somebody. */
+function textsOf(
+  record: TrialRecord,
+  readings: readonly Reading[],
+  names: readonly string[],
+): PublishPreview['recordTexts'] {
+  const arms = new Map(armsOf(readings).map(({ id, name }) => [id, name]));
+  return recordTexts(record, arms).map((one) => ({
+    ...one,
+    flags: flagsOf(one.text, names),
+    passable: isPassable(one.text),
+  }));
 }
 
 async function tryOut(

@@ -10,7 +10,7 @@ import {
 } from '@oddglass/db/queries/publication.ts';
 import { listSeats } from '@oddglass/db/queries/seat.ts';
 import { countTastings, lockSession } from '@oddglass/db/queries/session.ts';
-import { lockTrial } from '@oddglass/db/queries/trial.ts';
+import { lockTrial, type Trial } from '@oddglass/db/queries/trial.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import type {
@@ -28,6 +28,7 @@ import type { Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
 import { problem } from '../../refusal/problem.ts';
 import { countWithdrawn } from '../../session-data/session-input.ts';
+import { trialRecord } from '../../session-data/trial-record.ts';
 import { newAddress } from '../../access/tokens.ts';
 import { compose, refusalOf, type Kept } from './compose.ts';
 import { readKept, readViews, viewOf } from './record.ts';
@@ -48,7 +49,7 @@ export async function publishNew(
   { address, listed, ...input }: PublishNew,
   origin: Origin,
 ): Promise<PublicationView> {
-  const { panel } = await trialFor(deps.db, actor, trialId);
+  const { trial, panel } = await trialFor(deps.db, actor, trialId);
   onlyHost(panel);
   const row: PublicationRow = {
     id: randomUuid(deps.random),
@@ -59,7 +60,7 @@ export async function publishNew(
     createdAt: deps.clock(),
     withdrawnAt: null,
   };
-  await freeze(deps, { row, panel, input, origin }, async (tx) => {
+  await freeze(deps, { row, trial, panel, input, origin }, async (tx) => {
     if (await insertPublication(tx, row)) return;
     const detail = 'This address is taken. Choose another one.';
     throw problem('address-taken', { detail, errors: [{ pointer: '#/address', detail }] });
@@ -76,9 +77,9 @@ export async function publishVersion(
   input: PublishInput,
   origin: Origin,
 ): Promise<PublicationView> {
-  const { row, panel } = await publicationFor(deps, actor, publicationId);
+  const { row, trial, panel } = await publicationFor(deps, actor, publicationId);
   if (row.withdrawnAt !== null) throw problem('publication-withdrawn');
-  await freeze(deps, { row, panel, input, origin }, async (tx) => {
+  await freeze(deps, { row, trial, panel, input, origin }, async (tx) => {
     const now = await findPublication(tx, row.id);
     if (now?.withdrawnAt !== null) throw problem('publication-withdrawn');
   });
@@ -111,35 +112,44 @@ async function publicationFor(
   deps: Deps,
   actor: Actor,
   publicationId: string,
-): Promise<{ row: PublicationRow; panel: PanelInHand }> {
+): Promise<{ row: PublicationRow; trial: Trial; panel: PanelInHand }> {
   const row = await findPublication(deps.db, publicationId);
   if (!row) throw problem('not-found');
-  const { panel } = await trialFor(deps.db, actor, row.trialId);
+  const { trial, panel } = await trialFor(deps.db, actor, row.trialId);
   onlyHost(panel);
-  return { row, panel };
+  return { row, trial, panel };
 }
 
 /** What stays of a withdrawn version, for nobody to read: the totals that no later version may be subtracted from. */
 function leftOf({ publication, choices }: Kept): Parameters<typeof emptyVersion>[2] {
+  const { record: _record, ...told } = publication;
   const left: Publication = {
-    ...publication,
+    ...told,
     comments: [],
     caveats: [],
     sessions: publication.sessions.map((session) => ({
       ...session,
       seal: { ...session.seal, leaves: [] },
+      // Caveats hold words of the record.
+      parts: session.parts.map((part) => ({ ...part, caveats: [] })),
       orders: [],
       rows: null,
     })),
   };
   return {
     result: JSON.stringify(left),
-    choices: { ...choices, comments: [], caveatAnswers: [] },
+    choices: {
+      ...choices,
+      comments: [],
+      caveatAnswers: [],
+      record: { include: false, texts: [] },
+    },
   };
 }
 
 interface Freezing {
   row: PublicationRow;
+  trial: Trial;
   panel: PanelInHand;
   input: PublishInput;
   origin: Origin;
@@ -148,7 +158,7 @@ interface Freezing {
 /** Puts a version together, makes its files, and stores them if nothing moved meanwhile. */
 async function freeze(
   deps: Deps,
-  { row, panel, input, origin }: Freezing,
+  { row, trial, panel, input, origin }: Freezing,
   reserve: (tx: Db) => Promise<void>,
 ): Promise<void> {
   const { trialId } = row;
@@ -167,6 +177,7 @@ async function freeze(
   const composing = {
     draft: input,
     readings,
+    record: await trialRecord(deps.db, trial, publishedAt),
     panel: panel.name,
     publishedOn,
     tastings,

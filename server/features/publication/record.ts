@@ -9,6 +9,9 @@ import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import type { PublicationVersion, PublicationView } from '@oddglass/shared/contracts/publishing.ts';
 import type { Kept } from './compose.ts';
 
+/** What stands for the choice of versions of before it was asked: as somebody starts anew. */
+const NOT_ASKED = { include: true, texts: [] };
+
 /** All versions that were ever published of a trial, for what a new one may not tell beside them. */
 export async function readKept(db: Db, trialId: string): Promise<Kept[]> {
   const rows = await listEverPublished(db, trialId);
@@ -34,7 +37,7 @@ export async function viewOf(db: Db, row: PublicationRow): Promise<PublicationVi
     listed: row.listed,
     createdAt: row.createdAt.toISOString(),
     withdrawnAt: row.withdrawnAt?.toISOString() ?? null,
-    choices: withdrawn ? null : (newest?.choices ?? null),
+    choices: withdrawn || !newest ? null : { ...newest.choices, record: newest.choices.record ?? NOT_ASKED },
   };
 }
 

@@ -28,6 +28,9 @@ export class PublishDesk extends Sending {
   licence = $state<Licence>('CC-BY-4.0');
   passed = $state<string[]>([]);
   answers = $state<Record<string, string>>({});
+  /** Does the record of the trial go along, and which of its texts? */
+  recordIncluded = $state(true);
+  recordTexts = $state<string[]>([]);
   agreeSmall = $state(false);
   address = $state('');
   listed = $state(false);
@@ -39,6 +42,8 @@ export class PublishDesk extends Sending {
   tried = $state(false);
   #timer: ReturnType<typeof setTimeout> | undefined;
   #asked = 0;
+  /** Texts of the record that were offered before: what the host does with them is not undone. */
+  #offered: string[] = [];
 
   constructor(trial: TrialView, of: PublicationView | null) {
     super();
@@ -56,6 +61,8 @@ export class PublishDesk extends Sending {
     this.answers = Object.fromEntries(
       (before?.caveatAnswers ?? []).map((one) => [caveatKey(one), one.answer]),
     );
+    this.recordIncluded = before?.record.include ?? true;
+    this.recordTexts = [...(before?.record.texts ?? [])];
     // A group of fewer than five is agreed to anew each time.
   }
 
@@ -63,6 +70,7 @@ export class PublishDesk extends Sending {
   get draft(): PublishDraft {
     const caveats = this.preview?.caveats ?? this.of?.choices?.caveatAnswers ?? [];
     const lines = this.preview?.commentLines;
+    const texts = this.preview?.recordTexts;
     return {
       title: this.title,
       sessionIds: [...this.sessionIds],
@@ -75,6 +83,12 @@ export class PublishDesk extends Sending {
         text,
         answer: this.answers[caveatKey({ armId, on, text })] ?? '',
       })),
+      record: {
+        include: this.recordIncluded,
+        texts: this.recordTexts.filter(
+          (text) => texts?.some((one) => one.text === text && one.passable) ?? true,
+        ),
+      },
       agreeSmall: this.agreeSmall,
       ...(this.of !== null && { publicationId: this.of.id }),
     };
@@ -104,10 +118,23 @@ export class PublishDesk extends Sending {
       const preview = await previewPublication(fetch, this.trial.id, this.draft);
       if (mine !== this.#asked) return;
       this.preview = preview;
+      this.#offer(preview.recordTexts);
       this.previewTrouble = undefined;
       this.stale = false;
     } catch (reason) {
       if (mine === this.#asked) this.previewTrouble = reason;
+    }
+  }
+
+  /** Names of things go along from the first look on, where nothing in them may name somebody; the host takes out what should not. */
+  #offer(texts: PublishPreview['recordTexts']): void {
+    const fresh = texts.filter(({ text }) => !this.#offered.includes(text));
+    this.#offered.push(...fresh.map(({ text }) => text));
+    // A newer version starts from what was chosen for the one before.
+    if (this.of?.choices) return;
+    for (const { text, note, flags, passable } of fresh) {
+      const goes = !note && passable && flags.length === 0 && !this.recordTexts.includes(text);
+      if (goes) this.recordTexts.push(text);
     }
   }
 
