@@ -1,5 +1,5 @@
 import type { MethodNote } from '../../contracts/result-common.ts';
-import type { Story, StoryInput } from '../../contracts/story.ts';
+import type { Story, StoryInput, StorySession } from '../../contracts/story.ts';
 import { capital, inWords, uncapital } from '../../ground/phrases.ts';
 import { sayFirst } from '../common/fair-test.ts';
 import { attributeChange, attributeGroups, changedMarksWords, storyAttributeOf } from './attributes.ts';
@@ -16,11 +16,12 @@ import { storyWords } from './words.ts';
  * tells that they exist. Parts that a result withholds, or could not work out, are in no figure here either.
  */
 export function storyOf(given: StoryInput): Story {
+  const undoing = undoingOf(given);
   const input: StoryInput = {
     ...given,
-    sessions: [...given.sessions].sort((a, b) =>
-      a.on === b.on ? (a.id < b.id ? -1 : 1) : a.on < b.on ? -1 : 1,
-    ),
+    sessions: given.sessions
+      .map((session) => saidOnce(session, undoing))
+      .sort((a, b) => (a.on === b.on ? (a.id < b.id ? -1 : 1) : a.on < b.on ? -1 : 1)),
   };
   const axis = axisOf(input);
   const name = (id: string): string => input.arms.find((arm) => arm.id === id)?.name ?? '?';
@@ -40,7 +41,7 @@ export function storyOf(given: StoryInput): Story {
     trial: input.trial,
     arms: input.arms.map(({ id, name: called, differs }) => ({ id, name: called, differs })),
     axis: axis.told,
-    finding: sayFirst(findingOf(input, told), undoingOf(input)),
+    finding: sayFirst(findingOf(input, told), undoing),
     pulls: input.pulls.map(({ id, name: called, at }) => ({
       id,
       name: called,
@@ -85,6 +86,20 @@ const undoingOf = ({ record }: StoryInput): { undoes: string | null }[] =>
   record.map(({ undoesFactor, undoes, sentence }) => ({
     undoes: undoesFactor ? (undoes ?? sentence) : null,
   }));
+
+/** The story says that first, and once: before every sentence of every session it would hide them. */
+function saidOnce(session: StorySession, undoing: readonly { undoes: string | null }[]): StorySession {
+  const bare = (headline: string): string => {
+    const first = undoing.find(({ undoes }) => undoes !== null && headline.startsWith(`${undoes} `))?.undoes;
+    return first ? bare(headline.slice(first.length + 1)) : headline;
+  };
+  const { result } = session;
+  const parts = result.parts.map((part) => ({
+    ...part,
+    finding: { ...part.finding, headline: bare(part.finding.headline) },
+  })) as typeof result.parts;
+  return { ...session, result: { ...result, parts } };
+}
 
 type Told = Pick<Story, 'differences' | 'attributes'>;
 
