@@ -66,7 +66,9 @@ async function mutate({
     timeoutMS: project === 'api' ? 20_000 : 5_000,
     ignorePatterns: ['web/build', 'data', 'docs', 'test/.artifacts'],
     tempDirName: `${ARTIFACTS}/copies`,
-    reporters: ['progress'],
+    // Each result is written down as it comes, so that a run that is cut short has told something.
+    reporters: ['progress', 'event-recorder'],
+    eventReporter: { baseDir: `${ARTIFACTS}/events-${name}` },
     warnings: {
       slow: false,
       unknownOptions: true,

@@ -2,6 +2,7 @@ import { globSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, test } from 'vitest';
 import { AREAS, SHORT } from '../mutants/areas.ts';
+import { NINETEEN } from '../mutants/nineteen-list.ts';
 import { judge, readSurvivors, type Survivors, type Unnoticed } from '../mutants/survivors.ts';
 
 // What the mutation run stands on, looked at with every other test: it takes long, and runs seldom.
@@ -21,6 +22,14 @@ function spelled(glob: string): string[] {
   if (!braces) return [glob];
   return (braces[1] ?? '').split(',').flatMap((word) => spelled(glob.replace(braces[0], word)));
 }
+
+test('the nineteen that once lived can still be planted, each in one place, and their tests are there', () => {
+  expect(NINETEEN).toHaveLength(19);
+  for (const { file, from, test: noticed } of NINETEEN) {
+    expect([file, readFileSync(`${root}${file}`, 'utf8').split(from).length - 1]).toEqual([file, 1]);
+    expect(globSync(noticed, { cwd: root })).toHaveLength(1);
+  }
+});
 
 test('survivors are explained by lines that stand in their files', async () => {
   for (const [file, explained] of Object.entries(await readSurvivors())) {

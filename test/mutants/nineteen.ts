@@ -1,0 +1,108 @@
+import { spawn } from 'node:child_process';
+import { cp, mkdtemp, readFile, rm, symlink, writeFile } from 'node:fs/promises';
+import { existsSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { basename, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { z } from 'zod';
+import { NINETEEN, type KnownMutant } from './nineteen-list.ts';
+
+// node test/mutants/nineteen.ts [api|unit|part of a file's name ...]: plants each of the 19 mutants that once lived in a copy
+// of the tree, and is red unless the test named for it, which has to pass without it, fails with it. Needs nothing but what
+// tests need.
+
+const root = fileURLToPath(new URL('../..', import.meta.url));
+const copy = await mkdtemp(join(tmpdir(), 'oddglass-nineteen-'));
+const COPIED = ['shared', 'db', 'server', 'web', 'test', 'package.json', 'tsconfig.json'];
+const PASSED_BY = new Set(['node_modules', '.artifacts', 'build', '.svelte-kit']);
+
+const report = z.object({
+  testResults: z.array(
+    z.object({ assertionResults: z.array(z.object({ title: z.string(), status: z.string() })) }),
+  ),
+});
+
+const wanted = process.argv.slice(2);
+const chosen = NINETEEN.filter(
+  ({ project, file }) =>
+    wanted.length === 0 || wanted.some((word) => word === project || file.includes(word)),
+);
+await copyTree();
+const before = new Map<string, string>();
+let red = 0;
+for (const mutant of chosen) {
+  const key = `${mutant.test} ${mutant.title}`;
+  const clean = before.get(key) ?? (await statusOf(mutant));
+  before.set(key, clean);
+  const mutated = await withMutant(mutant, () => statusOf(mutant));
+  const noticed = clean === 'passed' && mutated === 'failed';
+  if (!noticed) red += 1;
+  console.log(
+    `${noticed ? 'noticed' : `NOT NOTICED (${clean} without, ${mutated} with)`}: ${mutant.mistake}`,
+  );
+  console.log(`    ${mutant.file}; ${mutant.test}: ${mutant.title}`);
+}
+await rm(copy, { recursive: true, force: true });
+console.log(`\n${chosen.length - red} of ${chosen.length} noticed`);
+if (red > 0 || chosen.length === 0) process.exitCode = 1;
+
+async function copyTree(): Promise<void> {
+  const filter = (from: string): boolean => !PASSED_BY.has(basename(from));
+  for (const name of COPIED) await cp(join(root, name), join(copy, name), { recursive: true, filter });
+  for (const place of ['', 'shared', 'db', 'server', 'web']) {
+    const packages = join(root, place, 'node_modules');
+    if (existsSync(packages)) await symlink(packages, join(copy, place, 'node_modules'));
+  }
+}
+
+async function withMutant<T>({ file, from, to }: KnownMutant, work: () => Promise<T>): Promise<T> {
+  const path = join(copy, file);
+  const text = await readFile(path, 'utf8');
+  if (text.split(from).length !== 2) throw new Error(`${file} does not hold this once: ${from}`);
+  await writeFile(
+    path,
+    text.replace(from, () => to),
+  );
+  try {
+    return await work();
+  } finally {
+    await writeFile(path, text);
+  }
+}
+
+/** How the named test ended: 'passed', 'failed', or 'absent' when it was not run, as when its file did not load. */
+async function statusOf({ project, test, title }: KnownMutant): Promise<string> {
+  const out = join(copy, 'report.json');
+  await rm(out, { force: true });
+  const pattern = title.replaceAll(/[.*+?^${}()|[\]\\]/g, '\\$&');
+  await run(
+    [
+      'node_modules/vitest/vitest.mjs',
+      'run',
+      '--config',
+      'test/mutants/vitest.config.ts',
+      '-t',
+      pattern,
+    ].concat(['--reporter=json', `--outputFile=${out}`, test]),
+    { MUTANTS_PROJECT: project, MUTANTS_TESTS: test },
+  );
+  if (!existsSync(out)) return 'absent';
+  const { testResults } = report.parse(JSON.parse(await readFile(out, 'utf8')));
+  const own = testResults
+    .flatMap(({ assertionResults }) => assertionResults)
+    .filter((one) => one.title === title && one.status !== 'skipped' && one.status !== 'pending');
+  if (own.length === 0) return 'absent';
+  return own.some(({ status }) => status === 'failed') ? 'failed' : 'passed';
+}
+
+function run(words: readonly string[], env: Record<string, string>): Promise<void> {
+  const child = spawn(process.execPath, words, {
+    cwd: copy,
+    env: { ...process.env, ...env },
+    stdio: ['ignore', 'ignore', 'ignore'],
+  });
+  return new Promise((resolve, reject) => {
+    child.once('error', reject);
+    child.once('exit', () => resolve());
+  });
+}
