@@ -125,6 +125,25 @@ describe('a story over two evenings', () => {
     expect(answered.open).toEqual([]);
   });
 
+  it('says it once: sentences of sessions that begin with it go on without it', () => {
+    const undoes = 'Warm probably carries a yeast.';
+    const [given] = sessions;
+    const { result } = given!;
+    const parts = result.parts.map((part) => ({
+      ...part,
+      finding: { ...part.finding, headline: `${undoes} ${part.finding.headline}` },
+    })) as typeof result.parts;
+    const record = { id: 'f', kind: 'sign', sentence: 'Gas in Warm.', undoesFactor: true, answered: false };
+    const input = { ...bareTrial(), sessions: [{ ...given!, result: { ...result, parts } }] };
+    const texts = textsOf(storyOf({ ...input, record: [{ ...record, undoes }] }));
+    expect(texts.filter((text) => text.includes(undoes))).toHaveLength(1);
+    // Said by a session of another name for the arm, it stays.
+    const other = textsOf(
+      storyOf({ ...input, record: [{ ...record, undoes: 'Amber probably carries a yeast.' }] }),
+    );
+    expect(other.filter((text) => text.includes(undoes)).length).toBeGreaterThan(1);
+  });
+
   it('tells the last of each measure, also where the last reading took another', () => {
     const reading = { pullId: null, armId: WARM, temperatureC: null, takenMl: null, looks: '', smell: '' };
     const { arms } = storyOf({
