@@ -12,6 +12,7 @@ const parts: Part[] = [
 ];
 // Only by name: .ci/run asks for them after npm test.
 const further: Part[] = [
+  { name: 'further unit tests', project: 'further' },
   { name: 'walk tests', project: 'walk' },
   { name: 'long tests', project: 'long' },
 ];

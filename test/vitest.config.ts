@@ -9,8 +9,12 @@ const LONG = 'test/{flow/{faults,outage,lighthouse,large-result},boot/exit}.test
 const WALKS =
   'test/flow/{parts,parts-flights,planner,spikes,safety,members,late-question,hand-over,sign-out,passkey,story,trial-record,published-data,pulls,whole-trial}.test.ts';
 
-// Five projects: pure code; the API against a real PostgreSQL; whole evenings in a real browser; further walks in it; and
-// what of these is long by nature.
+// What starts vitest many times, compares with R, lists every order or plays hundreds of panels.
+const FURTHER =
+  'test/{runner/{runner,ci,commands},analysis/{sentences,search},design/choice-orders,stats/live-r,analysis/story/next-marks}.test.ts';
+
+// Six projects: pure code; what of it is long by nature; the API against a real PostgreSQL; whole evenings in a real browser;
+// further walks in it; and what wants the machine to itself.
 export default defineConfig({
   root: here('..'),
   test: {
@@ -27,6 +31,17 @@ export default defineConfig({
           include: [
             'test/{stats,kinds,design,rules,contracts,analysis,vocabulary,publication,web,structure,runner,ground,planner,export,fermentation,notebook}/**/*.test.ts',
           ],
+          exclude: [FURTHER],
+          env: { TZ: 'UTC' },
+          testTimeout: 60_000,
+        },
+      },
+      {
+        extends: true,
+        test: {
+          name: 'further',
+          setupFiles: [here('support/properties.setup.ts')],
+          include: [FURTHER],
           env: { TZ: 'UTC' },
           testTimeout: 60_000,
         },
