@@ -24,7 +24,7 @@ import type { NotedDeviation } from './common/deviations.ts';
 import { presentable, type Gap } from './common/presentable.ts';
 import { analyseRanking } from './ranking/ranking.ts';
 import { analyseRating } from './rating/rating.ts';
-import type { PartInput, ServedCup, ServedTray, SpikedPart } from './common/served.ts';
+import type { PartInput, ServedCup, ServedTray, SpikedPart, Untold } from './common/served.ts';
 import { capital, inWords, listed } from '../ground/phrases.ts';
 
 /** A tray as it was served and answered, with all ballots on it. */
@@ -55,6 +55,8 @@ export interface SessionInput {
   dilutions?: SpikedPart[];
   /** Poured parts of which readers are not told how many swallowed and how many spat. */
   swallowingWithheld?: number[];
+  /** What readers are not told, so that no figure is made of it; left out in what the panel itself sees. */
+  untold?: Untold;
   /** What stood on the table, united; left out: not told. */
   allergens?: TableAllergens;
   /** Words that were offered or chosen: id, word, family. */
@@ -164,6 +166,12 @@ function partInput(input: SessionInput, part: Part, index: number): PartInput {
       .filter(({ part: poured }) => poured === base)
       .map(({ check }) => check),
     ...(input.swallowingWithheld?.includes(base) && { swallowingWithheld: true as const }),
+    ...(input.untold && {
+      untold: {
+        palates: input.untold.palates.includes(number),
+        words: new Set(input.untold.words.filter((one) => one.part === number).flatMap(({ ids }) => ids)),
+      },
+    }),
     words: new Map(input.words),
     kinds: settings.parts.map(({ kind }) => kind),
     random: (purpose) => seededRandom(sha256(utf8ToBytes(`${session.root} part ${number} ${purpose}`))),

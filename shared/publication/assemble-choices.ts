@@ -6,6 +6,7 @@ import type { SealLeaf } from '../contracts/seal.ts';
 import type { RandomSource } from '../ground/random.ts';
 import { PROTECTIONS, PublicationRefused, type Protections } from './disclosure.ts';
 import type { RecordChoice } from './record.ts';
+import { untoldOf } from './untold.ts';
 import { safeSwallowing } from './swallowing.ts';
 
 /** What an assessor agreed to at the seat. */
@@ -81,6 +82,7 @@ export function publicInput(
   return {
     ...input,
     ...safeSwallowing(input, protections),
+    ...(protections.smallGroups && { untold: untoldOf(input) }),
     session: {
       ...input.session,
       ...(input.session.conditions && { conditions: { ...input.session.conditions, how: '' } }),

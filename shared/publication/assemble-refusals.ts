@@ -1,8 +1,8 @@
 import { deviationText, type NotedDeviation } from '../analysis/common/deviations.ts';
 import { capital, listed, people } from '../ground/phrases.ts';
 import type { Publication, PublishedSession } from '../contracts/publication.ts';
-import { isDifferenceKind, isFlightKind } from '../kinds/kinds.ts';
 import { linesOf, peopleOf, type AssembleInput, type PublishableSession } from './assemble-choices.ts';
+import { toldBySubtraction } from './audit/subtraction.ts';
 import { MIN_BATCH, PublicationRefused, tierOf } from './disclosure.ts';
 
 /** Stops at the first thing that may not be published as it is; its message says what to do. */
@@ -82,36 +82,21 @@ function refuseBatch(before: PublishedSession, withdrawn: number, assessors: num
   }
 }
 
-/**
- * Refuses a version that, subtracted from the one before, would tell of people who left what all of them said, however many
- * they are: those who know who left would know what each said. Looks at what was counted in each choice; marks and words of three together stay open.
- */
+/** Refuses a version that, subtracted from an earlier one, would tell what those who left had answered. */
 export function refuseSubtraction(earlier: Publication | null, sessions: readonly PublishedSession[]): void {
   sessions.forEach((session, at) => {
     const before = earlier?.sessions.find(({ seal }) => seal.root === session.seal.root);
     for (const part of session.parts) {
       const was = before?.parts.find((one) => one.part === part.part);
-      if (!was || !('test' in was) || !('test' in part)) continue;
-      const [left, said] = [countsOf(was), countsOf(part)];
-      if (!left || !said) continue;
-      const gone = left.answers - said.answers;
-      const counted = left.counted - said.counted;
-      const telling = gone < MIN_BATCH || counted <= 0 || counted >= gone;
-      if (gone > 0 && telling) {
-        refuse(
-          `sessions.${at}.withdrawn`,
-          'subtraction',
-          `The people who withdrew from ‘${session.title}’ since the last version answered part ${part.part} alike, or only ${people(gone)} of them answered it: subtracting the versions would tell what each of them said. Wait for another withdrawal, or withdraw the publication as a whole.`,
-        );
-      }
+      const told = was && toldBySubtraction(was, part);
+      if (!told) continue;
+      refuse(
+        `sessions.${at}.withdrawn`,
+        'subtraction',
+        `Of the people who withdrew from ‘${session.title}’ since the last version, in part ${part.part} ${told}: subtracting the versions would tell what each of them said. Wait for another withdrawal, or withdraw the publication as a whole.`,
+      );
     }
   });
-}
-
-function countsOf(part: PublishedSession['parts'][number]): { answers: number; counted: number } | null {
-  if (isFlightKind(part)) return null;
-  if (isDifferenceKind(part)) return part.test;
-  return { answers: part.test.answers, counted: part.votes[0]?.votes ?? 0 };
 }
 
 function refuseChoices({ sessions, choices }: AssembleInput): void {

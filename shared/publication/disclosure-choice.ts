@@ -3,6 +3,8 @@ import { preferenceMethods } from '../analysis/choice/preference-words.ts';
 import type { OrderCount } from '../contracts/publication.ts';
 import type { ChoiceResult, PreferenceResult } from '../contracts/result-choice.ts';
 import type { MethodNote } from '../contracts/result-common.ts';
+import { worldOfDifference, worldOfPreference, type ToldTables } from './audit/choice-world.ts';
+import { worldStaysOpen } from './audit/choice-worlds.ts';
 import { placesDisclosable, disclosable, type Cell } from './disclosure-cells.ts';
 import { BLUR_BELOW, MIN_GROUP } from './disclosure.ts';
 import type { DisclosureContext } from './disclosure-context.ts';
@@ -25,19 +27,16 @@ export function discloseChoice(
   const { tier, protections, withheld } = context;
   const coarse = protections.panelTiers && tier !== 'full';
   const each = Math.max(1, ...(part.replicates?.perAssessor.map(({ answers }) => answers) ?? []));
-  const pick = <T>(rows: readonly T[], cell: (row: T) => Cell, blurBelow?: number): boolean[] =>
+  const pick: Pick = (rows, cell, blurBelow) =>
     disclosable(rows.map(cell), each, protections, blurBelow).map((told) => told && !coarse);
 
-  const byOrder = pick(part.orders.rows, ({ served, counted }) => ({ answers: served, counted }), Infinity);
   const byConfidence = pick(part.confidence.rows, ({ answers, counted }) => ({ answers, counted }));
   const confidenceWhole = byConfidence.every(Boolean);
-  const references = part.references ?? [];
-  const byReference = pick(references, ({ answers, counted }) => ({ answers, counted }), Infinity);
-  const places = part.positions.rows;
-  const placesTold =
-    !coarse &&
-    (each === 1 || !protections.smallGroups) &&
-    placesDisclosable(places, part.test.counted, protections);
+  const {
+    orders: byOrder,
+    references: byReference,
+    places: placesTold,
+  } = tablesTold(part, each, pick, context);
   const wordGroups = [part.descriptors.countedAnswers, part.descriptors.otherAnswers] as const;
   const words = part.descriptors.rows.filter(
     (row) => !coarse && wordTold(row.word, [row.counted, row.other], wordGroups, context),
@@ -52,7 +51,7 @@ export function discloseChoice(
   };
   withheld.cells +=
     [byOrder, byConfidence, byReference].flat().filter((told) => !told).length +
-    (placesTold ? 0 : places.length) +
+    (placesTold ? 0 : part.positions.rows.length) +
     (part.replicates?.perAssessor.length ?? 0) -
     (replicates?.perAssessor.length ?? 0);
 
@@ -67,7 +66,7 @@ export function discloseChoice(
           reading: WITHHELD,
         },
     orders: { ...part.orders, rows: part.orders.rows.filter((_, at) => byOrder[at]) },
-    references: part.references && references.filter((_, at) => byReference[at]),
+    references: part.references?.filter((_, at) => byReference[at]) ?? null,
     positions: placesTold ? part.positions : { rows: [], p: null, reading: WITHHELD },
     descriptors: { ...part.descriptors, rows: words },
     comments: protections.freeTextOff ? [] : part.comments,
@@ -87,6 +86,67 @@ export function discloseChoice(
       counted: byOrder[at] ? counted : null,
     })),
   };
+}
+
+type Pick = <T>(rows: readonly T[], cell: (row: T) => Cell, blurBelow?: number) => boolean[];
+
+/** Tables of right answers: each by its own cells first, then as many as may stand beside each other. */
+function tablesTold(
+  part: ChoiceResult,
+  each: number,
+  pick: Pick,
+  { tier, protections }: DisclosureContext,
+): { orders: boolean[]; references: boolean[]; places: boolean } {
+  const groups = ({ answers, counted }: Cell): Cell => ({ answers, counted });
+  const orders = pick(part.orders.rows, ({ served, counted }) => ({ answers: served, counted }), Infinity);
+  const references = pick(part.references ?? [], groups, Infinity);
+  const places =
+    !(protections.panelTiers && tier !== 'full') &&
+    (each === 1 || !protections.smallGroups) &&
+    placesDisclosable(part.positions.rows, part.test.counted, protections);
+  if (!protections.complementary) return { orders, references, places };
+  const together = tellTogether(
+    { orders, references: references.length > 0 && references.every(Boolean), places },
+    part.orders.rows.map(({ served }) => served),
+    // Whoever had several trays knows several answers; then only what needs no check is told.
+    (told) =>
+      each === 1
+        ? worldStaysOpen(worldOfDifference(part, told))
+        : told.orders.every(Boolean) || !told.references,
+  );
+  return { ...together, references: references.map((told) => told && together.references) };
+}
+
+/**
+ * The most that may be told together, the headline being known: tables that follow from others give way first, then orders,
+ * the smallest first.
+ */
+function tellTogether(
+  most: ToldTables,
+  served: readonly number[],
+  open: (told: ToldTables) => boolean,
+): ToldTables & { orders: boolean[] } {
+  const { references, places } = most;
+  const ways = [
+    { references, places },
+    { references: false, places },
+    { references, places: false },
+    { references: false, places: false },
+  ];
+  for (const way of ways) {
+    const told = { orders: [...most.orders], ...way };
+    if (open(told)) return told;
+  }
+  const orders = [...most.orders];
+  for (;;) {
+    const told = { orders: [...orders], references: false, places: false };
+    if (orders.every((one) => !one) || open(told)) return told;
+    const left = orders.flatMap((one, at) => (one && (served[at] ?? 0) > 0 ? [at] : []));
+    const smallest = left.toSorted((a, b) => (served[a] ?? 0) - (served[b] ?? 0))[0];
+    // Empty orders tell nothing.
+    if (smallest === undefined) return told;
+    orders[smallest] = false;
+  }
 }
 
 /** The notes without those of tables that are not told whole. */
@@ -140,8 +200,15 @@ export function disclosePreference(
         Infinity,
       ).every(Boolean),
     );
-  // Where no right answer is, who chose which place says nothing of anybody until a place is nearly empty.
-  const placesTold = !coarse && placesDisclosable(part.positions.rows, 0, protections);
+  // Where no right answer is, who chose which place says nothing of anybody until a place is nearly empty, or until votes
+  // and places together give the orders away.
+  const placesTold =
+    !coarse &&
+    placesDisclosable(part.positions.rows, 0, protections) &&
+    (!protections.complementary ||
+      worldStaysOpen(
+        worldOfPreference(part, { orders: rows.map(() => whole), places: true, references: false }),
+      ));
   withheld.cells += (whole ? 0 : rows.length) + (placesTold ? 0 : part.positions.rows.length);
   const firsts = rows.reduce((sum, row) => sum + row.first, 0);
   const wordGroups = [firsts, rows.reduce((sum, row) => sum + row.served, 0) - firsts] as const;

@@ -66,6 +66,8 @@ export function discloseDescription(part: DescriptionResult, context: Disclosure
             words: part.map.words.filter(({ key }) => names.has(key)),
             rare: part.map.rare.filter((word) => !rare.has(word)),
           },
+    // Summed over all words, those that are withheld too.
+    profile: part.profile && (anyWithheld || coarse ? { ...part.profile, chiSquare: null } : part.profile),
     ownWords: protections.freeTextOff ? [] : part.ownWords,
     comments: protections.freeTextOff ? [] : part.comments,
     duplicates,

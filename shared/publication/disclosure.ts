@@ -22,7 +22,7 @@ export const PROTECTIONS = {
   unlinkedCups: true,
   /** Groups below a threshold, and small ones that are all or none, are not told. */
   smallGroups: true,
-  /** More groups are withheld until the total does not give away a withheld one. */
+  /** More groups and tables are withheld until all that is told together does not give away a withheld one. */
   complementary: true,
   /** Words given by fewer than three people are not told. */
   rareWords: true,

@@ -116,7 +116,7 @@ function outcomeOf(part: ChoicePart, judged: Judged, names: ReadonlyMap<string, 
 }
 
 /** Trays of a choice part as its analysis reads them. */
-function servedTrays(input: SessionInput, number: number) {
+export function servedTrays(input: SessionInput, number: number) {
   const { parts } = input.settings;
   return input.trays
     .filter((tray) => tray.part === number)

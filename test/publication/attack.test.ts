@@ -14,7 +14,7 @@ import {
   byWord,
   type Found,
 } from '../support/attack-attacks.ts';
-import { byDay, byGlance, byOwnAnswer, byPlace, byTable } from '../support/attack-tables.ts';
+import { byDay, byEverything, byGlance, byOwnAnswer, byPlace, byTable } from '../support/attack-tables.ts';
 import {
   placeWorld,
   refusedWorld,
@@ -71,6 +71,7 @@ const ATTACKS = {
   glance: (on: Protections) => over(PANELS, (number) => byGlance(refusedWorld(number, on))),
   'own answer': (on: Protections) => over(SMALL, (number) => byOwnAnswer(smallWorld(number, on))),
   table: (on: Protections) => over(TABLES, (number) => byTable(tableWorld(number, on))),
+  'everything told': (on: Protections) => over(TABLES, (number) => byEverything(tableWorld(number, on))),
   place: (on: Protections) => over(PLACES, (number) => byPlace(placeWorld(number, on))),
 } satisfies Record<string, (on: Protections) => Found>;
 type AttackName = keyof typeof ATTACKS;
@@ -109,7 +110,7 @@ describe('an attendee with everything that was published', () => {
   );
 
   // These attacks reckon, and say nothing unless there is no other way it can have been: one claim would be a leak.
-  test.each<AttackName>(['table', 'place', 'difference of counts', 'own answer'])(
+  test.each<AttackName>(['table', 'everything told', 'place', 'difference of counts', 'own answer'])(
     'can reckon nothing of anybody by %s',
     (name) => {
       expect(ATTACKS[name](PROTECTIONS).claims).toBe(0);
@@ -119,6 +120,13 @@ describe('an attendee with everything that was published', () => {
   test('could reckon by places too, if small groups were told', () => {
     const found = ATTACKS.place({ ...PROTECTIONS, smallGroups: false });
     console.info(`smallGroups off, place: ${said(found)}`);
+    expect(found.right).toBe(found.claims);
+    expect(found.claims).toBeGreaterThan(0);
+  });
+
+  test('could reckon by all tables together too, if no more were withheld for the sake of others', () => {
+    const found = ATTACKS['everything told']({ ...PROTECTIONS, complementary: false });
+    console.info(`complementary off, everything told: ${said(found)}`);
     expect(found.right).toBe(found.claims);
     expect(found.claims).toBeGreaterThan(0);
   });

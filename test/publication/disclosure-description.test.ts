@@ -85,6 +85,7 @@ describe('a description', () => {
           pairs: [],
           shares: word.shares.map((share) => ({ ...share, intensity: null })),
         })),
+        profile: whole.profile && { ...whole.profile, chiSquare: null },
         map: null,
         liking: null,
         duplicates: [],

@@ -1,4 +1,5 @@
 import fc from 'fast-check';
+import { wasRight } from '../support/attack-attacks.ts';
 import { describe, expect, test } from 'vitest';
 import { analyseSession, type SessionInput } from '@oddglass/shared/analysis/analyse.ts';
 import { publication, type Publication } from '@oddglass/shared/contracts/publication.ts';
@@ -60,6 +61,17 @@ function refusal(make: () => unknown): Pick<PublicationRefused, 'field' | 'reaso
 
 const PEOPLE = people(14, 3);
 const EVENING = tasting({ persons: PEOPLE, parts: PARTS, seed: 81, knows: 0.5 });
+/** One question to the same people. */
+const PLAIN = tasting({ persons: PEOPLE, parts: [TRIANGLE], seed: 81, knows: 0.5 });
+
+/** Seats of so many who found the odd cup, and of so many who did not. */
+function rightAndNot({ session }: typeof EVENING, good: number, bad: number): number[] {
+  const seats = PEOPLE.map(({ seat }) => seat);
+  const right = seats.filter((seat) => wasRight(session, seat));
+  const not = seats.filter((seat) => !wasRight(session, seat));
+  return [...right.slice(0, good), ...not.slice(0, bad)];
+}
+
 const SMALL = (size: number, seed = 5) =>
   tasting({ persons: people(size, 4), parts: [TRIANGLE, RATING], seed, knows: 0.5 });
 
@@ -297,23 +309,16 @@ describe('what may not be published', () => {
     expect(early.sessions[0]?.withdrawn).toBe(2);
     const late = { version: 2, earlier: early };
     expect(refusal(() => published([without(EVENING.session, [1, 4, 6])], late)).reason).toBe('withdrawals');
-    const right = new Set(
-      EVENING.session.input.trays.flatMap(({ assessor, part, cups, ballots }) => {
-        const answer = ballots[0]?.answer;
-        if (part !== 1 || answer?.kind !== 'choice') return [];
-        const arm = cups.find(({ code }) => code === answer.chosen[0])?.armId;
-        return cups.filter(({ armId }) => armId === arm).length === 1 ? [assessor] : [];
-      }),
-    );
-    const seats = PEOPLE.map(({ seat }) => seat);
-    const good = seats.filter((seat) => right.has(labelOf(seat)));
-    const bad = seats.filter((seat) => !right.has(labelOf(seat)));
-    for (const alike of [good.slice(0, 3), bad.slice(0, 3)]) {
+    for (const alike of [rightAndNot(EVENING, 3, 0), rightAndNot(EVENING, 0, 3)]) {
       expect(alike.length).toBe(3);
       expect(refusal(() => published([without(EVENING.session, alike)], next)).reason).toBe('subtraction');
     }
-    const mixed = without(EVENING.session, [...good.slice(0, 2), ...bad.slice(0, 1)]);
-    const two = published([mixed], next, 2);
+    // Three who did not all find it, but of whom one alone had a sample of the blocks that came after.
+    const three = without(EVENING.session, rightAndNot(EVENING, 2, 1));
+    expect(refusal(() => published([three], next)).message).toContain('only one of them answered for ‘');
+    const whole = published([PLAIN.session]);
+    const mixed = without(PLAIN.session, rightAndNot(PLAIN, 2, 1));
+    const two = published([mixed], { version: 2, earlier: whole }, 2);
     expect(two.sessions[0]).toMatchObject({ withdrawn: 3, assessors: 11 });
     expect(published([mixed], { version: 3, earlier: two }, 3).sessions[0]?.withdrawn).toBe(3);
     expect(refusal(() => published([EVENING.session], { version: 3, earlier: one })).field).toBe(

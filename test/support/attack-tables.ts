@@ -1,4 +1,6 @@
 import { rightAt, type Cell } from '@oddglass/shared/publication/disclosure-cells.ts';
+import type { Publication } from '@oddglass/shared/contracts/publication.ts';
+import { headlineOnly, rangeOf, toldChoice, withoutOwn } from './told-answers.ts';
 import { labelOf } from './attack-panel.ts';
 import { add, nobody, wasRight, type Found } from './attack-attacks.ts';
 import { markers, openedTray, oracle, photographOf } from './attack-rows.ts';
@@ -25,11 +27,7 @@ export function byTable({ tasting, published, photographed }: TableWorld): Found
   const part = session?.parts[0];
   if (!published || !session || !part || !('outcome' in part)) return found;
   const { counted, answers } = part.test;
-  const orderOf = (seat: number): string => {
-    const arms = openedTray(published, photographOf(tasting, seat, 1).codes) ?? [];
-    const [reference = '', ...others] = arms.map((arm) => (arm === 'Cool' ? 'A' : 'B'));
-    return `(${reference})${others.join('')}`;
-  };
+  const orderOf = (seat: number): string => orderOnTray({ tasting, published }, seat);
   const own = { order: orderOf(OWN), counted: wasRight(tasting.session, OWN) ? 1 : 0 };
   const sizes = new Map(session.orders.map(({ order, served }) => [order, served]));
   const shown = session.orders.filter((row) => row.counted !== null);
@@ -51,6 +49,50 @@ export function byTable({ tasting, published, photographed }: TableWorld): Found
     if (lower !== upper || (lower !== 0 && lower !== size)) continue;
     const share = counted / answers;
     add(found, wasRight(tasting.session, seat) === lower > 0, lower > 0 ? share : 1 - share);
+  }
+  return found;
+}
+
+/** The order on the tray of a seat, as a photograph of its codes and the opened trays tell it. */
+function orderOnTray(
+  { tasting, published }: { tasting: TableWorld['tasting']; published: Publication },
+  seat: number,
+): string {
+  const arms = openedTray(published, photographOf(tasting, seat, 1).codes) ?? [];
+  const [reference = '', ...others] = arms.map((arm) => (arm === 'Cool' ? 'A' : 'B'));
+  return `(${reference})${others.join('')}`;
+}
+
+/**
+ * From everything that is told at once, the own answer taken away: what must those have said whose order a photographed tray
+ * tells? What the headline and the trays give away by themselves is not held against the tables.
+ */
+export function byEverything({ tasting, published, photographed }: TableWorld): Found {
+  const found = nobody();
+  const [session] = published?.sessions ?? [];
+  const part = session?.parts[0];
+  const told = session && part && toldChoice(session, part);
+  if (!published || !told) return found;
+  const orderAt = (seat: number): number => {
+    const order = orderOnTray({ tasting, published }, seat);
+    return told.orders.findIndex((row) => row.order === order);
+  };
+  const asked = tasting.session.input.trays
+    .find(({ assessor }) => assessor === labelOf(OWN))
+    ?.cups.filter(({ mark }) => mark === null);
+  const own = tasting.session.input.trays.find(({ assessor }) => assessor === labelOf(OWN))?.ballots[0]
+    ?.answer;
+  const place = (asked ?? []).findIndex(({ code }) => own?.kind === 'choice' && code === own.chosen[0]);
+  const mine = { order: orderAt(OWN), place };
+  const [all, bare] = [withoutOwn(told, mine), withoutOwn(headlineOnly(told), mine)];
+  const share = (told.outcomes[0] ?? 0) / told.outcomes.reduce((sum, count) => sum + count, 0);
+  for (const seat of photographed) {
+    const at = orderAt(seat);
+    const size = all.orders[at]?.served ?? 0;
+    const [known, before] = [rangeOf(all, at, 0), rangeOf(bare, at, 0)];
+    if (!known || !before || known.least !== known.most || before.least === before.most) continue;
+    if (known.least !== 0 && known.least !== size) continue;
+    add(found, wasRight(tasting.session, seat) === known.least > 0, known.least > 0 ? share : 1 - share);
   }
   return found;
 }

@@ -145,7 +145,11 @@ export function referenceFigures(
 /** What repeated trays of the same palates weigh. */
 export function replicateFigures(
   clusters: readonly { answers: number; correct: number }[],
-  { designEffect, intervalN }: { designEffect: number | null; intervalN: number },
+  {
+    designEffect,
+    intervalN,
+    withheld,
+  }: { designEffect: number | null; intervalN: number; withheld: boolean },
 ): NonNullable<ChoiceResult['replicates']> {
   const counts = new Map<string, { answers: number; counted: number; assessors: number }>();
   for (const { answers, correct } of clusters) {
@@ -156,8 +160,9 @@ export function replicateFigures(
   }
   const perAssessor = [...counts.values()].sort((a, b) => b.answers - a.answers || b.counted - a.counted);
   const total = clusters.reduce((sum, { answers }) => sum + answers, 0);
-  const weight =
-    designEffect === null
+  const weight = withheld
+    ? 'How alike the answers of one palate are is withheld, so each palate counts once.'
+    : designEffect === null
       ? 'How alike the answers of one palate are could not be estimated here, so each palate counts once.'
       : `For the interval they weigh like ${intervalN.toFixed(1)} answers of different people.`;
   const reading =

@@ -49,6 +49,14 @@ export interface SpikedPart {
   check: DilutionCheck;
 }
 
+/** What readers of a publication are not told. */
+export interface Untold {
+  /** Parts with repeated trays of which it is not told how single palates did. */
+  palates: number[];
+  /** Words that too few people gave, by the part in which they gave them. */
+  words: { part: number; ids: string[] }[];
+}
+
 /** Everything an analysis of one part stands on. Trays of the seats that were taken, in any order. */
 export interface PartInput<P extends Part = Part> {
   session: SessionFacts;
@@ -66,6 +74,8 @@ export interface PartInput<P extends Part = Part> {
   dilutions?: readonly DilutionCheck[];
   /** How many swallowed and how many spat is known and kept from readers. */
   swallowingWithheld?: true;
+  /** What no figure may be made of, since readers are not told it; left out: everything is told. */
+  untold?: { palates: boolean; words: ReadonlySet<string> };
   /** Name and family of a word by its id, in the vocabulary the session was asked with. */
   words: ReadonlyMap<string, { word: string; family: string }>;
   /** Kinds of all parts of the session, in order: liking beside intensity is a caveat. */

@@ -49,7 +49,8 @@ export function analyseDescription(
     ...single.judgedAt(levelOfGate([together, later], alpha)),
     profile: profile && profileVerdict(profile, [words, later], alpha),
     late: late && late.judgedAt(levelOfGate([together, words], alpha)),
-    map: mapOf(asked),
+    // Masses sum up over all words of a map: one that readers are not told would be what is left.
+    map: mapOf({ ...asked, offered: asked.offered.filter(({ id }) => !input.untold?.words.has(id)) }),
     ownWords: ownWordsOf(table),
     duplicates: describedTwice(table),
     liking: likingOf(asked, liking),

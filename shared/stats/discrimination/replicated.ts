@@ -42,6 +42,9 @@ export interface ReplicatedProportion extends MethodFacts {
  * replicates count in full; and n* is not below n^2 / sum m_i^2, what remains if each assessor always gave the same
  * answer, which is also used when var cannot be estimated. With one answer each it is Clopper-Pearson itself.
  *
+ * `eachOnce`: the spread between assessors is not looked at, each counts as if they always gave the same answer, and gamma is
+ * null: an interval that tells nothing of how single assessors did.
+ *
  * gamma = {m S / [(k - 1) p (1 - p)] - 1} / (m - 1), S = sum (x_i / m - p)^2, for equal m above 1.
  * Not for the test of difference, which may count all answers (exactP), nor for similarity (one answer each).
  * Each answers whole from 0, correct 0..answers; level between 0 and 1. No data: [0, 1]. Errors: StatsInputError.
@@ -51,9 +54,11 @@ export interface ReplicatedProportion extends MethodFacts {
 export function replicatedProportion({
   clusters,
   level,
+  eachOnce = false,
 }: {
   clusters: readonly AssessorAnswers[];
   level: number;
+  eachOnce?: boolean;
 }): ReplicatedProportion {
   properProbability('level', level);
   for (const { answers, correct } of clusters) {
@@ -83,7 +88,7 @@ export function replicatedProportion({
   const p = correct / n;
   const least = n ** 2 / people.reduce((sum, { answers }) => sum + answers ** 2, 0);
   const tail = (1 - level) / 2;
-  const effectiveN = effectiveAnswers(people, correct, n);
+  const effectiveN = eachOnce ? null : effectiveAnswers(people, correct, n);
   let intervalN = least;
   if (effectiveN !== null) {
     const cost = (studentTwoSided(2 * tail, n - 1) / studentTwoSided(2 * tail, k - 1)) ** 2;
@@ -98,7 +103,7 @@ export function replicatedProportion({
     designEffect: effectiveN === null ? null : n / effectiveN,
     effectiveN,
     intervalN,
-    gamma: momentGamma(people),
+    gamma: eachOnce ? null : momentGamma(people),
   };
 }
 
