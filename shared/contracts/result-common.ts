@@ -95,4 +95,9 @@ export const partFrame = z.object({
   }),
   caveats: z.array(caveat),
   methods: z.array(methodNote),
+  /**
+   * Of a small panel, as published: every p that does not follow from counts told is the upper end of its band
+   * (`bandOf`), and means and ranks are rounded to steps.
+   */
+  bands: z.literal(true).optional(),
 });

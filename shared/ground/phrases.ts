@@ -66,8 +66,18 @@ export function pInWords(p: number): string {
   return (Math.round(p * 10 ** digits) / 10 ** digits).toFixed(digits);
 }
 
-/** `p = 0.004`, `p < 0.001`. */
-export function pEquals(p: number): string {
+/** Upper ends of the bands in which p is told of small panels: usual levels, and what lies between. Our own; no source. */
+const BANDS = [0.001, 0.01, 0.05, 0.1, 0.2, 0.5, 1] as const;
+
+/** Upper end of the band that p lies in: 0.039 is told as at most 0.05. The usual levels of alpha are ends. p from 0 to 1. */
+export const bandOf = (p: number): number => BANDS.find((end) => p <= end) ?? 1;
+
+/** A band by its upper end, in words: 'at most 0.05', 'above 0.5'. */
+export const bandInWords = (end: number): string => (end >= 1 ? 'above 0.5' : `at most ${end}`);
+
+/** `p = 0.004`, `p < 0.001`; of a band, by its upper end: `p at most 0.05`. */
+export function pEquals(p: number, bands = false): string {
+  if (bands) return `p ${bandInWords(p)}`;
   const value = pInWords(p);
   return /^[<>]/.test(value) ? `p ${value}` : `p = ${value}`;
 }

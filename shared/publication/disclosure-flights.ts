@@ -4,7 +4,7 @@ import { lateReading } from '../analysis/description/late.ts';
 import { lateWord } from '../rules/parts.ts';
 import { descriptionMethods } from '../analysis/description/methods.ts';
 import { rankingFinding, rankingMethods } from '../analysis/ranking/words.ts';
-import { capital, people } from '../ground/phrases.ts';
+import { bandOf, capital, pEquals, people } from '../ground/phrases.ts';
 import type {
   DescribedWord,
   DescriptionResult,
@@ -21,6 +21,42 @@ const RANK_STEP = 0.5;
 export function toStep(value: number, step: number): number {
   // Ends of decimals that steps of a tenth leave behind are cut off.
   return Number((Math.round(value / step) * step).toFixed(6));
+}
+
+// Fewer sums than this that round to the same mean tell the sum.
+const OPEN_SUMS = 3;
+// Samples put level share the mean of their places.
+const HALF_MARK = 0.5;
+
+/**
+ * A mean of few people, to a step that leaves at least three sums of whole marks open: of five people half a point alone would
+ * leave two. Sums that round alike are one group, small groups join their neighbours, and the middle of a group is told.
+ *
+ * @param mean of marks from `least` to `most`, of so many people. @returns a multiple of `step`.
+ */
+export function openMean(
+  mean: number,
+  people: number,
+  [least, most]: readonly [number, number],
+  step: number,
+): number {
+  const sums = Array.from(
+    { length: Math.floor(people * (most - least)) + 1 },
+    (_, at) => people * least + at,
+  );
+  const groups: number[][] = [];
+  for (const alike of Map.groupBy(sums, (sum) => toStep(sum / people, step)).values()) {
+    const last = groups.at(-1);
+    if (last && last.length < OPEN_SUMS) last.push(...alike);
+    else groups.push(alike);
+  }
+  const [rest, before] = [groups.at(-1) ?? [], groups.at(-2)];
+  if (before && rest.length < OPEN_SUMS) {
+    before.push(...rest);
+    groups.pop();
+  }
+  const own = groups.find((group) => mean * people <= (group.at(-1) ?? 0) + HALF_MARK) ?? rest;
+  return toStep(((own[0] ?? 0) + (own.at(-1) ?? 0)) / 2 / people, step);
 }
 
 /**
@@ -66,8 +102,8 @@ export function discloseDescription(part: DescriptionResult, context: Disclosure
             words: part.map.words.filter(({ key }) => names.has(key)),
             rare: part.map.rare.filter((word) => !rare.has(word)),
           },
-    // Summed over all words, those that are withheld too.
-    profile: part.profile && (anyWithheld || coarse ? { ...part.profile, chiSquare: null } : part.profile),
+    ...(coarse && { bands: true as const }),
+    profile: discloseProfile(part.profile, coarse, anyWithheld),
     ownWords: protections.freeTextOff ? [] : part.ownWords,
     comments: protections.freeTextOff ? [] : part.comments,
     duplicates,
@@ -89,6 +125,19 @@ export function discloseDescription(part: DescriptionResult, context: Disclosure
     }),
     methods: descriptionMethods(told),
   };
+}
+
+/** Chi-square is summed over all words, those that are withheld too. */
+function discloseProfile(
+  profile: DescriptionResult['profile'],
+  coarse: boolean,
+  anyWithheld: boolean,
+): DescriptionResult['profile'] {
+  if (!profile || !(coarse || anyWithheld)) return profile;
+  const open = { ...profile, chiSquare: null };
+  if (!coarse) return open;
+  const p = bandOf(profile.p);
+  return { ...open, p, reading: profile.reading.replace(pEquals(profile.p), pEquals(p, true)) };
 }
 
 /**
@@ -154,7 +203,10 @@ function discloseWord<Word extends DescribedWord>(
       !coarse && !(onlyFirst > 0 && few(onlyFirst)) && !(onlySecond > 0 && few(onlySecond)),
   );
   withheld.cells += word.pairs.length - pairs.length;
-  return { ...word, shares, pairs };
+  const test = coarse
+    ? word.test && { ...word.test, q: null, p: bandOf(word.test.p), pAdjusted: bandOf(word.test.pAdjusted) }
+    : word.test;
+  return { ...word, shares, pairs, test };
 }
 
 /** What may be told of a ranking; of small panels mean ranks to half a rank, p, and no table of ranks. */
@@ -176,10 +228,22 @@ export function discloseRanking(part: RankingResult, context: DisclosureContext)
     samples: part.samples.map((sample) => ({
       ...sample,
       rankSum: null,
-      meanRank: sample.meanRank === null ? null : toStep(sample.meanRank, RANK_STEP),
+      meanRank:
+        sample.meanRank === null
+          ? null
+          : openMean(sample.meanRank, sample.assessors, [1, part.samples.length], RANK_STEP),
       ranks: [],
     })),
-    test: part.test && { ...part.test, chiSquare: null, uncorrected: null, imanDavenport: null },
+    bands: true,
+    test: part.test && {
+      ...part.test,
+      // Of two samples it follows from the counts told.
+      p: part.sign ? part.test.p : bandOf(part.test.p),
+      pChiSquare: bandOf(part.test.pChiSquare),
+      chiSquare: null,
+      uncorrected: null,
+      imanDavenport: null,
+    },
     pairs: null,
     agreement: null,
   };

@@ -1,13 +1,14 @@
-import { capital, listed, people, plain } from '../ground/phrases.ts';
+import { bandOf, capital, listed, pEquals, people, plain } from '../ground/phrases.ts';
 import type { SampleFacts } from '../contracts/result-common.ts';
 import type { ControlResult, LikingResult, MarkFigures, RatingResult } from '../contracts/result-rating.ts';
 import { BLUR_BELOW } from './disclosure.ts';
-import { toStep } from './disclosure-flights.ts';
+import { openMean, toStep } from './disclosure-flights.ts';
 import type { DisclosureContext } from './disclosure-context.ts';
 
 /** Steps to which means of a small panel are told. Our own choice: a twentieth of a line, half a step of others; no source. */
 const LINE_STEP = 5;
 const STEP = 0.5;
+const NINE = [1, 9] as const;
 /** Statistics of tests and shares of marks, of small panels. */
 const TENTH = 0.1;
 
@@ -15,17 +16,21 @@ interface Shown {
   samples: readonly SampleFacts[];
   name: string;
   step: number;
+  /** Least and most that a mark can be. */
+  ends: readonly [number, number];
 }
 
 /** What may be told of a rating; an attribute for which some sample has fewer than five people is left out. */
 export function discloseRating(part: RatingResult, context: DisclosureContext): RatingResult {
   const { protections, withheld } = context;
-  const step = part.settings.scale === 'line' ? LINE_STEP : STEP;
+  const onLine = part.settings.scale === 'line';
+  const step = onLine ? LINE_STEP : STEP;
+  const ends = onLine ? ([0, 100] as const) : NINE;
   const attributes = part.attributes.filter((figures) => !tooFew(figures, context));
   withheld.cells += (part.attributes.length - attributes.length) * part.samples.length;
   const told = attributes.map((figures) => ({
     ...figures,
-    ...tellMarks(figures, { samples: part.samples, name: figures.name, step }, context),
+    ...tellMarks(figures, { samples: part.samples, name: figures.name, step, ends }, context),
   }));
   const open = { ...part, attributes: told, comments: protections.freeTextOff ? [] : part.comments };
   if (!isCoarse(context) && told.length === part.attributes.length) return open;
@@ -34,7 +39,11 @@ export function discloseRating(part: RatingResult, context: DisclosureContext): 
 
 export function discloseLiking(part: LikingResult, context: DisclosureContext): LikingResult | null {
   if (tooFew(part.figures, context)) return null;
-  const figures = tellMarks(part.figures, { samples: part.samples, name: 'liking', step: STEP }, context);
+  const figures = tellMarks(
+    part.figures,
+    { samples: part.samples, name: 'liking', step: STEP, ends: NINE },
+    context,
+  );
   const open = { ...part, figures, comments: context.protections.freeTextOff ? [] : part.comments };
   return isCoarse(context) ? { ...open, ...coarseWords(part, [{ ...figures, name: 'liking' }]) } : open;
 }
@@ -42,21 +51,15 @@ export function discloseLiking(part: LikingResult, context: DisclosureContext): 
 export function discloseControl(part: ControlResult, context: DisclosureContext): ControlResult | null {
   if (tooFew(part.figures, context)) return null;
   const name = 'degree of difference';
-  const figures = tellMarks(part.figures, { samples: part.samples, name, step: STEP }, context);
+  const figures = tellMarks(
+    part.figures,
+    { samples: part.samples, name, step: STEP, ends: [0, part.settings.degrees.length - 1] },
+    context,
+  );
   const open = { ...part, figures, comments: context.protections.freeTextOff ? [] : part.comments };
   if (!isCoarse(context)) return open;
-  const comparisons = part.comparisons && {
-    ...part.comparisons,
-    rows: part.comparisons.rows.map((row) => ({
-      ...row,
-      difference: toStep(row.difference, STEP),
-      lower: toStep(row.lower, STEP),
-      upper: toStep(row.upper, STEP),
-      standardError: toStep(row.standardError, STEP),
-      t: toStep(row.t, TENTH),
-    })),
-  };
-  return { ...open, comparisons, ...coarseWords(part, [{ ...figures, name }]) };
+  context.withheld.cells += part.comparisons?.rows.length ?? 0;
+  return { ...open, comparisons: null, ...coarseWords(part, [{ ...figures, name }]) };
 }
 
 const isCoarse = ({ tier, protections }: DisclosureContext): boolean =>
@@ -85,16 +88,17 @@ function tellMarks(figures: MarkFigures, shown: Shown, context: DisclosureContex
 
 function coarseMarks(
   figures: MarkFigures,
-  { samples: facts, name, step }: Shown,
+  { samples: facts, name, step, ends }: Shown,
   { withheld }: DisclosureContext,
 ): MarkFigures {
   const near = (value: number): number => toStep(value, step);
   const samples = figures.samples.map((sample) => ({
     ...sample,
-    mean: sample.mean === null ? null : near(sample.mean),
+    mean: sample.mean === null ? null : openMean(sample.mean, sample.n, ends, step),
+    // Where it is balanced the model's mean is the plain one, and its error the same for all.
     estimated: sample.estimated && {
       ...sample.estimated,
-      mean: near(sample.estimated.mean),
+      mean: openMean(sample.estimated.mean, sample.n, ends, step),
       lower: near(sample.estimated.lower),
       upper: near(sample.estimated.upper),
       standardError: near(sample.estimated.standardError),
@@ -110,15 +114,16 @@ function coarseMarks(
   return {
     ...figures,
     samples,
-    test: figures.test && { ...figures.test, f: toStep(figures.test.f, TENTH) },
-    pairs: figures.pairs.map((pair) => ({
-      ...pair,
-      difference: near(pair.difference),
-      lower: near(pair.lower),
-      upper: near(pair.upper),
-      standardError: near(pair.standardError),
-      standardised: null,
-    })),
+    verdict: figures.verdict && {
+      ...figures.verdict,
+      marks: toStep(figures.verdict.marks, TENTH),
+      ranks: toStep(figures.verdict.ranks, TENTH),
+      p: bandOf(figures.verdict.p),
+      adjusted: bandOf(figures.verdict.adjusted),
+    },
+    // F, and differences beside errors that are the same for all pairs, lead back to the sums of squares.
+    test: null,
+    pairs: [],
     spread: null,
     effect: { partialEpsilonSquared: null, marginalR2: null },
     checks: null,
@@ -127,6 +132,8 @@ function coarseMarks(
     ranks: figures.ranks && {
       ...figures.ranks,
       chiSquare: null,
+      p: bandOf(figures.ranks.p),
+      adjusted: bandOf(figures.ranks.adjusted),
       samples: figures.ranks.samples.map((one) => ({
         ...one,
         meanRank: one.meanRank === null ? null : toStep(one.meanRank, STEP),
@@ -135,7 +142,8 @@ function coarseMarks(
     },
     link: null,
     repeatability: null,
-    reading: `${capital(name)}: ${figures.shown ? 'a difference was shown' : 'no difference was shown'}. Means to the nearest ${step}: ${listed(means)}.`,
+    trustReading: '',
+    reading: `${capital(name)}: ${figures.shown ? 'a difference was shown' : 'no difference was shown'}${figures.verdict ? ` (${pEquals(bandOf(figures.verdict.adjusted), true)})` : ''}. Means to the nearest ${step}, or coarser where that would tell too much: ${listed(means)}.`,
   };
 }
 
@@ -143,9 +151,10 @@ function coarseMarks(
 function coarseWords(
   { served, methods }: Pick<RatingResult, 'served' | 'methods'>,
   figures: readonly (MarkFigures & { name: string })[],
-): Pick<RatingResult, 'finding' | 'methods'> {
+): Pick<RatingResult, 'finding' | 'methods' | 'bands'> {
   const shown = figures.filter((one) => one.shown).map(({ name }) => name);
   return {
+    bands: true,
     finding: {
       headline:
         shown.length > 0

@@ -1,3 +1,4 @@
+import { bandOf, pEquals } from '@oddglass/shared/ground/phrases.ts';
 import { rareWordsCaveat } from '@oddglass/shared/analysis/description/caveats.ts';
 import { analyseDescription } from '@oddglass/shared/analysis/description/description.ts';
 import { descriptionMethods } from '@oddglass/shared/analysis/description/methods.ts';
@@ -83,9 +84,22 @@ describe('a description', () => {
         words: whole.words.map((word) => ({
           ...word,
           pairs: [],
+          test: word.test && {
+            ...word.test,
+            q: null,
+            p: bandOf(word.test.p),
+            pAdjusted: bandOf(word.test.pAdjusted),
+          },
           shares: word.shares.map((share) => ({ ...share, intensity: null })),
         })),
-        profile: whole.profile && { ...whole.profile, chiSquare: null },
+        bands: true,
+        profile: whole.profile && {
+          ...whole.profile,
+          chiSquare: null,
+          p: bandOf(whole.profile.p),
+          reading: whole.profile.reading.replace(pEquals(whole.profile.p), 'p at most 0.001'),
+        },
+        finding: part.finding,
         map: null,
         liking: null,
         duplicates: [],

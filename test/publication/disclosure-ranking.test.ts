@@ -3,6 +3,7 @@ import type { RankingPart } from '@oddglass/shared/contracts/part.ts';
 import { rankingResult, type RankingResult } from '@oddglass/shared/contracts/result-ranking.ts';
 import { describe, expect, test } from 'vitest';
 import { flight, flightInput, flightTray } from '../analysis/common/flight-input.ts';
+import { bandOf } from '@oddglass/shared/ground/phrases.ts';
 import { expectNear, tell, tellIfAny } from './telling.ts';
 
 const asked: RankingPart = { kind: 'ranking', ...flight(3), attribute: 'sour' };
@@ -55,7 +56,15 @@ describe('a ranking', () => {
           meanRank: part.samples[at]?.meanRank,
           ranks: [],
         })),
-        test: { ...whole.test, chiSquare: null, uncorrected: null, imanDavenport: null },
+        test: whole.test && {
+          ...whole.test,
+          p: bandOf(whole.test.p),
+          pChiSquare: bandOf(whole.test.pChiSquare),
+          chiSquare: null,
+          uncorrected: null,
+          imanDavenport: null,
+        },
+        bands: true,
         pairs: null,
         agreement: null,
         duplicates: [],

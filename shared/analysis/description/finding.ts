@@ -112,7 +112,7 @@ export function moreFor(
 }
 
 /** 'smoky: 10 of 12 (Cool) against 2 of 12 (Warm), adjusted p = 0.012.' */
-function endsOf({ word, shares, test }: DescribedWord, { samples }: DescriptionFigures): string {
+function endsOf({ word, shares, test }: DescribedWord, { samples, bands }: DescriptionFigures): string {
   const known = shares.filter(({ share }) => share !== null);
   const sorted = known.toSorted((a, b) => (b.share ?? 0) - (a.share ?? 0));
   const [most, least] = [sorted[0], sorted.at(-1)];
@@ -120,7 +120,7 @@ function endsOf({ word, shares, test }: DescribedWord, { samples }: DescriptionF
   if (!most || !least || most === least) return '';
   return (
     `${word}: ${most.checked} of ${most.asked} (${name(most.sample)}) against ${least.checked} of ${least.asked} (${name(least.sample)})` +
-    `${test ? `, adjusted ${pEquals(test.pAdjusted)}` : ''}.`
+    `${test ? `, adjusted ${pEquals(test.pAdjusted, bands)}` : ''}.`
   );
 }
 

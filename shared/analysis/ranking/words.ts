@@ -47,7 +47,7 @@ export function rankingFinding(result: RankingFigures): RankingResult['finding']
     incomplete: 'rank test for incomplete blocks',
     sign: 'two-sided sign test',
   }[test.kind];
-  const tested = `${name}, ${pEquals(test.p)}, ${routeOf(test)}; alpha fixed beforehand at ${alpha}`;
+  const tested = `${name}, ${pEquals(test.p, result.bands && !result.sign)}, ${routeOf(test)}; alpha fixed beforehand at ${alpha}`;
   if (!test.shown) {
     return {
       headline: `No difference in ‘${attribute}’ was demonstrated.`,

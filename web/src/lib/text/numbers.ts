@@ -2,7 +2,7 @@
  * How numbers stand on a result page. Rounding happens here and nowhere before. One locale on server and
  * in the browser, so that a page reads the same before and after its scripts run.
  */
-import { pDecimals } from '@oddglass/shared/ground/phrases.ts';
+import { bandInWords, pDecimals } from '@oddglass/shared/ground/phrases.ts';
 
 const LOCALE = 'en';
 const MINUS = '\u2212';
@@ -18,8 +18,9 @@ export function decimals(value: number, places: number): string {
   return /^-0(\.0+)?$/.test(shown) ? shown.slice(1) : shown.replace('-', MINUS);
 }
 
-/** Three decimals, more where a p just above a usual level would read as that level, '< 0.001' below; never 0.000. */
-export function pValue(p: number): string {
+/** Three decimals, more where a p just above a usual level would read as that level, '< 0.001' below; never 0.000. Of a band its upper end. */
+export function pValue(p: number, bands = false): string {
+  if (bands) return bandInWords(p);
   return p < 0.001 ? `<${NO_BREAK}0.001` : decimals(p, pDecimals(p));
 }
 
