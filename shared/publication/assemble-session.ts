@@ -65,6 +65,7 @@ export function assembleSession(
       `The answers of ‘${input.session.title}’ are not those that were sealed when the tasting closed: some were changed, added or deleted since.`,
     );
   }
+  const noRows = whyNoRows(given, assessors, protections);
   const told = result.parts.flatMap((part) => {
     const own = tierOf(part.served.assessors);
     if (protections.panelTiers && own === 'agreed' && tier !== 'agreed') {
@@ -72,14 +73,19 @@ export function assembleSession(
       return [];
     }
     const rare = words.rareIn(part.part);
-    const disclosed = disclosePart(part, { tier: own ?? tier, protections, rare, withheld });
+    const disclosed = disclosePart(part, {
+      tier: own ?? tier,
+      protections,
+      rare,
+      rowsTold: noRows === null,
+      withheld,
+    });
     if (!disclosed) return [];
     // A sentence that was written anew for readers keeps what stands before it.
     const finding = sayFirst(disclosed.part.finding, fairTestOfPart(input, part.part));
     return [{ ...disclosed, part: { ...disclosed.part, finding } as typeof disclosed.part }];
   });
   withheld.words += words.rare.size;
-  const noRows = whyNoRows(given, assessors, protections);
   const { seal, renamed } = openSeal(given, at, options);
   const { session } = input;
   return {

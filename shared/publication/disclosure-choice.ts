@@ -30,7 +30,10 @@ export function discloseChoice(
   const pick: Pick = (rows, cell, blurBelow) =>
     disclosable(rows.map(cell), each, protections, blurBelow).map((told) => told && !coarse);
 
-  const byConfidence = pick(part.confidence.rows, ({ answers, counted }) => ({ answers, counted }));
+  // Rows tell of each answer how sure it was.
+  const byConfidence = context.rowsTold
+    ? part.confidence.rows.map(() => true)
+    : pick(part.confidence.rows, ({ answers, counted }) => ({ answers, counted }));
   const confidenceWhole = byConfidence.every(Boolean);
   const {
     orders: byOrder,

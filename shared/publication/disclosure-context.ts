@@ -8,6 +8,8 @@ export interface DisclosureContext {
   protections: Protections;
   /** Words, as shown, that fewer than three people of the part gave. */
   rare: ReadonlySet<string>;
+  /** Are single answers published? What follows from them is then told. */
+  rowsTold: boolean;
   /** Grows by what is withheld. */
   withheld: Withheld;
 }

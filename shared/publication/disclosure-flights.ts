@@ -209,6 +209,18 @@ function discloseWord<Word extends DescribedWord>(
   return { ...word, shares, pairs, test };
 }
 
+/** People by rank, of all samples or of none: each rank was given by everybody, so that one table follows from the others. */
+function withOpenRanks(
+  samples: RankingResult['samples'],
+  { protections, rowsTold, withheld }: DisclosureContext,
+): RankingResult['samples'] {
+  const ranks = samples.flatMap((sample) => sample.ranks);
+  const few = ranks.some(({ people: had }) => had > 0 && had < MIN_GROUP);
+  if (!protections.smallGroups || rowsTold || !few) return samples;
+  withheld.cells += ranks.length;
+  return samples.map((sample) => ({ ...sample, ranks: [] }));
+}
+
 /** What may be told of a ranking; of small panels mean ranks to half a rank, p, and no table of ranks. */
 export function discloseRanking(part: RankingResult, context: DisclosureContext): RankingResult {
   const { tier, protections, withheld } = context;
@@ -218,7 +230,7 @@ export function discloseRanking(part: RankingResult, context: DisclosureContext)
     ({ people: ranked }) => !coarse && !(protections.smallGroups && ranked < BLUR_BELOW),
   );
   withheld.cells += part.duplicates.length - duplicates.length;
-  if (!coarse) return { ...part, comments, duplicates };
+  if (!coarse) return { ...part, comments, duplicates, samples: withOpenRanks(part.samples, context) };
   withheld.cells += part.samples.reduce((sum, { ranks }) => sum + ranks.length, 0);
   withheld.cells += part.pairs?.rows.length ?? 0;
   const told: RankingResult = {

@@ -1,7 +1,7 @@
 import { bandOf, capital, listed, pEquals, people, plain } from '../ground/phrases.ts';
 import type { SampleFacts } from '../contracts/result-common.ts';
 import type { ControlResult, LikingResult, MarkFigures, RatingResult } from '../contracts/result-rating.ts';
-import { BLUR_BELOW } from './disclosure.ts';
+import { BLUR_BELOW, MIN_GROUP } from './disclosure.ts';
 import { openMean, toStep } from './disclosure-flights.ts';
 import type { DisclosureContext } from './disclosure-context.ts';
 
@@ -83,7 +83,26 @@ function tellMarks(figures: MarkFigures, shown: Shown, context: DisclosureContex
       positions: { rows: [], reading: 'Not shown: groups this small could point to people.' },
     };
   }
-  return coarse ? coarseMarks(figures, shown, context) : figures;
+  return coarse ? coarseMarks(figures, shown, context) : withOpenCounts(figures, context);
+}
+
+/**
+ * Marks by value are told of all samples or of none: one that is withheld would be what the ends of the scale, told over all
+ * samples, leave. None are where one or two people stand behind some value; rows, if there are any, tell them anyway.
+ */
+function withOpenCounts(
+  figures: MarkFigures,
+  { protections, rowsTold, withheld }: DisclosureContext,
+): MarkFigures {
+  const counts = figures.samples.flatMap((sample) => sample.counts);
+  const few = counts.some(({ marks }) => marks > 0 && marks < MIN_GROUP);
+  if (!protections.smallGroups || rowsTold || !few) return figures;
+  withheld.cells += counts.length;
+  return {
+    ...figures,
+    samples: figures.samples.map((sample) => ({ ...sample, counts: [] })),
+    ends: { low: toStep(figures.ends.low, TENTH), high: toStep(figures.ends.high, TENTH) },
+  };
 }
 
 function coarseMarks(

@@ -42,7 +42,7 @@ export function disclosureSentences({
   }
   if (tiers.has('coarse')) {
     sentences.push(
-      `Where ${inWords(AGREED_BELOW)} to ${people(FULL_FROM - 1)} answered, counts are told, means and ranks only roughly, and no tables by order, place, confidence or repeated tray.`,
+      `Where ${inWords(AGREED_BELOW)} to ${people(FULL_FROM - 1)} answered, counts are told, means and ranks only roughly, p that does not follow from counts by the upper end of a band, and no tables by order, place, confidence or repeated tray.`,
     );
   }
   if (tiers.has('agreed')) {
@@ -55,7 +55,7 @@ export function disclosureSentences({
   }
   sentences.push(...rowSentences(sessions));
   sentences.push(
-    `In tables, groups of fewer than ${people(MIN_GROUP)} are withheld, and so are groups of ${people(BLUR_BELOW)} or fewer, and by order groups of any size, in which all or none (or all but one) answered alike; further groups are withheld with them where the total would give one away. ${capital(some(withheld.cells, 'cell'))} withheld.`,
+    `In tables, groups of fewer than ${people(MIN_GROUP)} are withheld, and so are groups of ${people(BLUR_BELOW)} or fewer, and by order groups of any size, in which all or none (or all but one) answered alike; further groups and tables are withheld with them where all that is told together would give one away, also to one of the people. Counts over everybody who answered a question are told even where all or none said the same: of whoever took part that is then known. ${capital(some(withheld.cells, 'cell'))} withheld.`,
     `Words given by fewer than ${people(MIN_GIVERS)} are not shown${sessions.some(({ noRows }) => noRows === null) ? `; in rows they read ‘another word’, or are left out where that would point to somebody` : ''}. ${capital(some(withheld.words, 'word'))} withheld.`,
     `Comments and words of assessors’ own are left out unless the host passed them line by line: ${passed} of ${written} ${written === 1 ? 'line' : 'lines'} passed, ${written - passed} withheld.`,
     'What is said of single assessors, for training, is never published.',
@@ -88,7 +88,7 @@ function rowSentences(sessions: readonly AssembledSession[]): string[] {
   const sentences: string[] = [];
   if (withRows.length > 0) {
     sentences.push(
-      'Every assessor in them agreed to single answers being published. They stand in random order under labels drawn for this version alone. Where people had different cups, each cup has a label of its own. Somebody who knows what a person answered, or how that person always marks, may still recognise them.',
+      'Every assessor in them agreed to single answers being published. They stand in random order under labels drawn for this version alone. Where people had different cups, each cup has a label of its own, and where somebody left a question out, each part has. Marks on a line are rounded where one or two people would stand apart by how they put them in. Somebody who knows what a person answered, or how that person always marks, may still recognise them.',
     );
   }
   if (sessions.some(({ noRows }) => noRows === 'consent')) {

@@ -20,6 +20,8 @@ export const PROTECTIONS = {
   noPlacesInRows: true,
   /** Where people had different cups, rows of different cups are not joined: the cups would tell the tray. */
   unlinkedCups: true,
+  /** Labels join no parts where somebody left one out, and line marks do not tell how they were put in. */
+  labelsByPart: true,
   /** Groups below a threshold, and small ones that are all or none, are not told. */
   smallGroups: true,
   /** More groups and tables are withheld until all that is told together does not give away a withheld one. */

@@ -7,7 +7,7 @@ import { shuffled, toHex, type RandomSource } from '../ground/random.ts';
 import { hasRightAnswer } from '../kinds/kinds.ts';
 import { isChoice } from '../contracts/part-fit.ts';
 import { cupsIndex, sheetsOfTray } from '../rules/parts.ts';
-import type { Protections, Withheld } from './disclosure.ts';
+import { MIN_GROUP, type Protections, type Withheld } from './disclosure.ts';
 import type { GivenWords } from './rows-words.ts';
 
 /** What a row of a choice asks: its value is 'right' or 'not right', or an arm where no answer is right ('no preference'). */
@@ -47,6 +47,7 @@ export interface RowOptions {
  */
 export function publishedRows(input: SessionInput, options: RowOptions): PublishedRow[] {
   const { protections, random, drawn } = options;
+  const apart = protections.labelsByPart && !everybodyAnswered(input);
   const joined = input.settings.parts.flatMap((part, index) =>
     isChoice(part) ? choiceRows(input, part, index, options) : flightRows(input, index, options),
   );
@@ -62,12 +63,49 @@ export function publishedRows(input: SessionInput, options: RowOptions): Publish
     labels.set(key, fresh);
     return fresh;
   };
-  const ordered = protections.shuffledRows ? shuffled(random, joined) : joined;
+  const rounded = protections.labelsByPart ? withoutWays(input, joined) : joined;
+  const ordered = protections.shuffledRows ? shuffled(random, rounded) : rounded;
   return ordered.map(({ joinedBy, row, place }) => {
     const { part, kind, ...rest } = row;
-    const open = { part, kind, person: labelOf(joinedBy), ...rest };
+    // Whose label is missing from a part left before it.
+    const open = { part, kind, person: labelOf(apart ? `${joinedBy} in ${part}` : joinedBy), ...rest };
     return protections.noPlacesInRows ? open : { ...open, ...place };
   });
+}
+
+/** Did everybody who answered anything answer every sheet they had? */
+function everybodyAnswered({ settings, trays }: SessionInput): boolean {
+  return trays.every(({ part, cups, ballots }) => {
+    const sheets = sheetsOfTray(settings.parts, { part, servings: cups });
+    return sheets.every((one) =>
+      ballots.some((ballot) => ballot.part === one.part && ballot.sheet === one.sheet),
+    );
+  });
+}
+
+/** Keys put a mark at tenths of the line, fingers anywhere. */
+const KEYED = 10;
+
+/**
+ * Marks on a line without the way they were made: where one or two people stand apart because all their marks are tenths of
+ * the line, or because theirs are not, everybody's are rounded to tenths.
+ */
+function withoutWays({ settings }: SessionInput, joined: readonly Joined[]): Joined[] {
+  const onLine = ({ row }: Joined): boolean => {
+    const part = settings.parts[row.part - 1];
+    return part?.kind === 'rating' && part.scale === 'line' && typeof row.value === 'number';
+  };
+  const people = Map.groupBy(joined.filter(onLine), ({ assessor }) => assessor);
+  const keyed = [...people.values()].filter((own) =>
+    own.every(({ row }) => Number(row.value) % KEYED === 0),
+  ).length;
+  const few = (count: number): boolean => count > 0 && count < MIN_GROUP;
+  if (!few(keyed) && !few(people.size - keyed)) return [...joined];
+  return joined.map((one) =>
+    onLine(one)
+      ? { ...one, row: { ...one.row, value: Math.round(Number(one.row.value) / KEYED) * KEYED } }
+      : one,
+  );
 }
 
 function choiceRows(

@@ -14,8 +14,17 @@ import {
   byWord,
   type Found,
 } from '../support/attack-attacks.ts';
-import { byDay, byEverything, byGlance, byOwnAnswer, byPlace, byTable } from '../support/attack-tables.ts';
 import {
+  byDay,
+  byEverything,
+  byGlance,
+  byLeaving,
+  byOwnAnswer,
+  byPlace,
+  byTable,
+} from '../support/attack-tables.ts';
+import {
+  leftWorld,
   placeWorld,
   refusedWorld,
   smallWorld,
@@ -69,6 +78,7 @@ const ATTACKS = {
   comment: (on: Protections) => over(PANELS, (number) => byComment(world(number, on))),
   day: (on: Protections) => over(EVENINGS, (number) => byDay(twoEvenings(number, on))),
   glance: (on: Protections) => over(PANELS, (number) => byGlance(refusedWorld(number, on))),
+  leaving: (on: Protections) => over(EVENINGS, (number) => byLeaving(leftWorld(number, on))),
   'own answer': (on: Protections) => over(SMALL, (number) => byOwnAnswer(smallWorld(number, on))),
   table: (on: Protections) => over(TABLES, (number) => byTable(tableWorld(number, on))),
   'everything told': (on: Protections) => over(TABLES, (number) => byEverything(tableWorld(number, on))),
@@ -85,6 +95,7 @@ const AGAINST: Record<Protection, AttackName> = {
   rowsByConsent: 'glance',
   noPlacesInRows: 'tray',
   unlinkedCups: 'cups',
+  labelsByPart: 'leaving',
   smallGroups: 'table',
   complementary: 'table',
   rareWords: 'word',

@@ -146,11 +146,11 @@ describe.each<[string, MarksResult, number]>([
   });
 
   test('of many people is told to the last figure; comments are not', () => {
-    const { part, orders, withheld } = tell(whole);
+    const { part, orders, withheld } = tell(whole, { rows: true });
     expect(part).toEqual({ ...whole, comments: [] });
     expect(orders).toEqual([]);
     expect(withheld).toEqual({ cells: 0, words: 0, lines: 0, parts: 0 });
-    expect(tell(whole, { without: ['freeTextOff'] }).part).toEqual(whole);
+    expect(tell(whole, { rows: true, without: ['freeTextOff'] }).part).toEqual(whole);
   });
 
   test.each(['coarse', 'agreed'] as const)(
@@ -171,7 +171,10 @@ describe.each<[string, MarksResult, number]>([
       expect(withheld.cells).toBe(3 * told.length + counts.length + compared);
       expect(part.comments).toEqual([]);
       expect(tell(given, { tier, without: ['freeTextOff'] }).part.comments).toEqual(whole.comments);
-      expect(tell(given, { tier, without: ['panelTiers'] }).part).toEqual({ ...given, comments: [] });
+      expect(tell(given, { tier, rows: true, without: ['panelTiers'] }).part).toEqual({
+        ...given,
+        comments: [],
+      });
     },
   );
 
@@ -227,7 +230,7 @@ describe.each<[string, MarksResult, number]>([
     const given = changed(whole, ({ positions }) => ({
       positions: { ...positions, rows: positions.rows.map((row, at) => (at === 1 ? { ...row, n } : row)) },
     }));
-    const { part, withheld } = tell(given);
+    const { part, withheld } = tell(given, { rows: true });
     figuresOf(part).forEach((told, at) => {
       expect(told).toEqual({
         ...figuresOf(given)[at],
@@ -235,7 +238,7 @@ describe.each<[string, MarksResult, number]>([
       });
     });
     expect(withheld.cells).toBe(shown ? 0 : 3 * figuresOf(whole).length);
-    expect(tell(given, { without: ['smallGroups'] }).part).toEqual({ ...given, comments: [] });
+    expect(tell(given, { rows: true, without: ['smallGroups'] }).part).toEqual({ ...given, comments: [] });
   });
 
   test.each([
@@ -270,6 +273,22 @@ describe.each<[string, MarksResult, number]>([
 function escaped(name = ''): string {
   return name.replace(/[()]/g, '\\$&');
 }
+
+test('marks by value are withheld where one or two stand behind one, unless rows tell them', () => {
+  const counts = liking.figures.samples.flatMap((sample) => sample.counts);
+  expect(counts.some(({ marks }) => marks > 0 && marks < 3)).toBe(true);
+  const { part, withheld } = tell(liking);
+  expect(part.figures.samples).toEqual(liking.figures.samples.map((sample) => ({ ...sample, counts: [] })));
+  expectNear(part.figures.ends.high, liking.figures.ends.high, 0.1);
+  expect(withheld.cells).toBe(counts.length);
+  const many = changed(liking, ({ samples }) => ({
+    samples: samples.map((sample) => ({
+      ...sample,
+      counts: sample.counts.map((row) => ({ ...row, marks: row.marks === 0 ? 0 : row.marks + 2 })),
+    })),
+  }));
+  expect(tell(many).part.figures).toEqual(many.figures);
+});
 
 describe('what each kind says of a small panel', () => {
   test('a rating names the attributes in which a difference was shown', () => {

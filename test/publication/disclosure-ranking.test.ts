@@ -36,12 +36,12 @@ describe('a ranking', () => {
   });
 
   test('of many people is told to the last figure; comments are not', () => {
-    const { part, orders, withheld } = tell(whole);
+    const { part, orders, withheld } = tell(whole, { rows: true });
     expect(part).toEqual({ ...whole, comments: [] });
     expect(orders).toEqual([]);
     expect(withheld).toEqual({ cells: 0, words: 0, lines: 0, parts: 0 });
     expect(rankingResult.parse(part)).toEqual(part);
-    expect(tell(whole, { without: ['freeTextOff'] }).part).toEqual(whole);
+    expect(tell(whole, { rows: true, without: ['freeTextOff'] }).part).toEqual(whole);
   });
 
   test.each(['coarse', 'agreed'] as const)(
@@ -76,7 +76,10 @@ describe('a ranking', () => {
       // Five rows of ranks, three pairs, one sample ranked twice.
       expect(withheld.cells).toBe(5 + 3 + 1);
       expect(rankingResult.parse(part)).toEqual(part);
-      expect(tell(whole, { tier, without: ['panelTiers'] }).part).toEqual({ ...whole, comments: [] });
+      expect(tell(whole, { tier, rows: true, without: ['panelTiers'] }).part).toEqual({
+        ...whole,
+        comments: [],
+      });
       expect(tell(whole, { tier, without: ['freeTextOff'] }).part.comments).toEqual(whole.comments);
     },
   );
@@ -108,12 +111,25 @@ describe('a ranking', () => {
     expect(withheld.cells).toBe(3 + 1);
   });
 
+  // Two people put Cool second. Ranks of one sample follow from those of the others, so that none are told.
+  test('of many people without their rows is told without people by rank where one or two stand behind a rank', () => {
+    const { part, withheld } = tell(whole);
+    expect(part.samples).toEqual(whole.samples.map((sample) => ({ ...sample, ranks: [] })));
+    expect(withheld.cells).toBe(5);
+    const samples = whole.samples.map((sample) => ({
+      ...sample,
+      ranks: sample.ranks.map((row) => ({ ...row, people: Math.max(3, row.people) })),
+    }));
+    expect(tell({ ...whole, samples }).part.samples).toEqual(samples);
+    expect(tell(whole, { without: ['smallGroups'] }).part.samples).toEqual(whole.samples);
+  });
+
   test.each([
     [5, true],
     [4, false],
   ])('two cups of one sample, ranked by %i people: told is %s', (people, told) => {
     const duplicates = whole.duplicates.map((row) => ({ ...row, people }));
-    const { part, withheld } = tell({ ...whole, duplicates });
+    const { part, withheld } = tell({ ...whole, duplicates }, { rows: true });
     expect(part.duplicates).toEqual(told ? duplicates : []);
     expect(withheld.cells).toBe(told ? 0 : 1);
     expect(tell({ ...whole, duplicates }, { without: ['smallGroups'] }).part.duplicates).toEqual(duplicates);

@@ -178,6 +178,7 @@ function wordsTold(table: { counted: number; other: number; said: number; beside
       tier: 'full',
       protections: PROTECTIONS,
       rare: new Set(),
+      rowsTold: false,
       withheld: { cells: 0, words: 0, lines: 0, parts: 0 },
     },
   );

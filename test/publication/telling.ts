@@ -16,6 +16,8 @@ interface Telling {
   tier?: DisclosureTier;
   /** Words that fewer than three people gave. */
   rare?: string[];
+  /** Are single answers published? */
+  rows?: boolean;
   /** Protections switched off. */
   without?: Protection[];
 }
@@ -36,7 +38,7 @@ export function tell<P extends PartResult>(part: P, telling: Telling = {}): Told
 /** The same of a part that may be left out: it is null then. */
 export function tellIfAny<P extends PartResult>(
   part: P,
-  { tier = 'full', rare = [], without = [] }: Telling = {},
+  { tier = 'full', rare = [], rows = false, without = [] }: Telling = {},
 ): Told<P | null> {
   const withheld = nothingWithheld();
   const off = Object.fromEntries(without.map((name) => [name, false]));
@@ -44,6 +46,7 @@ export function tellIfAny<P extends PartResult>(
     tier,
     protections: { ...PROTECTIONS, ...off },
     rare: new Set(rare),
+    rowsTold: rows,
     withheld,
   });
   return { part: told && (told.part as P), orders: told?.orders ?? [], withheld };

@@ -1,10 +1,11 @@
 import { rightAt, type Cell } from '@oddglass/shared/publication/disclosure-cells.ts';
+import { CHOSEN, RIGHT } from '@oddglass/shared/publication/rows.ts';
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import { headlineOnly, rangeOf, toldChoice, withoutOwn } from './told-answers.ts';
 import { labelOf } from './attack-panel.ts';
 import { add, nobody, wasRight, type Found } from './attack-attacks.ts';
-import { markers, openedTray, oracle, photographOf } from './attack-rows.ts';
-import type { refusedWorld, TableWorld, twoEvenings } from './attack-world.ts';
+import { byLabel, markers, openedTray, oracle, photographOf } from './attack-rows.ts';
+import type { leftWorld, refusedWorld, TableWorld, twoEvenings } from './attack-world.ts';
 
 /** Least and most that can be counted in a group of `size` out of a known sum. */
 function boundsOf(size: number, sum: Cell): { lower: number; upper: number } {
@@ -163,5 +164,19 @@ export function byGlance({ published, made, refused }: ReturnType<typeof refused
   const seen = rating[0]?.value;
   const fitting = [...markers(published).values()].filter((rows) => rows.some(({ value }) => value === seen));
   add(found, oracle(made)(fitting[0] ?? [], refused), 1 / made.session.input.session.assessors);
+  return found;
+}
+
+/** One person was seen to leave after the first part: whose label has rows of that part alone? */
+export function byLeaving({ published, made, gone }: ReturnType<typeof leftWorld>): Found {
+  const found = nobody();
+  const ended = [...byLabel(published).values()].filter((rows) => rows.every(({ part }) => part === 1));
+  const said = (ended.length === 1 ? ended[0] : [])?.find(({ question }) => question === CHOSEN)?.value;
+  const share =
+    made.session.input.trays.filter(
+      ({ part, assessor }) => part === 1 && wasRight(made.session, Number(assessor.slice(1))),
+    ).length / made.session.input.session.assessors;
+  if (said === undefined) return found;
+  add(found, wasRight(made.session, gone) === (said === RIGHT), Math.max(share, 1 - share));
   return found;
 }

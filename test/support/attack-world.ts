@@ -206,3 +206,25 @@ export function refusedWorld(
   const consents = new Map(made.session.consents).set(labelOf(refused), { rows: false, smallGroup: false });
   return { published: publish([{ ...made.session, consents }], protections, random), made, refused };
 }
+
+/** A panel of which one person had to leave after the triangle, as everybody saw. */
+export function leftWorld(
+  number: number,
+  protections: Protections,
+): { published: Publication; made: Tasting; gone: number } {
+  const persons = people(13, 36_000 + number);
+  const made = once(`left ${number}`, () =>
+    tasting({ persons, parts: [TRIANGLE, RATING], seed: 37_000 + number, knows: 0.4 }),
+  );
+  const random = seededRandom(seedOf(38_000 + number));
+  const [gone = 1] = someSeats(persons, 1, random);
+  const { input } = made.session;
+  const trays = input.trays.map((tray) =>
+    tray.assessor === labelOf(gone)
+      ? { ...tray, ballots: tray.ballots.filter(({ part }) => part === 1) }
+      : tray,
+  );
+  // Another panel than the whole one, so that its analysis is kept apart.
+  const session = { ...made.session, input: { ...input, trays } };
+  return { published: publish([session], protections, random), made, gone };
+}
