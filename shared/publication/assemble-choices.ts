@@ -82,7 +82,7 @@ export function publicInput(
   return {
     ...input,
     ...safeSwallowing(input, protections),
-    ...(protections.smallGroups && { untold: untoldOf(input) }),
+    ...(protections.smallGroups && untoldOf(input)),
     session: {
       ...input.session,
       ...(input.session.conditions && { conditions: { ...input.session.conditions, how: '' } }),

@@ -9,12 +9,12 @@ import { givenWords } from './rows-words.ts';
 /**
  * What no figure for readers may be made of: how single palates did over repeated trays, where some way of doing is that of
  * fewer than three people or the panel is small (an interval that weighs it gives it away), and words that fewer than three
- * gave (masses on a map sum up to them).
+ * gave (masses on a map sum up to them). Left out where there is nothing of the kind.
  */
-export function untoldOf(input: SessionInput): Untold {
+export function untoldOf(input: SessionInput): { untold?: Untold } {
   const names = new Map(input.words.map(([id, { word }]) => [id, word]));
   const given = givenWords(input, { rareWords: true });
-  return {
+  const untold: Untold = {
     palates: input.settings.parts.flatMap((part, at) => {
       if (!isDifferenceKind(part) || part.replicates < 2) return [];
       const people = Map.groupBy(
@@ -34,4 +34,5 @@ export function untoldOf(input: SessionInput): Untold {
       return ids.length > 0 ? [{ part: at + 1, ids }] : [];
     }),
   };
+  return untold.palates.length + untold.words.length > 0 ? { untold } : {};
 }

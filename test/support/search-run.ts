@@ -106,8 +106,8 @@ function published(session: WildSession['session'], document: ResultDocument, se
       earlier: null,
     },
     random: seededRandom(new Uint8Array(32).fill(seed % 256)),
-    // Arms keep their names, so that it would come to the same again.
-    analyse: () => document,
+    // Arms keep their names, so that it would come to the same again where readers are told everything.
+    analyse: (untold) => (untold.untold ? analyseSession(untold) : document),
   });
 }
 
