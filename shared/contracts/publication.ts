@@ -6,7 +6,8 @@ import { caveat, count, keyReaders, methodNote } from './result-common.ts';
 import { failedPart, partResult } from './result.ts';
 import { atReveal } from './reveal-record.ts';
 import { sealLeaf } from './seal.ts';
-import { blinding } from './session.ts';
+import { blinding, lingering } from './session.ts';
+import { spikeAbv, spikeDose, spikeReference } from './spike.ts';
 
 export const licence = z.enum(['CC-BY-4.0', 'CC0-1.0']);
 export type Licence = z.infer<typeof licence>;
@@ -43,6 +44,29 @@ export const orderCount = z.object({
   counted: count.nullable(),
 });
 export type OrderCount = z.infer<typeof orderCount>;
+
+/**
+ * What was planned and stands neither in the sealed settings nor in a result, for protocol.json: light, what lingers, words
+ * of the panel's own, and what is known of what was added to cups.
+ */
+export const plannedBesides = z.object({
+  masking: z.boolean(),
+  lingering: z.array(lingering).optional(),
+  words: z.array(
+    z.object({ id: z.string(), word: z.string(), family: z.string(), definition: z.string().nullable() }),
+  ),
+  spikes: z.array(
+    z.object({
+      part: z.number().int(),
+      spike: z.string(),
+      spikeAllergens: z.array(allergen).nullable().optional(),
+      spikeAbv: spikeAbv.optional(),
+      spikeDose: spikeDose.optional(),
+      spikeReference: spikeReference.optional(),
+    }),
+  ),
+});
+export type PlannedBesides = z.infer<typeof plannedBesides>;
 
 export const publishedSession = z.object({
   /** Running number within the publication. */
@@ -90,6 +114,8 @@ export const publishedSession = z.object({
   /** Result of each part, without comments, words of assessors' own, or anything of single people. */
   parts: z.array(partResult),
   orders: z.array(orderCount),
+  /** Left out in publications from before it was told. */
+  plan: plannedBesides.optional(),
   /** Null where anybody did not agree to row-level data, or the panel is small. */
   rows: z.array(publishedRow).nullable(),
 });

@@ -3,6 +3,7 @@ import { citedTitle, howToCite, LICENCES } from './citation.ts';
 import { allergensInWords } from './cautions.ts';
 import { recordStory } from './record-story.ts';
 import type { Table } from './package-fields.ts';
+import { PROTOCOL_LINES } from './protocol-words.ts';
 
 /** README.md of the package, in plain words: what it is, what each column says, how to check it, how to cite it. */
 export function readmeText(publication: Publication, tables: readonly Table[], url: string | null): string {
@@ -49,6 +50,7 @@ export function readmeText(publication: Publication, tables: readonly Table[], u
           .map((field) => `| ${field.name} | ${field.type} | ${field.unit ?? ''} | ${field.description} |`)
           .join('\n'),
     ]),
+    ...PROTOCOL_LINES,
     '## Read it',
     '```r\ntrays <- read.csv("trays.csv", colClasses = c(code = "character"), na.strings = "", encoding = "UTF-8")\n```',
     '```python\nimport pandas\ntrays = pandas.read_csv("trays.csv", dtype={"code": "string"})\n```',
