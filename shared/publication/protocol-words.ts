@@ -45,6 +45,6 @@ const FIELDS: readonly (readonly [string, string])[] = [
 /** The section of README.md on protocol.json. */
 export const PROTOCOL_LINES: readonly string[] = [
   '## Repeat it',
-  '`protocol.json` says what was asked, from the sealed plan and under the names readers know: no code, order, seed, person, seat or day. ‘Replicate this trial’ on the page of a panel in any Oddglass reads it, or this whole package, and makes a trial and a draft that are sealed together with the root they repeat. Drinks of your own bring their own alcohol and allergens: find out about both before anybody tastes, and keep to the law of your place.',
+  '`protocol.json` says what was asked, from the sealed plan and under the names readers know: no code, order, seed, person, seat or day. ‘Replicate a trial’ on the page of a panel in any Oddglass reads it, or this whole package, and makes a trial and a draft that are sealed together with the root they repeat. Drinks of your own bring their own alcohol and allergens: find out about both before anybody tastes, and keep to the law of your place.',
   `| field | what it says |\n| --- | --- |\n${FIELDS.map(([path, says]) => `| ${path} | ${says} |`).join('\n')}`,
 ];

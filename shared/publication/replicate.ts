@@ -10,7 +10,7 @@ import type { OriginalFigure, Replication } from '../contracts/replication.ts';
 import { sessionInput, type SessionSettings } from '../contracts/session.ts';
 import { revealsArmName } from '../rules/title.ts';
 import { effectsOf } from './effects.ts';
-import { packageDigest, readPackage, unzipPackage } from './package.ts';
+import { packageDigest, readPackage, unzipPackage, type PackageFile } from './package.ts';
 import { protocolOf } from './protocol.ts';
 import { verifyPackage } from './verify.ts';
 
@@ -60,10 +60,8 @@ function readZip(bytes: Uint8Array): ReturnType<typeof readOriginal> {
     }
     const files = unzipPackage(bytes);
     const publication = readPackage(bytes);
-    const own = files.find(({ path }) => path === 'protocol.json');
-    const value: unknown = own
-      ? JSON.parse(new TextDecoder('utf-8', { fatal: true }).decode(own.bytes))
-      : protocolOf(publication, null);
+    // Of the checked publication, so that it cannot say something else; where that stood only its own protocol tells.
+    const value = protocolOf(publication, addressIn(files));
     if (value === null) return refused('This package is from before protocols could be made of it.');
     const armIds = publication.arms.map(({ id }) => id);
     return readValue(value, {
@@ -76,6 +74,13 @@ function readZip(bytes: Uint8Array): ReturnType<typeof readOriginal> {
   } catch {
     return refused('This package could not be read.');
   }
+}
+
+function addressIn(files: readonly PackageFile[]): string | null {
+  const own = files.find(({ path }) => path === 'protocol.json');
+  if (!own) return null;
+  const told = protocolSchema.safeParse(JSON.parse(new TextDecoder().decode(own.bytes)));
+  return told.data?.address ?? null;
 }
 
 function readValue(
