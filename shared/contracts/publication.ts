@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { allergen, day, id, text } from './common.ts';
 import { sampleRole } from './part.ts';
 import { publishedRecord } from './published-record.ts';
+import { sideBySide } from './replication.ts';
 import { caveat, count, keyReaders, methodNote } from './result-common.ts';
 import { failedPart, partResult } from './result.ts';
 import { atReveal } from './reveal-record.ts';
@@ -116,6 +117,8 @@ export const publishedSession = z.object({
   orders: z.array(orderCount),
   /** Left out in publications from before it was told. */
   plan: plannedBesides.optional(),
+  /** Where it repeats a published tasting: the two beside each other. */
+  beside: sideBySide.optional(),
   /** Null where anybody did not agree to row-level data, or the panel is small. */
   rows: z.array(publishedRow).nullable(),
 });

@@ -49,3 +49,35 @@ export const replication = z.object({
   figures: z.array(originalFigure).max(300),
 });
 export type Replication = z.infer<typeof replication>;
+
+/** How far two figures lie apart: this one less the original. Null limits: without a bound on that side. */
+export const apart = z.object({
+  estimate: z.number(),
+  lower: z.number().nullable(),
+  upper: z.number().nullable(),
+  level: z.number(),
+  /** likelihood: of two d-primes. score: of two shares. error: by both standard errors. */
+  by: z.enum(['likelihood', 'score', 'error']),
+});
+export type Apart = z.infer<typeof apart>;
+
+/** A replication beside what it repeats, as it is published. */
+export const sideBySide = z.object({
+  replication: replication.omit({ armIds: true, figures: true }),
+  rows: z.array(
+    z.object({
+      part: z.number().int(),
+      /** 'Triangle test, Cool and Warm, “fruity”'. */
+      name: z.string(),
+      measure: originalFigure.shape.measure,
+      original: originalFigure,
+      own: originalFigure,
+      apart: apart.nullable(),
+      /** What is compatible, in a sentence or two. */
+      reading: z.string(),
+    }),
+  ),
+  /** What could not be set beside, and what the whole rests on, in sentences. */
+  notes: z.array(z.string()),
+});
+export type SideBySide = z.infer<typeof sideBySide>;

@@ -6,6 +6,7 @@ import { answeredDeviations, refuseEarly, refuseSubtraction } from './assemble-r
 import { assembleSession, type AssembledSession } from './assemble-session.ts';
 import { disclosureSentences } from './disclosure-sentences.ts';
 import { publishedRecord } from './record.ts';
+import { sideBySide } from './side-by-side.ts';
 import {
   nothingWithheld,
   PROTECTIONS,
@@ -38,7 +39,10 @@ export function assemblePublication(given: AssembleInput): Publication {
   const arms = choices.arms
     .filter(({ armId }) => sessions.some(({ input }) => input.session.arms.some(({ id }) => id === armId)))
     .map(({ armId, name, differs }) => ({ id: armId, name, differs }));
-  const numbered = inOrder.map(({ session }, at): PublishedSession => ({ number: at + 1, ...session }));
+  const numbered = inOrder.map(({ session }, at): PublishedSession => {
+    const beside = sideBySide({ arms }, session);
+    return { number: at + 1, ...session, ...(beside && { beside }) };
+  });
   const made: Publication = {
     format: 'oddglass-publication-1',
     title: choices.title.trim(),

@@ -4,7 +4,7 @@ import { allergensInWords } from './cautions.ts';
 import { recordStory } from './record-story.ts';
 import type { Table } from './package-fields.ts';
 import { PROTOCOL_LINES } from './protocol-words.ts';
-import { besideInLines, sideBySide } from './side-by-side.ts';
+import { besideInLines } from './side-by-side-words.ts';
 
 /** README.md of the package, in plain words: what it is, what each column says, how to check it, how to cite it. */
 export function readmeText(publication: Publication, tables: readonly Table[], url: string | null): string {
@@ -81,7 +81,7 @@ export function readmeText(publication: Publication, tables: readonly Table[], u
 /** What a session repeats, beside what it found. */
 function besideLines(publication: Publication): string[] {
   return publication.sessions.flatMap((session) => {
-    const beside = sideBySide(publication, session);
+    const { beside } = session;
     if (!beside) return [];
     const { title, root, address } = beside.replication;
     return [

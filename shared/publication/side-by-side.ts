@@ -1,44 +1,23 @@
 import type { Publication, PublishedSession } from '../contracts/publication.ts';
-import { replication, type OriginalFigure, type Replication } from '../contracts/replication.ts';
+import {
+  replication,
+  type Apart,
+  type OriginalFigure,
+  type Replication,
+  type SideBySide,
+} from '../contracts/replication.ts';
 import { capital, people, percent, plain } from '../ground/phrases.ts';
 import { differenceOf, isDifferenceKind, isPartKind, KINDS } from '../kinds/kinds.ts';
 import { compareDPrimes } from '../stats/discrimination/compare-d-prime.ts';
 import { wilson } from '../stats/discrimination/proportion-interval.ts';
 import { normalQuantile } from '../stats/normal.ts';
 import { studentQuantile } from '../stats/student-t.ts';
+import { figureInWords, limitsInWords } from './side-by-side-words.ts';
 import { effectsOf } from './effects.ts';
 
 const LEVEL = 0.95;
 
-/** How far two figures lie apart: this one less the original. Null limits: without a bound on that side. */
-export interface Apart {
-  estimate: number;
-  lower: number | null;
-  upper: number | null;
-  level: number;
-  /** likelihood: of two d-primes. score: of two shares. error: by both standard errors. */
-  by: 'likelihood' | 'score' | 'error';
-}
-
-export interface BesideRow {
-  part: number;
-  /** 'Triangle test, Cool and Warm, “fruity”'. */
-  name: string;
-  measure: OriginalFigure['measure'];
-  original: OriginalFigure;
-  own: OriginalFigure;
-  apart: Apart | null;
-  /** What is compatible, in a sentence or two. */
-  reading: string;
-}
-
-/** A replication beside what it repeats. */
-export interface SideBySide {
-  replication: Replication;
-  rows: BesideRow[];
-  /** What could not be set beside, and what the whole rests on, in sentences. */
-  notes: string[];
-}
+type BesideRow = SideBySide['rows'][number];
 
 /**
  * The tasting that a published session repeats, as its sealed settings say, beside what it found itself: null where it
@@ -49,7 +28,7 @@ export interface SideBySide {
  */
 export function sideBySide(
   { arms }: Pick<Publication, 'arms'>,
-  session: PublishedSession,
+  session: Pick<PublishedSession, 'parts' | 'seal'>,
 ): SideBySide | null {
   const body = session.seal.leaves.find(({ kind }) => kind === 'settings')?.body;
   const read = replication.safeParse(body?.['replicates']);
@@ -74,7 +53,8 @@ export function sideBySide(
       },
     ];
   });
-  return { replication: data, rows, notes: notesOf(data, rows) };
+  const { armIds: _arms, figures: _figures, ...told } = data;
+  return { replication: told, rows, notes: notesOf(data, rows) };
 }
 
 /** The same question of the same arms. A d-prime may be had by another test, since that is what it is for. */
@@ -144,25 +124,6 @@ function byErrors(estimate: number, own: OriginalFigure, original: OriginalFigur
 
 const UNITS = { 'd-prime': 'd-primes', share: 'shares', marks: 'differences of means' } as const;
 
-/** A figure as it is told. */
-export function figureInWords(value: number, measure: OriginalFigure['measure']): string {
-  if (measure !== 'share') return value.toFixed(2).replace(/^-(0\.00)$/, '$1');
-  return value < 0 ? `-${percent(-value)}` : percent(value);
-}
-
-/** '0.40 to 2.00'; with one limit '0.40 and above'; null without any. */
-export function limitsInWords(
-  lower: number | null,
-  upper: number | null,
-  measure: OriginalFigure['measure'],
-): string | null {
-  const told = (value: number): string =>
-    measure === 'share' ? `${plain(value * 100, 0)} %` : figureInWords(value, measure);
-  if (lower !== null && upper !== null) return `${told(lower)} to ${told(upper)}`;
-  if (lower !== null) return `${told(lower)} and above`;
-  return upper === null ? null : `${told(upper)} and below`;
-}
-
 function readingOf(own: OriginalFigure, original: OriginalFigure, apart: Apart | null): string {
   const what = UNITS[own.measure];
   const other =
@@ -205,31 +166,3 @@ function notesOf({ figures, digest }: Replication, rows: readonly BesideRow[]): 
 
 const FIXED =
   'What is repeated was chosen before this tasting and sealed with its plan, so it was not chosen by the result.';
-
-/** The same in lines of text, for files. */
-export function besideInLines(beside: SideBySide): string[] {
-  return [
-    ...beside.rows.map(
-      ({ name, measure, original, own, reading }) =>
-        `${name}: original ${cell(original, measure)}; here ${cell(own, measure)}. ${reading}`,
-    ),
-    ...beside.notes,
-  ];
-}
-
-function cell(
-  { effect, lower, upper, level, n }: OriginalFigure,
-  measure: OriginalFigure['measure'],
-): string {
-  const limits = limitsInWords(lower, upper, measure);
-  const size = effect === null ? 'without a bound' : figureInWords(effect, measure);
-  const interval =
-    limits === null || level === null ? '' : `, ${Math.round(level * 100)} % interval ${limits}`;
-  return `${MEASURES[measure]} ${size} (${people(n)}${interval})`;
-}
-
-export const MEASURES: Readonly<Record<OriginalFigure['measure'], string>> = {
-  'd-prime': 'd-prime',
-  share: 'share for the first',
-  marks: 'mean of the first less that of the second',
-};

@@ -10,7 +10,6 @@ import {
   trialOf,
   type Original,
 } from '@oddglass/shared/publication/replicate.ts';
-import { sideBySide } from '@oddglass/shared/publication/side-by-side.ts';
 import { verifyPackage } from '@oddglass/shared/publication/verify.ts';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { firstHost, moved, newTrial, startServer, type Hosted, type TestServer } from '../support/app.ts';
@@ -103,7 +102,7 @@ test('a protocol leaves one server, is asked on another, and the two stand side 
 
   const view = await other.caller.ok<PublishedView>('GET', '/api/p/again');
   const publication = view.publication!;
-  const beside = sideBySide(publication, publication.sessions[0]!);
+  const { beside } = publication.sessions[0]!;
   expect(beside?.replication).toMatchObject({
     title: 'Cool against warm',
     digest: packageDigest(unzipPackage(zip)),

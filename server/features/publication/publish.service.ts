@@ -127,7 +127,7 @@ function leftOf({ publication, choices }: Kept): Parameters<typeof emptyVersion>
     ...told,
     comments: [],
     caveats: [],
-    sessions: publication.sessions.map((session) => ({
+    sessions: publication.sessions.map(({ plan: _plan, beside: _beside, ...session }) => ({
       ...session,
       seal: { ...session.seal, leaves: [] },
       // Caveats hold words of the record.
