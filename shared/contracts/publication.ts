@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { allergen, day, id, text } from './common.ts';
 import { sampleRole } from './part.ts';
+import { forest } from './forest.ts';
 import { publishedRecord } from './published-record.ts';
 import { sideBySide } from './replication.ts';
 import { caveat, count, keyReaders, methodNote } from './result-common.ts';
@@ -154,6 +155,8 @@ export const publication = z.object({
   cautions: z.object({ allergens: z.array(allergen), allergensUnknown: z.boolean() }).optional(),
   /** How the arms were made and what was read of them; left out where the host left it out, and before it was told. */
   record: publishedRecord.optional(),
+  /** The same question over several of the sessions beside each other; left out where there is none, and before it was told. */
+  forests: z.array(forest).optional(),
   methods: z.array(methodNote),
   /** What was done so that nobody is found, in sentences. */
   disclosure: z.array(z.string()),

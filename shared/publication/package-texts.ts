@@ -4,7 +4,7 @@ import { allergensInWords } from './cautions.ts';
 import { recordStory } from './record-story.ts';
 import type { Table } from './package-fields.ts';
 import { PROTOCOL_LINES } from './protocol-words.ts';
-import { besideInLines } from './side-by-side-words.ts';
+import { besideInLines } from '../analysis/forest/figure-words.ts';
 
 /** README.md of the package, in plain words: what it is, what each column says, how to check it, how to cite it. */
 export function readmeText(publication: Publication, tables: readonly Table[], url: string | null): string {

@@ -9,7 +9,7 @@ import {
 import type { OriginalFigure, Replication } from '../contracts/replication.ts';
 import { sessionInput, type SessionSettings } from '../contracts/session.ts';
 import { revealsArmName } from '../rules/title.ts';
-import { effectsOf } from './effects.ts';
+import { effectsOf } from '../analysis/forest/effects.ts';
 import { packageDigest, readPackage, unzipPackage, type PackageFile } from './package.ts';
 import { protocolOf } from './protocol.ts';
 import { verifyPackage } from './verify.ts';

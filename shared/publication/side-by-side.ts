@@ -12,8 +12,8 @@ import { compareDPrimes } from '../stats/discrimination/compare-d-prime.ts';
 import { wilson } from '../stats/discrimination/proportion-interval.ts';
 import { normalQuantile } from '../stats/normal.ts';
 import { studentQuantile } from '../stats/student-t.ts';
-import { figureInWords, limitsInWords } from './side-by-side-words.ts';
-import { effectsOf } from './effects.ts';
+import { figureInWords, limitsInWords } from '../analysis/forest/figure-words.ts';
+import { effectsOf } from '../analysis/forest/effects.ts';
 
 const LEVEL = 0.95;
 

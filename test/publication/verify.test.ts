@@ -124,7 +124,7 @@ const ONLY_SUMMED: readonly { file: string; path: RegExp }[] = [
   // Made of result.json, which whoever imports a package makes it of once more.
   { file: 'protocol.json', path: /./ },
   { file: 'result.json', path: /^sessions\.\d+\.plan\b/ },
-  { file: 'result.json', path: /^(comments|caveats|methods|disclosure)\b/ },
+  { file: 'result.json', path: /^(comments|caveats|methods|disclosure|forests)\b/ },
   { file: 'result.json', path: /^sessions\.\d+\.parts\.\d+\.(caveats|methods)\b/ },
   { file: 'datapackage.json', path: /^(profile|name|description|homepage|keywords|contributors|sources)\b/ },
   { file: 'datapackage.json', path: /^licenses\.0\.(path|title)$/ },

@@ -122,7 +122,7 @@ async function publicationFor(
 
 /** What stays of a withdrawn version, for nobody to read: the totals that no later version may be subtracted from. */
 function leftOf({ publication, choices }: Kept): Parameters<typeof emptyVersion>[2] {
-  const { record: _record, ...told } = publication;
+  const { record: _record, forests: _forests, ...told } = publication;
   const left: Publication = {
     ...told,
     comments: [],

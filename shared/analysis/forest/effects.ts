@@ -1,11 +1,11 @@
-import type { PublishedSession } from '../contracts/publication.ts';
-import type { OriginalFigure } from '../contracts/replication.ts';
-import type { ChoiceResult, PreferenceResult } from '../contracts/result-choice.ts';
-import type { RankingResult } from '../contracts/result-ranking.ts';
-import type { MarkFigures } from '../contracts/result-rating.ts';
-import { hasRightAnswer, isDifferenceKind } from '../kinds/kinds.ts';
-import { wilson } from '../stats/discrimination/proportion-interval.ts';
-import { studentQuantile } from '../stats/student-t.ts';
+import type { PublishedSession } from '../../contracts/publication.ts';
+import type { OriginalFigure } from '../../contracts/replication.ts';
+import type { ChoiceResult, PreferenceResult } from '../../contracts/result-choice.ts';
+import type { RankingResult } from '../../contracts/result-ranking.ts';
+import type { MarkFigures } from '../../contracts/result-rating.ts';
+import { hasRightAnswer, isDifferenceKind } from '../../kinds/kinds.ts';
+import { wilson } from '../../stats/discrimination/proportion-interval.ts';
+import { studentQuantile } from '../../stats/student-t.ts';
 
 const LEVEL = 0.95;
 

@@ -1,5 +1,5 @@
-import type { OriginalFigure, SideBySide } from '../contracts/replication.ts';
-import { people, percent, plain } from '../ground/phrases.ts';
+import type { OriginalFigure, SideBySide } from '../../contracts/replication.ts';
+import { people, percent, plain } from '../../ground/phrases.ts';
 
 /** A figure as it is told. */
 export function figureInWords(value: number, measure: OriginalFigure['measure']): string {
