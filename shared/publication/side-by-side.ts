@@ -6,7 +6,7 @@ import {
   type Replication,
   type SideBySide,
 } from '../contracts/replication.ts';
-import { capital, people, percent, plain } from '../ground/phrases.ts';
+import { capital, plain } from '../ground/phrases.ts';
 import { differenceOf, isDifferenceKind, isPartKind, KINDS } from '../kinds/kinds.ts';
 import { compareDPrimes } from '../stats/discrimination/compare-d-prime.ts';
 import { wilson } from '../stats/discrimination/proportion-interval.ts';
