@@ -108,7 +108,7 @@ test('a package is chosen, looked at and made a trial with a draft; published, t
   // Volumes are those of drinks that only this host knows.
   await page.getByText('Some fields need another look.').waitFor();
   for (const arm of await page.getByRole('group', { name: /^Arm \d/ }).all()) {
-    await arm.getByLabel(/volume/i).fill('9000');
+    await arm.getByLabel('Volume left, mL').fill('9000');
   }
   await make.click();
   await page.waitForURL(/\/bench\/session\//);
