@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { optionalText, text } from './common.ts';
+import { optionalText, text, webAddress } from './common.ts';
 import {
   controlPart,
   descriptionPart,
@@ -92,7 +92,7 @@ export const protocol = z
     protocol: z.literal(1, 'Only the first form of protocol.json is known here.'),
     title: text(120),
     /** Where the publication stood when this was made; null: nobody knew. */
-    address: z.url().max(500).nullable(),
+    address: webAddress.nullable(),
     question: text(300),
     factor: text(100),
     arms: z

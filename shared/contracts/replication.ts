@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { id, optionalText, text } from './common.ts';
+import { id, optionalText, text, webAddress } from './common.ts';
 
 /**
  * A figure of the original: how large something was, by the imported package. Arms stand by their place in the protocol, so
@@ -40,7 +40,7 @@ export const replication = z.object({
   root: hex,
   title: text(120),
   /** Of its publication, where it is known. */
-  address: z.url().max(500).nullable(),
+  address: webAddress.nullable(),
   /** SHA-256 of SHA256SUMS of the imported package; null: only its protocol was imported. */
   digest: hex.nullable(),
   /** Arms of this trial in the order of the original's protocol. */

@@ -265,6 +265,9 @@ describe('a file that somebody chose', () => {
     expect(says({ ...protocol, protocol: 2 })).toEqual([
       'protocol: Only the first form of protocol.json is known here.',
     ]);
+    for (const address of ['javascript:alert(1)', 'data:text/html,x', 'file:///etc/hosts']) {
+      expect(says({ ...protocol, address })).toEqual(['address: This is no address of a web page.']);
+    }
     expect(says({ ...protocol, question: '' })).toEqual(['question: Fill this in.']);
     const odd = structuredClone(protocol);
     const at = odd.sessions.findIndex(({ parts }) => parts[0]?.kind === 'triangle');
