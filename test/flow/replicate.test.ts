@@ -112,7 +112,7 @@ test('a package is chosen, looked at and made a trial with a draft; published, t
   }
   await make.click();
   await page.waitForURL(/\/bench\/session\//);
-  await page.getByText('Cool against warm, seal').first().waitFor();
+  await page.getByText('Repeats “Cool against warm”').waitFor();
   await look('draft');
 
   const id = page.url().split('/').at(-1)!;
