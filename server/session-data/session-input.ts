@@ -193,6 +193,7 @@ export async function readPublishable(
     ...(atReveal && { atReveal }),
     ...(answersSize !== null && { answersSize }),
     leaves: await listSealLeaves(db, session.id),
+    offered: await offeredWords(db, session),
     consents: new Map(
       seats.map((seat) => [
         labels.get(seat.id) ?? '',
@@ -201,6 +202,18 @@ export async function readPublishable(
     ),
     withdrawn,
   };
+}
+
+/** Words of the vocabulary that the session was asked with, as they are told at a seat. */
+async function offeredWords(db: Db, session: Session): Promise<NonNullable<PublishableSession['offered']>> {
+  const { words, families } = await vocabularyOf(db, session.panelId, pinOf(session));
+  const named = new Map(families.map(({ id, name }) => [id, name]));
+  return words.map(({ id, word, family, definition }) => ({
+    id,
+    word,
+    family: named.get(family) ?? '',
+    definition,
+  }));
 }
 
 /**

@@ -30,6 +30,11 @@ export const optionalText = (max: number) =>
     .max(max, `Keep this to ${max} characters.`)
     .refine(isPrintable, 'Remove the control characters.');
 
+/** Address of a page. Of the web alone: it becomes a link, and other schemes run code or leave the browser. */
+export const webAddress = z
+  .url({ protocol: /^https?$/, error: 'This is no address of a web page.' })
+  .max(500, 'Keep this to 500 characters.');
+
 /** A bearer token in a link: 128 bits or more, base64url. */
 export const token = z.string().regex(/^[A-Za-z0-9_-]{22,64}$/, 'This link is not complete.');
 

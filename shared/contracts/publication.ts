@@ -1,12 +1,15 @@
 import { z } from 'zod';
 import { allergen, day, id, text } from './common.ts';
 import { sampleRole } from './part.ts';
+import { forest } from './forest.ts';
 import { publishedRecord } from './published-record.ts';
+import { sideBySide } from './replication.ts';
 import { caveat, count, keyReaders, methodNote } from './result-common.ts';
 import { failedPart, partResult } from './result.ts';
 import { atReveal } from './reveal-record.ts';
 import { sealLeaf } from './seal.ts';
-import { blinding } from './session.ts';
+import { blinding, lingering } from './session.ts';
+import { spikeAbv, spikeDose, spikeReference } from './spike.ts';
 
 export const licence = z.enum(['CC-BY-4.0', 'CC0-1.0']);
 export type Licence = z.infer<typeof licence>;
@@ -43,6 +46,29 @@ export const orderCount = z.object({
   counted: count.nullable(),
 });
 export type OrderCount = z.infer<typeof orderCount>;
+
+/**
+ * What was planned and stands neither in the sealed settings nor in a result, for protocol.json: light, what lingers, words
+ * of the panel's own, and what is known of what was added to cups.
+ */
+export const plannedBesides = z.object({
+  masking: z.boolean(),
+  lingering: z.array(lingering).optional(),
+  words: z.array(
+    z.object({ id: z.string(), word: z.string(), family: z.string(), definition: z.string().nullable() }),
+  ),
+  spikes: z.array(
+    z.object({
+      part: z.number().int(),
+      spike: z.string(),
+      spikeAllergens: z.array(allergen).nullable().optional(),
+      spikeAbv: spikeAbv.optional(),
+      spikeDose: spikeDose.optional(),
+      spikeReference: spikeReference.optional(),
+    }),
+  ),
+});
+export type PlannedBesides = z.infer<typeof plannedBesides>;
 
 export const publishedSession = z.object({
   /** Running number within the publication. */
@@ -90,6 +116,10 @@ export const publishedSession = z.object({
   /** Result of each part, without comments, words of assessors' own, or anything of single people. */
   parts: z.array(partResult),
   orders: z.array(orderCount),
+  /** Left out in publications from before it was told. */
+  plan: plannedBesides.optional(),
+  /** Where it repeats a published tasting: the two beside each other. */
+  beside: sideBySide.optional(),
   /** Null where anybody did not agree to row-level data, or the panel is small. */
   rows: z.array(publishedRow).nullable(),
 });
@@ -125,6 +155,8 @@ export const publication = z.object({
   cautions: z.object({ allergens: z.array(allergen), allergensUnknown: z.boolean() }).optional(),
   /** How the arms were made and what was read of them; left out where the host left it out, and before it was told. */
   record: publishedRecord.optional(),
+  /** The same question over several of the sessions beside each other; left out where there is none, and before it was told. */
+  forests: z.array(forest).optional(),
   methods: z.array(methodNote),
   /** What was done so that nobody is found, in sentences. */
   disclosure: z.array(z.string()),

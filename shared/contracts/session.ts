@@ -5,6 +5,7 @@ import { code, id, moment, optionalText, text, token } from './common.ts';
 import { unseenIn } from './name.ts';
 import { part } from './part.ts';
 import { refusedSpikes } from './refused-spikes.ts';
+import { replication } from './replication.ts';
 import { untoldSpikes } from './spike-fit.ts';
 
 export const sessionState = z.enum(['draft', 'sealed', 'open', 'closed', 'revealed']);
@@ -43,6 +44,8 @@ export const sessionSettings = z
     servingNote: optionalText(300).default(''),
     /** Questions in the order in which they are asked. */
     parts: z.array(part).min(1, 'A session needs a part.').max(4, 'At most four parts.'),
+    /** The published tasting that this one repeats; left out: none. Fixed when the draft is made. */
+    replicates: replication.optional(),
   })
   .superRefine(({ parts }, context) => {
     for (const { at, message } of partErrors(parts)) {

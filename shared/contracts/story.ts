@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { day, id } from './common.ts';
+import { forest } from './forest.ts';
 import { count, interval, methodNote, share } from './result-common.ts';
 import type { ResultDocument } from './result.ts';
 import { sessionState } from './session.ts';
@@ -271,6 +272,8 @@ export const story = z.object({
   waiting: z.array(z.object({ id, title: z.string(), state: sessionState })),
   differences: z.array(storyDifference),
   attributes: z.array(storyAttribute),
+  /** The same question over several sessions beside each other. */
+  forests: z.array(forest).default([]),
   words: z.array(storyWord),
   signs: z.array(storySign),
   /** Unanswered findings of the fair-test check. */

@@ -5,6 +5,7 @@ import type { AtReveal } from '../contracts/reveal-record.ts';
 import type { SealLeaf } from '../contracts/seal.ts';
 import type { RandomSource } from '../ground/random.ts';
 import { PROTECTIONS, PublicationRefused, type Protections } from './disclosure.ts';
+import type { OfferedWord } from './planned-besides.ts';
 import type { RecordChoice } from './record.ts';
 import { untoldOf } from './untold.ts';
 import { safeSwallowing } from './swallowing.ts';
@@ -30,6 +31,8 @@ export interface PublishableSession {
   atReveal?: AtReveal;
   /** Seats under the seal of all answers; left out where there is none. */
   answersSize?: number;
+  /** Words that were offered, as the vocabulary had them; left out: nothing is told of the plan beyond its seal. */
+  offered?: readonly OfferedWord[];
 }
 
 /** What the host decides and confirms. */

@@ -14,6 +14,7 @@ import {
 import { disclosePart } from './disclosure-parts.ts';
 import { type DisclosedPart } from './disclosure-context.ts';
 import { FULL_FROM, PublicationRefused, tierOf, type Protections, type Withheld } from './disclosure.ts';
+import { plannedBesides } from './planned-besides.ts';
 import { publishedRows } from './rows.ts';
 import { givenWords } from './rows-words.ts';
 
@@ -107,6 +108,8 @@ export function assembleSession(
       samples: namedSamples(given, input.samples, choices),
       parts: told.map(({ part }) => part),
       orders: told.flatMap(({ orders }): OrderCount[] => orders),
+      // As the host knows the arms: a word may name one.
+      ...(given.offered && { plan: plannedBesides(given.input, given.offered, given.leaves) }),
       rows:
         noRows === null
           ? publishedRows(input, { ...options, words }).filter((row) => isTold(row, told, protections))

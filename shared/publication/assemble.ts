@@ -1,11 +1,13 @@
 import { publication, type Publication, type PublishedSession } from '../contracts/publication.ts';
 import type { MethodNote } from '../contracts/result-common.ts';
+import { FOREST_METHOD, forestsOf } from '../analysis/forest/forest.ts';
 import { shuffled, type RandomSource } from '../ground/random.ts';
 import { linesOf, type AssembleInput } from './assemble-choices.ts';
 import { answeredDeviations, refuseEarly, refuseSubtraction } from './assemble-refusals.ts';
 import { assembleSession, type AssembledSession } from './assemble-session.ts';
 import { disclosureSentences } from './disclosure-sentences.ts';
 import { publishedRecord } from './record.ts';
+import { sideBySide } from './side-by-side.ts';
 import {
   nothingWithheld,
   PROTECTIONS,
@@ -38,7 +40,19 @@ export function assemblePublication(given: AssembleInput): Publication {
   const arms = choices.arms
     .filter(({ armId }) => sessions.some(({ input }) => input.session.arms.some(({ id }) => id === armId)))
     .map(({ armId, name, differs }) => ({ id: armId, name, differs }));
-  const numbered = inOrder.map(({ session }, at): PublishedSession => ({ number: at + 1, ...session }));
+  const numbered = inOrder.map(({ session }, at): PublishedSession => {
+    const beside = sideBySide({ arms }, session);
+    return { number: at + 1, ...session, ...(beside && { beside }) };
+  });
+  const forests = forestsOf(
+    numbered.map(({ number, title, heldIn, parts }) => ({
+      session: String(number),
+      name: title,
+      on: heldIn,
+      parts,
+    })),
+    arms,
+  );
   const made: Publication = {
     format: 'oddglass-publication-1',
     title: choices.title.trim(),
@@ -57,7 +71,8 @@ export function assemblePublication(given: AssembleInput): Publication {
     caveats: answeredDeviations(given),
     ...cautionsOf(given),
     ...(choices.record && { record: publishedRecord(choices.record, { arms, sessions: numbered }) }),
-    methods: [...METHODS],
+    ...(forests.length > 0 && { forests }),
+    methods: [...METHODS, ...(forests.length > 0 ? [FOREST_METHOD] : [])],
     disclosure: disclosureSentences({
       sessions: assembled,
       withheld,

@@ -3,6 +3,8 @@ import { citedTitle, howToCite, LICENCES } from './citation.ts';
 import { allergensInWords } from './cautions.ts';
 import { recordStory } from './record-story.ts';
 import type { Table } from './package-fields.ts';
+import { PROTOCOL_LINES } from './protocol-words.ts';
+import { besideInLines } from '../analysis/forest/figure-words.ts';
 
 /** README.md of the package, in plain words: what it is, what each column says, how to check it, how to cite it. */
 export function readmeText(publication: Publication, tables: readonly Table[], url: string | null): string {
@@ -21,6 +23,7 @@ export function readmeText(publication: Publication, tables: readonly Table[], u
       ...parts.map(({ finding }) => `- ${line(finding.headline)} ${line(finding.lede)}`),
       ...(told ?? []).map(({ headline, lede }) => `- ${line(headline)} ${line(lede)}`),
     ]),
+    ...besideLines(publication),
     ...recordLines(publication),
     '## Cautions',
     '- These are answers of one panel. They tell of these people and this batch, not of everybody and every batch.',
@@ -49,6 +52,7 @@ export function readmeText(publication: Publication, tables: readonly Table[], u
           .map((field) => `| ${field.name} | ${field.type} | ${field.unit ?? ''} | ${field.description} |`)
           .join('\n'),
     ]),
+    ...PROTOCOL_LINES,
     '## Read it',
     '```r\ntrays <- read.csv("trays.csv", colClasses = c(code = "character"), na.strings = "", encoding = "UTF-8")\n```',
     '```python\nimport pandas\ntrays = pandas.read_csv("trays.csv", dtype={"code": "string"})\n```',
@@ -72,6 +76,20 @@ export function readmeText(publication: Publication, tables: readonly Table[], u
     .map((text, at) => (text.startsWith('- ') && lines[at - 1]?.startsWith('- ') ? text : `\n${text}`))
     .join('\n')
     .trimStart()}\n`;
+}
+
+/** What a session repeats, beside what it found. */
+function besideLines(publication: Publication): string[] {
+  return publication.sessions.flatMap((session) => {
+    const { beside } = session;
+    if (!beside) return [];
+    const { title, root, address } = beside.replication;
+    return [
+      `## Session ${session.number} beside what it repeats`,
+      `Original: ${line(title)}, seal ${root}${address === null ? '' : `, ${line(address)}`}.`,
+      ...besideInLines(beside).map((sentence) => `- ${line(sentence)}`),
+    ];
+  });
 }
 
 /** What was read of the arms, and what of them is not told. */

@@ -7,6 +7,7 @@ import { csvText } from '../export/csv.ts';
 import { packageDescriptor, type FileFacts } from './package-descriptor.ts';
 import { packageTables } from './package-tables.ts';
 import { licenceText, readmeText } from './package-texts.ts';
+import { protocolOf } from './protocol.ts';
 
 /** A file of a data package; `path` has no folder. */
 export interface PackageFile {
@@ -28,6 +29,7 @@ export function packageFiles(given: Publication, url: string | null = null): Pac
   // What the contract does not name does not leave.
   const publication = publicationSchema.parse(given);
   const tables = packageTables(publication);
+  const protocol = protocolOf(publication, url);
   const files = [
     ...tables.map(({ name, fields, rows }) =>
       textFile(
@@ -39,6 +41,7 @@ export function packageFiles(given: Publication, url: string | null = null): Pac
       ),
     ),
     textFile('result.json', jsonText(publication)),
+    ...(protocol ? [textFile('protocol.json', jsonText(protocol))] : []),
     textFile('README.md', readmeText(publication, tables, url)),
     textFile('LICENSE.txt', licenceText(publication)),
     textFile('CITATION.cff', citationFile(publication, url)),

@@ -9,6 +9,7 @@ import { randomUuid, seededRandom, shuffled } from '@oddglass/shared/ground/rand
 import { buildSeal } from '@oddglass/shared/design/seal.ts';
 import { assemblePublication } from '@oddglass/shared/publication/assemble.ts';
 import type { PublishableSession } from '@oddglass/shared/publication/assemble-choices.ts';
+import { builtInWords } from '@oddglass/shared/publication/planned-besides.ts';
 import type { RecordChoice } from '@oddglass/shared/publication/record.ts';
 import { sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
 import { namedSamples } from '@oddglass/server/session-data/sample-names.ts';
@@ -256,7 +257,17 @@ export function fixtureSession(number: number, seed: number): PublishableSession
     words: WORDS,
   };
   const everybody = trays.map(({ assessor }) => [assessor, { rows: open, smallGroup: false }] as const);
-  return { input, leaves: seal.leaves, consents: new Map(everybody), withdrawn: 0 };
+  const builtIn = builtInWords(seal.leaves);
+  const offered = WORDS.map(
+    ([id, { word, family }]) =>
+      builtIn.find((one) => one.id === id) ?? {
+        id,
+        word,
+        family,
+        definition: 'Of our own: like an old cupboard.',
+      },
+  );
+  return { input, leaves: seal.leaves, consents: new Map(everybody), withdrawn: 0, offered };
 }
 
 /** How the invented arms were made and read: texts that are awkward in tables, one nobody passed, a reading before pitching. */

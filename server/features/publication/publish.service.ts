@@ -122,12 +122,12 @@ async function publicationFor(
 
 /** What stays of a withdrawn version, for nobody to read: the totals that no later version may be subtracted from. */
 function leftOf({ publication, choices }: Kept): Parameters<typeof emptyVersion>[2] {
-  const { record: _record, ...told } = publication;
+  const { record: _record, forests: _forests, ...told } = publication;
   const left: Publication = {
     ...told,
     comments: [],
     caveats: [],
-    sessions: publication.sessions.map((session) => ({
+    sessions: publication.sessions.map(({ plan: _plan, beside: _beside, ...session }) => ({
       ...session,
       seal: { ...session.seal, leaves: [] },
       // Caveats hold words of the record.

@@ -1,3 +1,4 @@
+import { isDeepStrictEqual } from 'node:util';
 import { appendEvent } from '@oddglass/db/queries/event.ts';
 import {
   deleteDraft,
@@ -105,18 +106,26 @@ function spikesOtherwise({ parts }: SessionSettings, vocabulary: Vocabulary): st
   );
 }
 
-function armsNamed({ parts }: SessionSettings): { pointer: string; armId: string }[] {
-  return parts.flatMap((part, index) => {
-    const at = `#/parts/${index}`;
-    if (isChoice(part))
-      return part.armIds.map((armId, place) => ({ pointer: `${at}/armIds/${place}`, armId }));
-    const samples = part.samples.map(({ armId }, place) => ({
-      pointer: `${at}/samples/${place}/armId`,
-      armId,
-    }));
-    const control = controlArmOf(part);
-    return control === null ? samples : [{ pointer: `${at}/controlArmId`, armId: control }, ...samples];
-  });
+function armsNamed({ parts, replicates }: SessionSettings): { pointer: string; armId: string }[] {
+  const repeated = (replicates?.armIds ?? []).map((armId, place) => ({
+    pointer: `#/replicates/armIds/${place}`,
+    armId,
+  }));
+  return [...repeated, ...parts.flatMap(armsOfPart)];
+}
+
+function armsOfPart(
+  part: SessionSettings['parts'][number],
+  index: number,
+): { pointer: string; armId: string }[] {
+  const at = `#/parts/${index}`;
+  if (isChoice(part)) return part.armIds.map((armId, place) => ({ pointer: `${at}/armIds/${place}`, armId }));
+  const samples = part.samples.map(({ armId }, place) => ({
+    pointer: `${at}/samples/${place}/armId`,
+    armId,
+  }));
+  const control = controlArmOf(part);
+  return control === null ? samples : [{ pointer: `${at}/controlArmId`, armId: control }, ...samples];
 }
 
 /** Everything of the settings that an assessor gets to read. */
@@ -167,7 +176,11 @@ export async function changeSession(
   await act(deps, actor, sessionId, 'edit', async (tx, session) => {
     const vocabulary = await vocabularyOf(tx, session.panelId, null);
     checkSettings(settings, await listArms(tx, session.trialId), vocabulary);
-    await updateDraft(tx, session.id, settings);
+    const { replicates } = session.settings;
+    if (settings.replicates && !isDeepStrictEqual(settings.replicates, replicates)) {
+      throw fieldProblem('#/replicates', 'What is repeated is chosen with the draft and stays.');
+    }
+    await updateDraft(tx, session.id, { ...settings, ...(replicates && { replicates }) });
   });
   return readSession(deps, actor, sessionId);
 }

@@ -2,6 +2,7 @@ import type { MethodNote } from '../../contracts/result-common.ts';
 import type { Story, StoryInput, StorySession } from '../../contracts/story.ts';
 import { capital, inWords, uncapital } from '../../ground/phrases.ts';
 import { sayFirst } from '../common/fair-test.ts';
+import { FOREST_METHOD, forestsOf } from '../forest/forest.ts';
 import { attributeChange, attributeGroups, changedMarksWords, storyAttributeOf } from './attributes.ts';
 import { axisOf, dayOf, type Axis } from './axis.ts';
 import { changedWords, changeOf, differenceGroups, storyDifferenceOf } from './differences.ts';
@@ -36,6 +37,15 @@ export function storyOf(given: StoryInput): Story {
     differences: differences.map((group, at) => storyDifferenceOf(group, { ...over(at), name })),
     attributes: attributes.map((group, at) => storyAttributeOf(group, over(differences.length + at))),
   };
+  const forests = forestsOf(
+    input.sessions.map(({ id, on, result }) => ({
+      session: id,
+      name: result.session.title,
+      on,
+      parts: result.parts,
+    })),
+    input.arms,
+  );
   return {
     format: 'oddglass-story-1',
     trial: input.trial,
@@ -52,6 +62,7 @@ export function storyOf(given: StoryInput): Story {
     sessions: sessionsOf(input, axis),
     waiting: input.waiting.map(({ id, title, state }) => ({ id, title, state })),
     ...told,
+    forests,
     words: storyWords(input, axis),
     signs: signsOf(input, axis),
     open: input.record
@@ -60,7 +71,7 @@ export function storyOf(given: StoryInput): Story {
     tests: many,
     forward: forwardOf(input, { axis, differences, attributes, many }),
     notes: notesOf(input, many),
-    methods: methodsOf(many, told),
+    methods: [...methodsOf(many, told), ...(forests.length > 0 ? [FOREST_METHOD] : [])],
   };
 }
 

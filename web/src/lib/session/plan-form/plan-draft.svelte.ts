@@ -34,6 +34,8 @@ export class PlanDraft {
   lingering = $state<Lingering[]>([]);
   masking = $state(false);
   servingNote = $state('');
+  /** The published tasting that it repeats: chosen with the draft, never here. */
+  replicates = $state.raw<SessionSettings['replicates']>(undefined);
   /** Somebody tried to go on: from then on an empty text is an error too. */
   tried = $state(false);
   #made = 0;
@@ -79,6 +81,7 @@ export class PlanDraft {
       masking: this.masking,
       servingNote: this.servingNote,
       parts: this.parts.map((part, index) => part.typed(index, blank)),
+      ...(this.replicates && { replicates: this.replicates }),
     };
   }
 
