@@ -13,6 +13,6 @@ export const load: PageServerLoad = async ({ fetch, params, setHeaders }) => {
     if (reason instanceof NoAnswer) error(503, 'The server did not answer. Try again in a moment.');
     throw reason;
   });
-  setHeaders({ 'cache-control': 'public, max-age=300' });
+  setHeaders({ 'cache-control': 'public, max-age=60, must-revalidate' });
   return { list, feed: `/api/p/list/${list.panelId}/atom.xml` };
 };
