@@ -186,7 +186,11 @@ export const publicationView = z.object({
   choices: publishInput.nullable(),
 });
 export type PublicationView = z.infer<typeof publicationView>;
-export const publicationViews = z.object({ publications: z.array(publicationView) });
+export const publicationViews = z.object({
+  publications: z.array(publicationView),
+  /** As `publicOrigin` of a published view. */
+  publicOrigin: z.string().nullish(),
+});
 export type PublicationViews = z.infer<typeof publicationViews>;
 
 /**

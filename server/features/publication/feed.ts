@@ -9,6 +9,13 @@ const ESCAPES: Readonly<Record<string, string>> = {
 };
 const escaped = (text: string): string => text.replaceAll(/[&<>"]/g, (char) => ESCAPES[char] ?? char);
 
+export interface FeedLinks {
+  /** Where the feed itself is found; left out where nobody knows. */
+  self?: string;
+  page: string;
+  of: (address: string) => string;
+}
+
 const LAST_SECOND = 86_399;
 
 /** A day with a number in its seconds, for an order within the day: times of day are not published. */
@@ -43,8 +50,7 @@ function nameOf(panelId: string, address: string): string {
  * What a panel published, as an Atom feed. Withdrawn publications are left out.
  * Source: RFC 4287, The Atom Syndication Format.
  */
-export function atomFeed(list: PublicList, updated: string, origin: string): string {
-  const page = `${origin}/p/list/${list.panelId}`;
+export function atomFeed(list: PublicList, updated: string, links: FeedLinks): string {
   return [
     '<?xml version="1.0" encoding="utf-8"?>',
     '<feed xmlns="http://www.w3.org/2005/Atom" xml:lang="en">',
@@ -52,18 +58,20 @@ export function atomFeed(list: PublicList, updated: string, origin: string): str
     `  <title>${escaped(list.panel)}</title>`,
     `  <updated>${updated}</updated>`,
     `  <author><name>${escaped(list.panel)}</name></author>`,
-    `  <link rel="self" type="application/atom+xml" href="${escaped(`${origin}/api/p/list/${list.panelId}/atom.xml`)}"/>`,
-    `  <link rel="alternate" type="text/html" href="${escaped(page)}"/>`,
-    ...list.publications.flatMap((entry) => entryOf(entry, list.panelId, origin)),
+    ...(links.self === undefined
+      ? []
+      : [`  <link rel="self" type="application/atom+xml" href="${escaped(links.self)}"/>`]),
+    `  <link rel="alternate" type="text/html" href="${escaped(links.page)}"/>`,
+    ...list.publications.flatMap((entry) => entryOf(entry, list.panelId, links)),
     '</feed>',
     '',
   ].join('\n');
 }
 
-function entryOf(entry: PublicList['publications'][number], panelId: string, origin: string): string[] {
+function entryOf(entry: PublicList['publications'][number], panelId: string, links: FeedLinks): string[] {
   const { address, state, title, headline, demo, version, publishedOn } = entry;
   if (state === 'withdrawn' || title === null) return [];
-  const link = escaped(`${origin}/p/${address}`);
+  const link = escaped(links.of(address));
   const invented = demo ? 'Invented demo data. ' : '';
   return [
     '  <entry>',

@@ -5,7 +5,7 @@ import type { FastifyReply } from 'fastify';
 import { LICENCES } from '@oddglass/shared/publication/citation.ts';
 import { z } from 'zod';
 import type { Feature } from '../../feature.ts';
-import { originOf } from '../../access/origin.ts';
+import { originOf, publicOriginOf } from '../../access/origin.ts';
 import { problem } from '../../refusal/problem.ts';
 import { atomFeed } from './feed.ts';
 import { readFrozen, readList, readPublished, type FrozenFile } from './published.service.ts';
@@ -56,7 +56,7 @@ function linked(
 
 /** What anybody may read, without an account. */
 export const publishedFeature: Feature = async (app, { deps, publicUrl }) => {
-  const publicOrigin = publicUrl === undefined ? null : new URL(publicUrl).origin;
+  const publicOrigin = publicOriginOf(publicUrl);
   // What anybody may read, any page may read; cookies are not taken along, since nothing here looks at them.
   app.addHook('onRequest', async (_request, reply) => {
     reply.header('access-control-allow-origin', '*').header('access-control-expose-headers', 'etag, link');
@@ -133,7 +133,12 @@ export const publishedFeature: Feature = async (app, { deps, publicUrl }) => {
     },
     async (request, reply) => {
       const { updated, ...list } = await readList(deps.db, request.params.panel);
-      const xml = atomFeed(list, updated, originOf(request, publicUrl));
+      const origin = originOf(request, publicUrl);
+      const xml = atomFeed(list, updated, {
+        self: `${origin}/api/p/list/${list.panelId}/atom.xml`,
+        page: `${origin}/p/list/${list.panelId}`,
+        of: (address) => `${origin}/p/${address}`,
+      });
       cached(reply, xml);
       return reply
         .type('application/atom+xml; charset=utf-8')

@@ -22,6 +22,7 @@ export const load: PageServerLoad = async ({ fetch, params, url, setHeaders }) =
     publication,
     links,
     url: url.origin + links.page,
+    cited: view.publicOrigin ? view.publicOrigin + links.page : null,
     origin: url.origin,
   };
 };
