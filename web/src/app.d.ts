@@ -17,10 +17,4 @@ declare module 'node:http' {
   }
 }
 
-declare module 'virtual:verifier' {
-  /** A classic script, as text (vite.config.ts). */
-  const script: string;
-  export default script;
-}
-
 export {};
