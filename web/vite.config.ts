@@ -1,9 +1,35 @@
 import adapter from '@sveltejs/adapter-node';
 import { sveltekit } from '@sveltejs/kit/vite';
-import { defineConfig } from 'vite';
+import { svelte } from '@sveltejs/vite-plugin-svelte';
+import { build, defineConfig, type Plugin, type Rolldown } from 'vite';
+
+/** `virtual:verifier`: the script of verify.html in an exported folder, whole, as text. A build of its own, within this one. */
+const verifier: Plugin = {
+  name: 'verifier',
+  resolveId: (name) => (name === 'virtual:verifier' ? '\0verifier' : null),
+  async load(name) {
+    if (name !== '\0verifier') return null;
+    const built = await build({
+      configFile: false,
+      root: import.meta.dirname,
+      logLevel: 'warn',
+      // Its styles come with the script.
+      plugins: [svelte({ configFile: false, compilerOptions: { css: 'injected' } })],
+      define: { 'process.env.NODE_ENV': '"production"' },
+      publicDir: false,
+      build: {
+        write: false,
+        lib: { entry: 'src/lib/folder/verifier.ts', formats: ['iife'], name: 'verifier' },
+      },
+    });
+    const [{ output }] = [built].flat() as [Rolldown.RolldownOutput];
+    return `export default ${JSON.stringify(output[0].code)};`;
+  },
+};
 
 export default defineConfig(({ command }) => ({
   plugins: [
+    verifier,
     sveltekit({
       adapter: adapter({ out: 'build', precompress: true, envPrefix: 'WEB_' }),
       csp: {

@@ -6,3 +6,7 @@ export function originOf(request: FastifyRequest, publicUrl: string | undefined)
     ? `${request.readerScheme ?? request.protocol}://${request.host}`
     : new URL(publicUrl).origin;
 }
+
+/** The same as far as readers elsewhere can use it: null where nobody told under which address the world reaches us. */
+export const publicOriginOf = (publicUrl: string | undefined): string | null =>
+  publicUrl === undefined ? null : new URL(publicUrl).origin;

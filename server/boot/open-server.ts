@@ -113,7 +113,8 @@ function trustFor(trust: Config['trustProxy']): FastifyServerOptions['trustProxy
   return typeof trust === 'number' ? (_address, hop) => hop < trust : trust;
 }
 
-async function loadPages(): Promise<WebHandler> {
+/** The pages as they were built last. */
+export async function loadPages(): Promise<WebHandler> {
   // Read by the pages at import: which scheme the visitor came by is for the app to say, request by request.
   process.env['WEB_PROTOCOL_HEADER'] = 'x-forwarded-proto';
   const built: { handler: WebHandler } = await import(pathToFileURL(builtPages).href).catch(

@@ -24,7 +24,16 @@ const PUBLIC = /^\/(?:api\/)?p\/(?:list\/([^/?]+)|([^/?]+))/;
 const DOCS = /^\/api\/docs\/(?:json|yaml)$/;
 /** By this header the app knows its own requests; what a page asks the API while it is made is one of them. */
 export const INNER = 'x-oddglass-inner';
-const COPIED = ['content-type', 'cache-control', 'content-disposition', 'content-security-policy', 'link'];
+const COPIED = [
+  'access-control-allow-origin',
+  'access-control-expose-headers',
+  'content-type',
+  'cache-control',
+  'content-disposition',
+  'content-security-policy',
+  'link',
+  'x-robots-tag',
+];
 
 /**
  * Everything that anybody may read without an account, pages and files alike, is made once and served from memory, so that

@@ -186,7 +186,11 @@ export const publicationView = z.object({
   choices: publishInput.nullable(),
 });
 export type PublicationView = z.infer<typeof publicationView>;
-export const publicationViews = z.object({ publications: z.array(publicationView) });
+export const publicationViews = z.object({
+  publications: z.array(publicationView),
+  /** As `publicOrigin` of a published view. */
+  publicOrigin: z.string().nullish(),
+});
 export type PublicationViews = z.infer<typeof publicationViews>;
 
 /**
@@ -198,12 +202,15 @@ export const publishedView = z.object({
   address,
   panelId: id,
   listed: z.boolean(),
-  versions: z.array(publicationVersion),
+  /** Withdrawn: without sums, which are made of what was taken back. */
+  versions: z.array(publicationVersion.partial({ etag: true })),
   /** Day of withdrawal. */
   withdrawnOn: day.nullable(),
   publication: publication.nullable(),
   /** Digest of the data package (SHA-256 of its SHA256SUMS, hex), to hold a copy by; null when there is none any more. */
   digest: z.string().nullable(),
+  /** Scheme and host at which the server is reached from outside of its network; null where none was set. */
+  publicOrigin: z.string().nullish(),
 });
 export type PublishedView = z.infer<typeof publishedView>;
 

@@ -27,11 +27,11 @@ export function abstractOf(publication: Publication): string {
   return `${invented}Blind tasting of a fermentation trial. Question: ${question} Factor: ${factor}. Arms: ${names}. ${findings.join(' ')}`;
 }
 
-/** A line to cite it by. The panel stands as author: no person is named. */
-export function howToCite(publication: Publication, url: string): string {
+/** A line to cite it by, without an address where none is known. The panel stands as author: no person is named. */
+export function howToCite(publication: Publication, url: string | null): string {
   const { panel, publishedOn, version, licence, sessions } = publication;
   const seals = sessions.map(({ seal }) => seal.fingerprint).join(', ');
-  return `${panel} (${publishedOn.slice(0, 4)}): ${citedTitle(publication)}. Data set, version ${version}, published ${publishedOn}. ${url} (${LICENCES[licence].title}; seal ${seals}).`;
+  return `${panel} (${publishedOn.slice(0, 4)}): ${citedTitle(publication)}. Data set, version ${version}, published ${publishedOn}.${url === null ? '' : ` ${url}`} (${LICENCES[licence].title}; seal ${seals}).`;
 }
 
 function keywordsOf({ factor, sessions, demo }: Publication): string[] {

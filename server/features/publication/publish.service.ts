@@ -108,6 +108,14 @@ export async function withdrawPublication(
   return viewOf(deps.db, current ?? row);
 }
 
+/** Where a publication of one's own panel is read. */
+export async function addressFor(deps: Deps, actor: Actor, publicationId: string): Promise<string> {
+  const row = await findPublication(deps.db, publicationId);
+  if (!row) throw problem('not-found');
+  await trialFor(deps.db, actor, row.trialId);
+  return row.address;
+}
+
 async function publicationFor(
   deps: Deps,
   actor: Actor,

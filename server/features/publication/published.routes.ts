@@ -2,18 +2,21 @@ import { createHash } from 'node:crypto';
 import { id } from '@oddglass/shared/contracts/common.ts';
 import { address, publicList, publishedView } from '@oddglass/shared/contracts/publishing.ts';
 import type { FastifyReply } from 'fastify';
+import { LICENCES } from '@oddglass/shared/publication/citation.ts';
 import { z } from 'zod';
 import type { Feature } from '../../feature.ts';
-import { originOf } from '../../access/origin.ts';
+import { originOf, publicOriginOf } from '../../access/origin.ts';
+import { problem } from '../../refusal/problem.ts';
 import { atomFeed } from './feed.ts';
 import { readFrozen, readList, readPublished, type FrozenFile } from './published.service.ts';
+import type { VersionFacts } from '@oddglass/db/queries/publication.ts';
 
 const config = { access: 'public' } as const;
 const ofAddress = z.object({ address });
 const ofPanel = z.object({ panel: id });
 const querystring = z.object({ version: z.coerce.number().int().min(1).max(100_000).optional() });
 
-const FOR_GOOD = 'public, max-age=31536000, immutable';
+// A version never changes, but it may be taken back, and that has to reach whoever keeps a copy on the way.
 const FOR_NOW = 'public, max-age=60, must-revalidate';
 const TYPES: Readonly<Record<FrozenFile, string>> = {
   'package.zip': 'application/zip',
@@ -24,13 +27,40 @@ const TYPES: Readonly<Record<FrozenFile, string>> = {
 const etagOf = (content: string | Uint8Array): string =>
   `"${createHash('sha256').update(content).digest('base64url')}"`;
 
-/** A version stays as it is for good; what is newest may be another tomorrow. */
-function cached(reply: FastifyReply, content: string | Uint8Array, frozen: boolean): void {
-  reply.header('etag', etagOf(content)).header('cache-control', frozen ? FOR_GOOD : FOR_NOW);
+function cached(reply: FastifyReply, content: string | Uint8Array): void {
+  reply.header('etag', etagOf(content)).header('cache-control', FOR_NOW);
+}
+
+/** An address that nobody was told is not given to search engines, files included. */
+function unlisted(reply: FastifyReply, listed: boolean): void {
+  if (!listed) reply.header('x-robots-tag', 'noindex');
+}
+
+/** What belongs to a file of a version. Sources: RFC 8288; RFC 8574 of cite-as; RFC 4946 of license. */
+function linked(
+  reply: FastifyReply,
+  at: string,
+  { version, licence }: Pick<VersionFacts, 'version' | 'licence'>,
+): void {
+  const file = (name: string) => `/api/p/${at}/${name}?version=${version}`;
+  reply.header(
+    'link',
+    [
+      `</p/${at}?version=${version}>; rel="cite-as"`,
+      `<${file('package.zip')}>; rel="item"; type="application/zip"`,
+      `<${file('CITATION.cff')}>; rel="describedby"; type="application/yaml"`,
+      `<${LICENCES[licence].url}>; rel="license"`,
+    ].join(', '),
+  );
 }
 
 /** What anybody may read, without an account. */
 export const publishedFeature: Feature = async (app, { deps, publicUrl }) => {
+  const publicOrigin = publicOriginOf(publicUrl);
+  // What anybody may read, any page may read; cookies are not taken along, since nothing here looks at them.
+  app.addHook('onRequest', async (_request, reply) => {
+    reply.header('access-control-allow-origin', '*').header('access-control-expose-headers', 'etag, link');
+  });
   // RFC 9110, section 13.1.2: who holds the same already gets no body.
   app.addHook('onSend', async (request, reply, payload) => {
     const held = request.headers['if-none-match']?.split(',').map((tag) => tag.trim().replace(/^W\//, ''));
@@ -49,9 +79,11 @@ export const publishedFeature: Feature = async (app, { deps, publicUrl }) => {
     },
     async (request, reply) => {
       const { version } = request.query;
-      const view = await readPublished(deps.db, request.params.address, version);
+      const view = await readPublished(deps.db, request.params.address, version, publicOrigin);
       const body = JSON.stringify(view);
-      cached(reply, body, version !== undefined && view.state === 'published');
+      cached(reply, body);
+      unlisted(reply, view.listed);
+      if (view.publication) linked(reply, view.address, view.publication);
       // As it was checked when it was frozen: a later form of the contract must not change it.
       return reply
         .type('application/json; charset=utf-8')
@@ -69,10 +101,13 @@ export const publishedFeature: Feature = async (app, { deps, publicUrl }) => {
       },
       async (request, reply) => {
         const { address: at } = request.params;
-        const { content, version } = await readFrozen(deps.db, at, request.query.version, name);
-        cached(reply, content, request.query.version !== undefined);
+        const { content, version, listed } = await readFrozen(deps.db, at, request.query.version, name);
+        unlisted(reply, listed);
+        if (content === undefined) throw problem('publication-withdrawn');
+        cached(reply, content);
+        linked(reply, at, version);
         if (name === 'package.zip') {
-          reply.header('content-disposition', `attachment; filename="${at}-${version}.zip"`);
+          reply.header('content-disposition', `attachment; filename="${at}-${version.version}.zip"`);
         }
         return reply
           .type(TYPES[name])
@@ -85,8 +120,8 @@ export const publishedFeature: Feature = async (app, { deps, publicUrl }) => {
     '/api/p/list/:panel',
     { config, schema: { params: ofPanel, response: { 200: publicList } } },
     async (request, reply) => {
-      const { updatedAt: _updatedAt, ...list } = await readList(deps.db, request.params.panel);
-      cached(reply, JSON.stringify(list), false);
+      const { updated: _updated, ...list } = await readList(deps.db, request.params.panel);
+      cached(reply, JSON.stringify(list));
       return list;
     },
   );
@@ -97,9 +132,14 @@ export const publishedFeature: Feature = async (app, { deps, publicUrl }) => {
       schema: { params: ofPanel, response: { 200: z.string() }, produces: ['application/atom+xml'] },
     },
     async (request, reply) => {
-      const { updatedAt, ...list } = await readList(deps.db, request.params.panel);
-      const xml = atomFeed(list, updatedAt, originOf(request, publicUrl));
-      cached(reply, xml, false);
+      const { updated, ...list } = await readList(deps.db, request.params.panel);
+      const origin = originOf(request, publicUrl);
+      const xml = atomFeed(list, updated, {
+        self: `${origin}/api/p/list/${list.panelId}/atom.xml`,
+        page: `${origin}/p/list/${list.panelId}`,
+        of: (address) => `${origin}/p/${address}`,
+      });
+      cached(reply, xml);
       return reply
         .type('application/atom+xml; charset=utf-8')
         .serializer((text: string) => text)

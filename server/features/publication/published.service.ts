@@ -13,6 +13,7 @@ import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import type { PublicList, PublishedView } from '@oddglass/shared/contracts/publishing.ts';
 import { packageDigest, unzipPackage } from '@oddglass/shared/publication/package.ts';
 import { problem } from '../../refusal/problem.ts';
+import { momentOf } from './feed.ts';
 import { versionOf } from './record.ts';
 
 // What readers get. Only the tables of publications are read, never those of a session or trial.
@@ -39,6 +40,7 @@ export async function readPublished(
   db: Db,
   address: string,
   wanted: number | undefined,
+  publicOrigin: string | null,
 ): Promise<PublishedView> {
   const { row, version, versions } = await find(db, address, wanted);
   const withdrawn = row.withdrawnAt !== null;
@@ -53,35 +55,37 @@ export async function readPublished(
     address: row.address,
     panelId: row.panelId,
     listed: row.listed,
-    versions: versions.map(versionOf),
+    // The sum of what was taken back would tell whoever guesses at it that the guess is true.
+    versions: versions.map((one) => (withdrawn ? tombstoneOf(one) : versionOf(one))),
     withdrawnOn: row.withdrawnAt?.toISOString().slice(0, 10) ?? null,
     publication: text === undefined ? null : (JSON.parse(text) as Publication),
     digest: zip ? packageDigest(unzipPackage(zip)) : null,
+    publicOrigin,
   };
 }
 
 const READERS = { 'package.zip': readPackage, 'result.json': readResultText, 'CITATION.cff': readCitation };
 export type FrozenFile = keyof typeof READERS;
 
-/** A file of a version, byte for byte as it was published. */
+const tombstoneOf = ({ version, publishedOn }: VersionFacts) => ({ version, publishedOn });
+
+/** A file of a version, byte for byte as it was published; without content once it was withdrawn. */
 export async function readFrozen(
   db: Db,
   address: string,
   wanted: number | undefined,
   name: FrozenFile,
-): Promise<{ content: string | Uint8Array; version: number }> {
+): Promise<{ content: string | Uint8Array | undefined; version: VersionFacts; listed: boolean }> {
   const { row, version } = await find(db, address, wanted);
   const content = row.withdrawnAt === null ? await READERS[name](db, row.id, version.version) : undefined;
-  if (content === undefined) throw problem('publication-withdrawn');
-  return { content, version: version.version };
+  return { content, version, listed: row.listed };
 }
 
 /** What a panel lists. A panel that lists nothing is as one that does not exist. */
-export async function readList(db: Db, panelId: string): Promise<PublicList & { updatedAt: Date }> {
+export async function readList(db: Db, panelId: string): Promise<PublicList & { updated: string }> {
   const listed = await listListed(db, panelId);
   const [newest] = listed;
   if (!newest) throw problem('not-found');
-  const moments = listed.map(({ publication, version }) => publication.withdrawnAt ?? version.publishedAt);
   return {
     panelId,
     panel: newest.version.panel,
@@ -98,6 +102,22 @@ export async function readList(db: Db, panelId: string): Promise<PublicList & { 
         publishedOn: version.publishedOn,
       };
     }),
-    updatedAt: new Date(Math.max(...moments.map((moment) => moment.getTime()))),
+    updated: updatedOf(listed),
   };
+}
+
+/**
+ * When a list changed last: the day, and in its seconds what happened on that day, so that each change is later than the
+ * one before and no time of day is told.
+ */
+function updatedOf(listed: Awaited<ReturnType<typeof listListed>>): string {
+  const changes = listed.map(({ publication: { withdrawnAt }, version }) => ({
+    day: withdrawnAt?.toISOString().slice(0, 10) ?? version.publishedOn,
+    count: version.version + (withdrawnAt === null ? 0 : 1),
+  }));
+  const newest = changes.reduce((last, { day }) => (day > last ? day : last), '');
+  return momentOf(
+    newest,
+    changes.filter(({ day }) => day === newest).reduce((sum, { count }) => sum + count, 0),
+  );
 }

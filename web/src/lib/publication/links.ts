@@ -1,4 +1,8 @@
-import type { PublicationVersion, PublishedView } from '@oddglass/shared/contracts/publishing.ts';
+import type { Licence } from '@oddglass/shared/contracts/publication.ts';
+import type { PublishedView } from '@oddglass/shared/contracts/publishing.ts';
+import { LICENCES } from '@oddglass/shared/publication/citation.ts';
+
+export type Version = PublishedView['versions'][number];
 
 /** Where everything of one version of a publication is found, from the root of the site. */
 export interface PublicationLinks {
@@ -21,7 +25,7 @@ export interface PublicationLinks {
  */
 export function linksOf(
   view: Pick<PublishedView, 'address' | 'listed' | 'panelId' | 'digest'>,
-  versions: readonly PublicationVersion[],
+  versions: readonly Version[],
   version: number,
 ): PublicationLinks {
   const newest = versions.at(-1)?.version ?? version;
@@ -39,4 +43,15 @@ export function linksOf(
     list: view.listed ? `/p/list/${view.panelId}` : null,
     feed: view.listed ? `/api/p/list/${view.panelId}/atom.xml` : null,
   };
+}
+
+/** The page's links to what belongs to it, for programs. Source: RFC 8288. */
+export function linkHeader(links: PublicationLinks, licence: Licence): string {
+  return [
+    `<${links.page}>; rel="cite-as"`,
+    `<${links.package}>; rel="item"; type="application/zip"`,
+    `<${links.result}>; rel="alternate"; type="application/json"`,
+    `<${links.citation}>; rel="describedby"; type="application/yaml"`,
+    `<${LICENCES[licence].url}>; rel="license"`,
+  ].join(', ');
 }

@@ -1,9 +1,10 @@
 import { error } from '@sveltejs/kit';
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
-import type { PublicationVersion, PublishedView } from '@oddglass/shared/contracts/publishing.ts';
+import type { PublishedView } from '@oddglass/shared/contracts/publishing.ts';
 import { ApiProblem, NoAnswer, type Fetch } from '#lib/api/client.ts';
 import { getPublished } from '#lib/api/publication.ts';
 import { dayWords } from './facts.ts';
+import type { Version } from './links.ts';
 
 export interface OpenPublication {
   view: PublishedView;
@@ -24,12 +25,13 @@ export async function openPublication(fetch: Fetch, address: string, url: URL): 
 }
 
 /** All versions there are by now, oldest first: an answer to one version tells of those up to it. */
-export async function allVersions(
-  fetch: Fetch,
-  { view, fixed }: OpenPublication,
-): Promise<PublicationVersion[]> {
+export async function allVersions(fetch: Fetch, { view, fixed }: OpenPublication): Promise<Version[]> {
   return fixed ? (await readPublished(fetch, view.address, '')).versions : view.versions;
 }
+
+/** An address that nobody was told is not given to search engines. */
+export const robotsOf = ({ listed }: Pick<PublishedView, 'listed'>): Record<string, string> =>
+  listed ? {} : { 'x-robots-tag': 'noindex' };
 
 async function readPublished(fetch: Fetch, address: string, query: string): Promise<PublishedView> {
   try {

@@ -4,9 +4,9 @@ import { getTrial } from '#lib/api/trial.ts';
 import type { PageLoad } from './$types';
 
 export const load: PageLoad = async ({ fetch, params, url }) => {
-  const [trial, { publications }] = await orElsewhere(
+  const [trial, { publications, publicOrigin = null }] = await orElsewhere(
     Promise.all([getTrial(fetch, params.trial), getPublications(fetch, params.trial)]),
     url,
   );
-  return { trial, publications, origin: url.origin };
+  return { trial, publications, origin: url.origin, publicOrigin };
 };

@@ -1,0 +1,197 @@
+import { mkdir, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { dirname, join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import AxeBuilder from '@axe-core/playwright';
+import type { WebHandler } from '@oddglass/server/plugins/web.ts';
+import { unzipPackage } from '@oddglass/shared/publication/package.ts';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { firstHost, invited, startServer, type Hosted, type TestServer } from '../support/app.ts';
+import { launchBrowser } from '../support/browser.ts';
+import { guests, playedEvening, publish, type Evening } from '../support/publishing.ts';
+import { signIn } from '../support/sign-in.ts';
+
+// The folder of a publication as somebody opens it from a memory stick: no server, no network, and no scripts but for the
+// check of the package.
+
+const root = new URL('../../', import.meta.url).pathname;
+const shots = `${root}test/.artifacts/published-folder`;
+const SIZES = {
+  phone: { width: 390, height: 844 },
+  tablet: { width: 1180, height: 820 },
+  laptop: { width: 1440, height: 900 },
+};
+const ADDRESS = 'on-a-stick';
+
+let server: TestServer;
+let address: string;
+let host: Hosted;
+let evening: Evening;
+let browser: Browser;
+let stick: string;
+
+async function unpack(zip: Uint8Array): Promise<void> {
+  for (const { path, bytes } of unzipPackage(zip)) {
+    await mkdir(dirname(join(stick, path)), { recursive: true });
+    await writeFile(join(stick, path), bytes);
+  }
+}
+
+const opened = (file: string): string => pathToFileURL(join(stick, file)).href;
+
+/** A page without network; with scripts or without. Everything that it asks for, and every error, is noted. */
+async function offline(scripts: boolean): Promise<{ page: Page; asked: string[]; errors: string[] }> {
+  const context = await browser.newContext({
+    viewport: SIZES.laptop,
+    javaScriptEnabled: scripts,
+    offline: true,
+  });
+  const page = await context.newPage();
+  const asked: string[] = [];
+  const errors: string[] = [];
+  page.on('request', (request) => asked.push(request.url()));
+  page.on('requestfailed', (request) => errors.push(request.url()));
+  page.on('pageerror', ({ message }) => errors.push(message));
+  page.on('console', (line) => line.type() === 'error' && errors.push(line.text()));
+  return { page, asked, errors };
+}
+
+async function passesAtAllSizes(page: Page, name: string): Promise<void> {
+  for (const [size, viewport] of Object.entries(SIZES)) {
+    await page.setViewportSize(viewport);
+    await page.screenshot({ path: `${shots}/${name}-${size}.png`, fullPage: true });
+    const { violations } = await new AxeBuilder({ page })
+      .withTags(['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'])
+      .analyze();
+    expect(
+      violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html).join(' ')}`),
+      `${name} ${size}`,
+    ).toEqual([]);
+    const [wide, screen] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
+    expect(wide, `${name} is wider than a ${size}`).toBeLessThanOrEqual(screen ?? 0);
+  }
+}
+
+beforeAll(async () => {
+  await mkdir(shots, { recursive: true });
+  stick = await mkdtemp(join(tmpdir(), 'oddglass-stick-'));
+  process.env['WEB_PROTOCOL_HEADER'] = 'x-forwarded-proto';
+  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
+    handler: WebHandler;
+  };
+  server = await startServer({ webHandler: handler, clock: () => new Date() });
+  address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
+  browser = await launchBrowser();
+  host = await firstHost(server.app);
+  const steward = await invited(host, 'steward', 'Steward');
+  evening = await playedEvening(server, { host, steward }, guests(14));
+  await publish(host, evening, { address: ADDRESS });
+});
+
+afterAll(async () => {
+  await browser?.close();
+  await server?.close();
+  if (stick) await rm(stick, { recursive: true, force: true });
+});
+
+test('a host downloads the folder where publications are managed, and reads who can open them', async () => {
+  const context = await browser.newContext({ viewport: SIZES.laptop, acceptDownloads: true });
+  const bench = await context.newPage();
+  await signIn(bench, address, 'Host');
+  await bench.goto(`${address}/bench/trial/${evening.trial.id}/publish`);
+  await bench.getByText('No public address is set (PUBLIC_URL)').waitFor();
+  await bench.getByText('as files, for a web page, an archive or a memory stick').waitFor();
+  await passesAtAllSizes(bench, 'bench');
+  for (const name of [/^Download the folder of Cool/, 'Download the folder of the whole list']) {
+    const coming = bench.waitForEvent('download');
+    await bench.getByRole('link', { name }).click();
+    const path = await (await coming).path();
+    await unpack(await readFile(path));
+  }
+  await context.close();
+});
+
+test('the article is read from disk without network and without scripts', async () => {
+  const { page, asked, errors } = await offline(false);
+  await page.goto(opened(`${ADDRESS}/index.html`));
+  const words = await page.locator('main').innerText();
+  for (const part of ['found the odd one', '14 assessors', 'What was done so that nobody is found'])
+    expect(words).toContain(part);
+  expect(words).toContain(evening.session.root);
+  expect(words).not.toMatch(/localhost|127\.0\.0\.1/);
+  expect(await page.locator('main svg[role=img]').count()).toBeGreaterThan(0);
+  // Folds open without scripts.
+  const fold = page.locator('main details:not([open])').first();
+  if ((await fold.count()) > 0) {
+    await fold.locator('summary').first().click();
+    expect(await page.locator('main details[open]').count()).toBeGreaterThan(0);
+  }
+  await page.getByRole('link', { name: 'verify.html' }).click();
+  await page.getByRole('heading', { name: 'Check the package' }).waitFor();
+  expect(await page.locator('main').innerText()).toContain('npm run verify -- package.zip');
+  expect(errors).toEqual([]);
+  expect(asked.filter((url) => !url.startsWith('file:'))).toEqual([]);
+  await page.context().close();
+});
+
+test('looks the same as on the server: styles, letters and picture come from the folder', async () => {
+  const { page, asked, errors } = await offline(true);
+  await page.goto(opened(`${ADDRESS}/index.html`));
+  await page.locator('img').scrollIntoViewIfNeeded();
+  const seen = await page.evaluate(async () => {
+    const image = document.querySelector('img');
+    await image?.decode();
+    await document.fonts.ready;
+    return {
+      size: [image?.naturalWidth, image?.naturalHeight],
+      fonts: [...document.fonts].filter(({ status }) => status === 'loaded').length,
+      hair: getComputedStyle(document.documentElement).getPropertyValue('--hair'),
+    };
+  });
+  expect(seen.size).toEqual([1200, 630]);
+  expect(seen.fonts).toBeGreaterThan(0);
+  expect(seen.hair).not.toBe('');
+  await passesAtAllSizes(page, 'article');
+  expect(errors).toEqual([]);
+  expect(asked.filter((url) => !/^(file|data):/.test(url))).toEqual([]);
+  await page.context().close();
+});
+
+test('the package is checked there, and a changed one is found out', async () => {
+  const { page, asked, errors } = await offline(true);
+  await page.goto(opened(`${ADDRESS}/verify.html`));
+  await page.getByText('No package is chosen yet').waitFor();
+  await passesAtAllSizes(page, 'verify-empty');
+  const choose = page.getByLabel(/^Data package/);
+  await choose.setInputFiles(join(stick, ADDRESS, 'package.zip'));
+  await page.locator('[data-verdict=agrees]').waitFor();
+  expect(await page.locator('[data-verdict]').innerText()).toMatch(/^All \d+ checks agree\.$/);
+  await passesAtAllSizes(page, 'verify');
+  // One that was noted elsewhere, of another package.
+  await page.getByLabel(/^Digest that you noted/).fill('0'.repeat(64));
+  await page.getByLabel(/^Digest that you noted/).press('Tab');
+  await page.locator('[data-verdict=differs]').waitFor();
+  await page.getByLabel(/^Digest that you noted/).fill('');
+  await choose.setInputFiles({
+    name: 'no-package.zip',
+    mimeType: 'application/zip',
+    buffer: Buffer.from('not a ZIP'),
+  });
+  await page.getByText('no-package.zip').waitFor();
+  await page.locator('[data-verdict=differs]').waitFor();
+  expect(errors).toEqual([]);
+  expect(asked.filter((url) => !/^(file|data):/.test(url))).toEqual([]);
+  await page.context().close();
+});
+
+test('the folder of the list leads to each publication and is whole without scripts', async () => {
+  const { page, errors } = await offline(false);
+  await page.goto(opened('publications/index.html'));
+  await page.screenshot({ path: `${shots}/list-laptop.png`, fullPage: true });
+  await page.getByRole('link', { name: 'Cool against warm' }).click();
+  await page.waitForURL(opened(`publications/${ADDRESS}/index.html`));
+  expect(await page.locator('main').innerText()).toContain('found the odd one');
+  expect(errors).toEqual([]);
+  await page.context().close();
+});
