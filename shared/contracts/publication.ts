@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { allergen, day, id, text } from './common.ts';
+import { publishedDeposit } from './deposit.ts';
 import { sampleRole } from './part.ts';
 import { publishedRecord } from './published-record.ts';
 import { caveat, count, keyReaders, methodNote } from './result-common.ts';
@@ -125,6 +126,10 @@ export const publication = z.object({
   cautions: z.object({ allergens: z.array(allergen), allergensUnknown: z.boolean() }).optional(),
   /** How the arms were made and what was read of them; left out where the host left it out, and before it was told. */
   record: publishedRecord.optional(),
+  /** What the host added for archives; left out: nothing. */
+  deposit: publishedDeposit.optional(),
+  /** What made it; left out in publications from before it was told. */
+  software: z.object({ name: z.string(), version: z.string() }).optional(),
   methods: z.array(methodNote),
   /** What was done so that nobody is found, in sentences. */
   disclosure: z.array(z.string()),

@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import {
   findPublicationAt,
   listListed,
@@ -57,6 +58,7 @@ export async function readPublished(
     withdrawnOn: row.withdrawnAt?.toISOString().slice(0, 10) ?? null,
     publication: text === undefined ? null : (JSON.parse(text) as Publication),
     digest: zip ? packageDigest(unzipPackage(zip)) : null,
+    zip: zip ? { bytes: zip.length, sha256: createHash('sha256').update(zip).digest('hex') } : null,
   };
 }
 
