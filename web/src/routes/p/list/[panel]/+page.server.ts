@@ -14,5 +14,6 @@ export const load: PageServerLoad = async ({ fetch, params, setHeaders }) => {
     throw reason;
   });
   setHeaders({ 'cache-control': 'public, max-age=300' });
-  return { list, feed: `/api/p/list/${list.panelId}/atom.xml` };
+  const api = `/api/p/list/${list.panelId}`;
+  return { list, index: { json: `${api}/index.json`, csv: `${api}/index.csv` }, feed: `${api}/atom.xml` };
 };
