@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import type { Publication, PublishedSession } from '../contracts/publication.ts';
-import type { PartResult } from '../contracts/result.ts';
+import type { FailedPart, PartResult } from '../contracts/result.ts';
 import { listed, people } from '../ground/phrases.ts';
 import { choiceOf, isFlightKind, kindOf } from '../kinds/kinds.ts';
 import { departuresOf, standardOf } from './report-standards.ts';
@@ -36,6 +36,8 @@ export const REPORT_ITEMS = [
   'reference',
 ] as const;
 export type ReportItemName = (typeof REPORT_ITEMS)[number];
+/** Items that each part has of its own. */
+const PART_ITEMS = REPORT_ITEMS.slice(REPORT_ITEMS.indexOf('test'));
 
 export interface ReportItem {
   /** Null: holds for the publication as a whole. */
@@ -70,6 +72,9 @@ export function reportOf(publication: Publication): ReportItem[] {
           part: part.part,
           kind: part.kind,
         }),
+      ),
+      ...(session.withheld ?? []).flatMap((part) =>
+        rows(aboutWithheld(part), { session: session.number, part: part.part, kind: part.kind }),
       ),
     ]),
   ];
@@ -167,6 +172,16 @@ function aboutPart(publication: Publication, session: PublishedSession, part: Pa
     ['departures', departuresOf(session, part), 'from what is told here; conformity was not examined'],
     ['reference', standard, 'titles from memory'],
   ];
+}
+
+/** Of a part whose figures would tell answers the finding of the reveal alone is told. */
+function aboutWithheld({ headline, lede }: FailedPart): Told[] {
+  const told: Partial<Record<ReportItemName, string>> = { result: lede, statement: headline };
+  return PART_ITEMS.map((item) =>
+    told[item]
+      ? [item, told[item], 'as found at the reveal']
+      : [item, NOT_TOLD, 'the part is withheld, so that nobody’s answers can be worked out'],
+  );
 }
 
 function askedOf({ arms }: Publication, part: PartResult): string {

@@ -134,4 +134,17 @@ describe('the report that a standard asks for', () => {
     expect(reportOf(without)[2]).toMatchObject({ item: 'preparation', value: NOT_TOLD });
     expect(rows[2]).toMatchObject({ item: 'preparation', source: 'making.csv' });
   });
+
+  it('tells of a part that is withheld what was found at the reveal, and nothing else', () => {
+    const [first] = publication.sessions;
+    if (!first) throw new Error('no session');
+    const withheld = [{ part: 1, kind: 'triangle', headline: 'They differ.', lede: 'Found at the reveal.' }];
+    const told = reportOf({ ...publication, sessions: [{ ...first, parts: [], withheld }] });
+    const own = itemsAt(told, first.number, 1);
+    expect(own.map(({ item }) => item)).toEqual(OF_PART);
+    expect(own.filter(({ value }) => value !== NOT_TOLD).map(({ item, value }) => [item, value])).toEqual([
+      ['result', 'Found at the reveal.'],
+      ['statement', 'They differ.'],
+    ]);
+  });
 });
