@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { allergen, day, id, text } from './common.ts';
+import { publishedDeposit } from './deposit.ts';
 import { sampleRole } from './part.ts';
 import { forest } from './forest.ts';
 import { publishedRecord } from './published-record.ts';
@@ -157,6 +158,10 @@ export const publication = z.object({
   record: publishedRecord.optional(),
   /** The same question over several of the sessions beside each other; left out where there is none, and before it was told. */
   forests: z.array(forest).optional(),
+  /** What the host added for archives; left out: nothing. */
+  deposit: publishedDeposit.optional(),
+  /** What made it; left out in publications from before it was told. */
+  software: z.object({ name: z.string(), version: z.string() }).optional(),
   methods: z.array(methodNote),
   /** What was done so that nobody is found, in sentences. */
   disclosure: z.array(z.string()),

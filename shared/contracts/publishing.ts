@@ -1,7 +1,9 @@
 import { z } from 'zod';
 import { day, id, moment, optionalText } from './common.ts';
+import { depositDraft, depositInput } from './deposit.ts';
 import { name } from './name.ts';
 import { disclosureTier, licence, publication } from './publication.ts';
+import { count } from './result-common.ts';
 
 /** Words that an address under /p/ may not be, since pages and files are called so. */
 export const RESERVED_ADDRESSES: readonly string[] = [
@@ -71,6 +73,8 @@ export const publishInput = z.object({
   title: name(120),
   /** Names for readers, by id of the arm, for every arm of the sessions. */
   armNames: z.record(id, name(60)),
+  /** For archives; never asked for. */
+  deposit: depositInput.optional(),
 });
 export type PublishInput = z.infer<typeof publishInput>;
 
@@ -82,6 +86,7 @@ export const publishDraft = z.object({
   ...chosen,
   title: optionalText(120).default(''),
   armNames: z.record(id, optionalText(60)).default({}),
+  deposit: depositDraft.optional(),
   /** Given when it is to be the next version of a publication. */
   publicationId: id.optional(),
 });
@@ -211,6 +216,8 @@ export const publishedView = z.object({
   digest: z.string().nullable(),
   /** Scheme and host at which the server is reached from outside of its network; null where none was set. */
   publicOrigin: z.string().nullish(),
+  /** The data package as it is fetched: bytes and SHA-256 (hex) of the ZIP; null when there is none any more. */
+  zip: z.object({ bytes: count, sha256: z.string() }).nullable().optional(),
 });
 export type PublishedView = z.infer<typeof publishedView>;
 

@@ -1,5 +1,6 @@
 import type { Licence, Publication } from '../contracts/publication.ts';
 import type { Json } from '../design/canonical-json.ts';
+import { contactOf, creditText, doiAddress, relatedByProperty, variablesMeasured } from './deposit.ts';
 
 /** Name for people and canonical address of each licence. */
 export const LICENCES: Readonly<Record<Licence, { title: string; url: string }>> = {
@@ -31,7 +32,8 @@ export function abstractOf(publication: Publication): string {
 export function howToCite(publication: Publication, url: string | null): string {
   const { panel, publishedOn, version, licence, sessions } = publication;
   const seals = sessions.map(({ seal }) => seal.fingerprint).join(', ');
-  return `${panel} (${publishedOn.slice(0, 4)}): ${citedTitle(publication)}. Data set, version ${version}, published ${publishedOn}.${url === null ? '' : ` ${url}`} (${LICENCES[licence].title}; seal ${seals}).`;
+  const address = doiAddress(publication) ?? url;
+  return `${panel} (${publishedOn.slice(0, 4)}): ${citedTitle(publication)}. Data set, version ${version}, published ${publishedOn}.${address === null ? '' : ` ${address}`} (${LICENCES[licence].title}; seal ${seals}).`;
 }
 
 function keywordsOf({ factor, sessions, demo }: Publication): string[] {
@@ -59,6 +61,7 @@ export function citationFile(publication: Publication, url: string | null): stri
     `date-released: ${quoted(publishedOn)}`,
     `license: ${licence}`,
     ...(url === null ? [] : [`url: ${quoted(url)}`]),
+    ...depositLines(publication),
     'keywords:',
     ...keywordsOf(publication).map((word) => `  - ${quoted(word)}`),
     'identifiers:',
@@ -71,14 +74,39 @@ export function citationFile(publication: Publication, url: string | null): stri
   ].join('\n');
 }
 
+/** DOI, and where to ask: the panel, for no person is named. */
+function depositLines(publication: Publication): string[] {
+  const contact = contactOf(publication);
+  const doi = publication.deposit?.doi;
+  return [
+    ...(doi === undefined ? [] : [`doi: ${quoted(doi)}`]),
+    ...(contact
+      ? [
+          'contact:',
+          `  - name: ${quoted(publication.panel)}`,
+          'email' in contact ? `    email: ${quoted(contact.email)}` : `    website: ${quoted(contact.page)}`,
+        ]
+      : []),
+  ];
+}
+
+/** A data package as it is fetched. */
+export interface FetchedPackage {
+  url: string;
+  /** Of the ZIP; left out where they are not known. */
+  bytes?: number | undefined;
+  sha256?: string | undefined;
+}
+
 /**
  * The publication as a Dataset for search engines. Source: schema.org/Dataset.
- * @param url address of the page; @param packageUrl where its data package is fetched.
+ * @param url address of the page; @param fetched its data package; @param list the panel's list, where it stands in it.
  */
 export function schemaOrgDataset(
   publication: Publication,
   url: string,
-  packageUrl: string | null = null,
+  fetched: FetchedPackage | null = null,
+  list: string | null = null,
 ): Record<string, Json> {
   const { panel, publishedOn, version, licence, sessions } = publication;
   const months = sessions.map(({ heldIn }) => heldIn).sort();
@@ -95,22 +123,67 @@ export function schemaOrgDataset(
     temporalCoverage: first === last ? first : `${first}/${last}`,
     license: LICENCES[licence].url,
     creator: { '@type': 'Organization', name: panel },
+    publisher: publisherOf(publication),
+    creditText: creditText(publication),
+    variableMeasured: variablesMeasured(publication),
+    ...relatedOf(publication, list),
     isAccessibleForFree: true,
     inLanguage: 'en',
     keywords: keywordsOf(publication),
     measurementTechnique: [...new Set(sessions.flatMap(({ parts }) => parts.map(({ kind }) => kind)))],
     citation: howToCite(publication, url),
-    identifier: sessions.map(({ seal }) => ({
-      '@type': 'PropertyValue',
-      propertyID: 'sha256',
-      name: 'Root of the seal',
-      value: seal.root,
-    })),
-    ...(packageUrl !== null && {
-      distribution: [{ '@type': 'DataDownload', encodingFormat: 'application/zip', contentUrl: packageUrl }],
+    identifier: [
+      ...[doiAddress(publication)].filter((one) => one !== null),
+      ...sessions.map(({ seal }) => ({
+        '@type': 'PropertyValue',
+        propertyID: 'sha256',
+        name: 'Root of the seal',
+        value: seal.root,
+      })),
+    ],
+    ...(fetched && { distribution: [downloadOf(fetched)] }),
+  };
+}
+
+function publisherOf(publication: Publication): Json {
+  const contact = contactOf(publication);
+  return {
+    '@type': 'Organization',
+    name: publication.panel,
+    ...(contact && {
+      contactPoint: {
+        '@type': 'ContactPoint',
+        contactType: 'questions about these data',
+        ...('email' in contact ? { email: contact.email } : { url: contact.page }),
+      },
     }),
   };
 }
+
+/** Works that the host named, and the list of the panel. `citation` says how to cite this one, and is left to that. */
+function relatedOf(publication: Publication, list: string | null): Record<string, Json> {
+  const named = relatedByProperty(publication);
+  const catalogue = list === null ? [] : [{ '@type': 'DataCatalog', url: list, name: publication.panel }];
+  const partOf = (named.get('isPartOf') ?? []).map((url) => ({ '@type': 'CreativeWork', url }));
+  const basedOn = named.get('isBasedOn') ?? [];
+  const mentions = named.get('citation') ?? [];
+  const subjectOf = named.get('subjectOf') ?? [];
+  return {
+    ...(basedOn.length > 0 && { isBasedOn: basedOn }),
+    ...(partOf.length > 0 && { isPartOf: partOf }),
+    ...(catalogue.length > 0 && { includedInDataCatalog: catalogue }),
+    ...(mentions.length > 0 && { mentions }),
+    ...(subjectOf.length > 0 && { subjectOf }),
+  };
+}
+
+const downloadOf = ({ url, bytes, sha256 }: FetchedPackage): Json => ({
+  '@type': 'DataDownload',
+  encodingFormat: 'application/zip',
+  contentUrl: url,
+  ...(bytes !== undefined && { contentSize: `${bytes} B` }),
+  ...(sha256 !== undefined && { sha256 }),
+});
 
 /** Text of a JSON-LD script element: nothing in it can close the element (HTML, restrictions on script contents). */
 export function jsonLdText(dataset: Record<string, Json>): string {

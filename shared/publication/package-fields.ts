@@ -1,5 +1,6 @@
 import type { Cell } from '../export/csv.ts';
 import { PART_KINDS } from '../kinds/kinds.ts';
+import { REPORT_ITEMS } from './report.ts';
 
 /** A field of a Table Schema; `unit` is our own property, which the standard allows. */
 export interface Field {
@@ -58,6 +59,14 @@ const value: Field = {
   type: 'number',
   description: 'The number; empty where it is a text, or where there is none.',
 };
+/** A mark or another observation, whose unit is another from row to row. */
+const observed: Field = { ...value, unit: 'as the column unit says' };
+const whole1 = (name: string, description: string): Field => ({
+  name,
+  type: 'integer',
+  description,
+  constraints: { minimum: 1 },
+});
 const wording = text(
   'text',
   'The text, or true or false; empty where it is a number, or where there is none.',
@@ -132,7 +141,7 @@ export const FIELDS = {
     text('arm', 'Arm in the cup; empty for what was said of a whole tray.'),
     text('role', 'What the cup was there for.', role),
     must('question', 'What was asked: an attribute, a word, or the task of the test.'),
-    value,
+    observed,
     wording,
     text('unit', 'Unit or scale of the value.'),
   ],
@@ -169,6 +178,17 @@ export const FIELDS = {
     must('figure', 'Path below the part in result.json; lists count from 1.'),
     value,
     wording,
+  ],
+  report: [
+    whole1('session', 'Running number of the session; empty: holds for all of them.'),
+    whole1('part', 'Number of the part; empty: holds for all parts.'),
+    text('kind', 'What the part asked.', { enum: PART_KINDS }),
+    must('item', 'What the report of a standard asks for.', { enum: REPORT_ITEMS }),
+    must(
+      'value',
+      'What is known of it; ‘not recorded’ where nobody wrote it down, ‘not told’ where this publication says nothing of it.',
+    ),
+    must('source', 'Where that is from, or why it is unknown.'),
   ],
   seal: [
     session,

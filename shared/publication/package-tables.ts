@@ -8,6 +8,7 @@ import { lateWord } from '../rules/parts.ts';
 import { canonicalJson } from '../design/canonical-json.ts';
 import { recordTables } from './package-record.ts';
 import { FIELDS, type Row, type Table } from './package-fields.ts';
+import { reportOf } from './report.ts';
 
 /** What the seal holds of a tray (`design/seal.ts`). */
 const trayBody = z.object({
@@ -44,6 +45,7 @@ export function packageTables(publication: Publication): Table[] {
     ...(withRows ? [answersTable(each)] : []),
     ...resultTables(each),
     ...recordTables(publication),
+    reportTable(publication),
   ];
 }
 
@@ -151,6 +153,19 @@ function resultTables(each: Each): Table[] {
       ),
     },
   ];
+}
+
+/** Made of what stands elsewhere here. */
+function reportTable(publication: Publication): Table {
+  return {
+    name: 'report',
+    description:
+      'What the test reports of standards ask for, item by item: told, or said to be unknown. No conformity is claimed.',
+    fields: FIELDS.report,
+    primaryKey: null,
+    foreignKeys: [],
+    rows: reportOf(publication).map((row) => ({ ...row })),
+  };
 }
 
 /** Numbers and texts in columns of their own, so that a program reads each with its type. */

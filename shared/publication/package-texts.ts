@@ -42,7 +42,7 @@ export function readmeText(publication: Publication, tables: readonly Table[], u
       : []),
     '- Please do not try to find out who said what, here or by joining these files with others.',
     '## Files',
-    '`result.json` is the publication itself; the tables are made from it. `datapackage.json` describes them (Frictionless Data Package, Table Schema). `SHA256SUMS` has the checksum of every other file.',
+    '`result.json` is the publication itself; the tables are made from it. `datapackage.json` describes them (Frictionless Data Package, Table Schema), `ro-crate-metadata.json` all files for research archives (RO-Crate). `SHA256SUMS` has the checksum of every other file.',
     'All tables are UTF-8 with a comma, a point for decimals and one header line. An empty cell says that there is no value. A text that a spreadsheet would take for a formula has an apostrophe in front.',
     ...tables.flatMap(({ name, description, fields, rows }) => [
       `### ${name}.csv`,

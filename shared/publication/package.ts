@@ -4,7 +4,9 @@ import { publication as publicationSchema, type Publication } from '../contracts
 import { toHex } from '../ground/random.ts';
 import { citationFile } from './citation.ts';
 import { csvText } from '../export/csv.ts';
+import { crate, CRATE } from './crate.ts';
 import { packageDescriptor, type FileFacts } from './package-descriptor.ts';
+import type { Table } from './package-fields.ts';
 import { packageTables } from './package-tables.ts';
 import { licenceText, readmeText } from './package-texts.ts';
 import { protocolOf } from './protocol.ts';
@@ -23,7 +25,7 @@ const MAX_BYTES = 256 * 1024 * 1024;
  * All files of the data package of a publication. The same publication and address give the same bytes.
  * @param url address of the page, where it is known.
  * @throws ZodError for what is not a publication.
- * Source: Frictionless Data Package and Table Schema (version 1), Citation File Format 1.2.0, RFC 4180.
+ * Source: Frictionless Data Package and Table Schema (versions 1 and 2), RO-Crate 1.1, Citation File Format 1.2.0, RFC 4180.
  */
 export function packageFiles(given: Publication, url: string | null = null): PackageFile[] {
   // What the contract does not name does not leave.
@@ -46,13 +48,31 @@ export function packageFiles(given: Publication, url: string | null = null): Pac
     textFile('LICENSE.txt', licenceText(publication)),
     textFile('CITATION.cff', citationFile(publication, url)),
   ];
-  const factsOf = (path: string): FileFacts => {
-    const bytes = bytesOf(files, path);
-    return { bytes: bytes.length, hash: toHex(sha256(bytes)) };
-  };
-  const descriptor = packageDescriptor(publication, tables, factsOf, url);
+  const descriptor = packageDescriptor(publication, tables, (path) => factsOf(files, path), url);
   const described = [textFile('datapackage.json', jsonText(descriptor)), ...files];
-  return [...described, textFile(SUMS, sumsText(described))];
+  const all = [...described, textFile(CRATE, crateText(publication, described, tables, url))];
+  return [...all, textFile(SUMS, sumsText(all))];
+}
+
+function factsOf(files: readonly PackageFile[], path: string): FileFacts {
+  const bytes = bytesOf(files, path);
+  return { bytes: bytes.length, hash: toHex(sha256(bytes)) };
+}
+
+/** The package as an RO-Crate, with every file but the description itself. */
+function crateText(
+  publication: Publication,
+  described: readonly PackageFile[],
+  tables: readonly Table[],
+  url: string | null,
+): string {
+  const aboutOf = (path: string) => tables.find(({ name }) => `${name}.csv` === path)?.description;
+  const files = described.map(({ path }) => ({
+    path,
+    about: aboutOf(path),
+    facts: factsOf(described, path),
+  }));
+  return jsonText(crate(publication, [...files, { path: SUMS, facts: null }], url));
 }
 
 /** Sums of files, as `sha256sum -c` reads them. */

@@ -8,14 +8,14 @@ whole <- c("session", "part", "seated", "assessors", "withdrawn", "leaves", "rep
 decimals <- c("value", "ph", "gravity", "temperatureC")
 
 for (file in c("sessions", "arms", "samples", "trays", "answers", "descriptor-counts", "orders", "figures", "seal",
-               "making", "fair-test", "readings", "tastings")) {
+               "making", "fair-test", "readings", "tastings", "report")) {
   path <- file.path(folder, paste0(file, ".csv"))
   columns <- names(read.csv(path, nrows = 1, check.names = FALSE))
-  # What is known of a field of an arm stands in words.
-  decimal <- if (file == "making") character() else decimals
+  # What is known of a field of an arm, or of an item of a report, stands in words.
+  decimal <- if (file %in% c("making", "report")) character() else decimals
   classes <- ifelse(columns %in% whole, "integer", ifelse(columns %in% decimal, "numeric", "character"))
   table <- read.csv(path, colClasses = classes, na.strings = "", encoding = "UTF-8", check.names = FALSE)
-  stopifnot(nrow(table) > 0, is.null(table$session) || all(table$session >= 1))
+  stopifnot(nrow(table) > 0, is.null(table$session) || all(table$session >= 1, na.rm = file == "report"))
   if (file == "trays") stopifnot(nchar(table$code) == 3, !anyNA(table$sample))
   if (file == "figures") stopifnot(is.na(table$value) | is.finite(table$value), !any(!is.na(table$value) & !is.na(table$text)))
   found <- vapply(table, function(column) class(column)[1], "")

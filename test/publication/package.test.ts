@@ -163,7 +163,9 @@ describe('a citation', () => {
   });
 
   it('is a Dataset that cannot close its script element', () => {
-    const dataset = schemaOrgDataset(hostile, 'https://example.org/p/x', 'https://example.org/p/x/data.zip');
+    const dataset = schemaOrgDataset(hostile, 'https://example.org/p/x', {
+      url: 'https://example.org/p/x/data.zip',
+    });
     expect(dataset).toMatchObject({
       '@type': 'Dataset',
       creator: { '@type': 'Organization', name: hostile.panel },

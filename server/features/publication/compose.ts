@@ -1,4 +1,5 @@
 import type { VersionFacts } from '@oddglass/db/queries/publication.ts';
+import { depositTold, type DepositInput } from '@oddglass/shared/contracts/deposit.ts';
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import type { PublishDraft, Refusal } from '@oddglass/shared/contracts/publishing.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
@@ -14,6 +15,7 @@ import { MIN_BATCH, PublicationRefused } from '@oddglass/shared/publication/disc
 import { maskedFairTest, type TrialRecord } from '@oddglass/shared/publication/record-texts.ts';
 import type { Deps } from '../../deps.ts';
 import type { Reading } from './sessions.ts';
+import { SOFTWARE } from './software.ts';
 
 /** A version that somebody may have kept, with how many had withdrawn by then. */
 export interface Kept {
@@ -28,7 +30,7 @@ export interface Composing {
   draft: Pick<
     PublishDraft,
     'title' | 'licence' | 'comments' | 'caveatAnswers' | 'record' | 'agreeSmall' | 'armNames'
-  >;
+  > & { deposit?: DepositInput | undefined };
   readings: Reading[];
   /** How the arms were made, and what was read of them. */
   record: TrialRecord;
@@ -89,7 +91,8 @@ export async function compose(deps: Deps, composing: Composing): Promise<Publica
     },
   });
   for (const { publication } of composing.kept) refuseSubtraction(publication, made.sessions);
-  return made;
+  const deposit = draft.deposit ? depositTold(draft.deposit) : null;
+  return { ...made, ...(deposit && { deposit }), software: SOFTWARE };
 }
 
 /** Caveats of the fair-test check name no word of the record that the host did not pass, whether the record goes along or not. */

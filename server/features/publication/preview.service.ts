@@ -1,6 +1,7 @@
 import { countTastings } from '@oddglass/db/queries/session.ts';
 import { findPublication } from '@oddglass/db/queries/publication.ts';
 import { listMembers } from '@oddglass/db/queries/panel.ts';
+import { depositInput, type DepositInput } from '@oddglass/shared/contracts/deposit.ts';
 import type { PublishDraft, PublishPreview, Refusal } from '@oddglass/shared/contracts/publishing.ts';
 import { linesOf, peopleOf } from '@oddglass/shared/publication/assemble-choices.ts';
 import { scanComment } from '@oddglass/shared/publication/comments.ts';
@@ -42,8 +43,9 @@ export async function previewPublication(
     trialRecord(deps.db, trial, deps.clock()),
   ]);
   const deviations = deviationsOf(readings, draft);
-  const missing = missingIn(draft, readings, deviations);
-  const filled = filledIn(draft, readings, deviations, trial.title);
+  const { deposit, refused: unfit } = depositOf(draft);
+  const missing = [...missingIn(draft, readings, deviations), ...unfit];
+  const filled = { ...filledIn(draft, readings, deviations, trial.title), deposit };
   const earlier = await earlierOf(deps, trialId, draft.publicationId, kept);
   const composing: Composing = {
     draft: filled,
@@ -150,14 +152,27 @@ function missingIn(
   ];
 }
 
+/** What is for archives: shown once all of it can stand, and otherwise named by field. */
+function depositOf({ deposit }: PublishDraft): { deposit: DepositInput | undefined; refused: Refusal[] } {
+  if (!deposit) return { deposit: undefined, refused: [] };
+  const read = depositInput.safeParse(deposit);
+  if (read.success) return { deposit: read.data, refused: [] };
+  const refused = read.error.issues.map(({ path, message }) => ({
+    pointer: `#/deposit/${path.join('/')}`,
+    detail: message,
+  }));
+  return { deposit: undefined, refused };
+}
+
 function filledIn(
   draft: PublishDraft,
   readings: readonly Reading[],
   deviations: PublishPreview['caveats'],
   title: string,
-): Composing['draft'] {
+): Omit<Composing['draft'], 'deposit'> {
+  const { deposit: _deposit, ...rest } = draft;
   return {
-    ...draft,
+    ...rest,
     title: draft.title || title,
     armNames: Object.fromEntries(armsOf(readings).map(({ id, name }) => [id, draft.armNames[id] || name])),
     caveatAnswers: deviations.map(({ armId, on, text, answer }) => ({

@@ -130,7 +130,8 @@ async function publicationFor(
 
 /** What stays of a withdrawn version, for nobody to read: the totals that no later version may be subtracted from. */
 function leftOf({ publication, choices }: Kept): Parameters<typeof emptyVersion>[2] {
-  const { record: _record, forests: _forests, ...told } = publication;
+  const { record: _record, forests: _forests, deposit: _deposit, ...told } = publication;
+  const { deposit: _asked, ...chosen } = choices;
   const left: Publication = {
     ...told,
     comments: [],
@@ -147,7 +148,7 @@ function leftOf({ publication, choices }: Kept): Parameters<typeof emptyVersion>
   return {
     result: JSON.stringify(left),
     choices: {
-      ...choices,
+      ...chosen,
       comments: [],
       caveatAnswers: [],
       record: { include: false, texts: [] },

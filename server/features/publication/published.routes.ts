@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
 import { id } from '@oddglass/shared/contracts/common.ts';
+import { INDEX_COLUMNS, publicationIndex } from '@oddglass/shared/contracts/publication-index.ts';
 import { address, publicList, publishedView } from '@oddglass/shared/contracts/publishing.ts';
 import type { FastifyReply } from 'fastify';
 import { LICENCES } from '@oddglass/shared/publication/citation.ts';
@@ -8,6 +9,7 @@ import type { Feature } from '../../feature.ts';
 import { originOf, publicOriginOf } from '../../access/origin.ts';
 import { problem } from '../../refusal/problem.ts';
 import { atomFeed } from './feed.ts';
+import { indexCsv, readIndex } from './panel-index.ts';
 import { readFrozen, readList, readPublished, type FrozenFile } from './published.service.ts';
 import type { VersionFacts } from '@oddglass/db/queries/publication.ts';
 
@@ -146,4 +148,55 @@ export const publishedFeature: Feature = async (app, { deps, publicUrl }) => {
         .send(xml);
     },
   );
+  indexRoutes(app, deps, publicUrl);
 };
+
+const INDEX_DOCS = `A line per part of what a panel lists, of a rating a line per attribute, for whoever looks across studies. Withdrawn publications are not in it. Columns:
+
+${INDEX_COLUMNS.map(({ name, meaning }) => `- \`${name}\`: ${meaning}`).join('\n')}`;
+
+/** The index of a panel's publications, in both forms. */
+function indexRoutes(
+  app: Parameters<Feature>[0],
+  deps: Parameters<Feature>[1]['deps'],
+  publicUrl: Parameters<Feature>[1]['publicUrl'],
+): void {
+  app.get(
+    '/api/p/list/:panel/index.json',
+    {
+      config,
+      schema: {
+        summary: 'Index of a panel’s publications (JSON)',
+        description: INDEX_DOCS,
+        params: ofPanel,
+        response: { 200: publicationIndex },
+      },
+    },
+    async (request, reply) => {
+      const index = await readIndex(deps.db, request.params.panel, originOf(request, publicUrl));
+      cached(reply, JSON.stringify(index), false);
+      return index;
+    },
+  );
+  app.get(
+    '/api/p/list/:panel/index.csv',
+    {
+      config,
+      schema: {
+        summary: 'Index of a panel’s publications (CSV)',
+        description: INDEX_DOCS,
+        params: ofPanel,
+        response: { 200: z.string() },
+        produces: ['text/csv'],
+      },
+    },
+    async (request, reply) => {
+      const csv = indexCsv(await readIndex(deps.db, request.params.panel, originOf(request, publicUrl)));
+      cached(reply, csv, false);
+      return reply
+        .type('text/csv; charset=utf-8')
+        .serializer((text: string) => text)
+        .send(csv);
+    },
+  );
+}

@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import {
   findPublicationAt,
   listListed,
@@ -61,6 +62,7 @@ export async function readPublished(
     publication: text === undefined ? null : (JSON.parse(text) as Publication),
     digest: zip ? packageDigest(unzipPackage(zip)) : null,
     publicOrigin,
+    zip: zip ? { bytes: zip.length, sha256: createHash('sha256').update(zip).digest('hex') } : null,
   };
 }
 

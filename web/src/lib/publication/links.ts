@@ -11,6 +11,8 @@ export interface PublicationLinks {
   package: string;
   /** Digest of the package, hex. */
   digest: string | null;
+  /** Size and SHA-256 of the package as it is fetched; null where they are not known. */
+  zip: { bytes: number; sha256: string } | null;
   result: string;
   citation: string;
   picture: string;
@@ -24,7 +26,7 @@ export interface PublicationLinks {
  * the page without a version is the newest.
  */
 export function linksOf(
-  view: Pick<PublishedView, 'address' | 'listed' | 'panelId' | 'digest'>,
+  view: Pick<PublishedView, 'address' | 'listed' | 'panelId' | 'digest' | 'zip'>,
   versions: readonly Version[],
   version: number,
 ): PublicationLinks {
@@ -37,6 +39,7 @@ export function linksOf(
     verify: `${page}/verify${here}`,
     package: `/api${page}/package.zip${asked}`,
     digest: view.digest,
+    zip: view.zip ?? null,
     result: `/api${page}/result.json${asked}`,
     citation: `/api${page}/CITATION.cff${asked}`,
     picture: `${page}/picture.png${asked}`,

@@ -5,6 +5,7 @@ import {
   type PublishDraft,
   type PublishPreview,
 } from '@oddglass/shared/contracts/publishing.ts';
+import { isMail, type DepositDraft } from '@oddglass/shared/contracts/deposit.ts';
 import type { Licence } from '@oddglass/shared/contracts/publication.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import { previewPublication, publish, publishVersion } from '#lib/api/publication.ts';
@@ -32,6 +33,8 @@ export class PublishDesk extends Sending {
   recordIncluded = $state(true);
   recordTexts = $state<string[]>([]);
   agreeSmall = $state(false);
+  /** For archives. */
+  deposit = $state<DepositDraft>({ doi: '', contact: '', contactPublic: false, related: [] });
   address = $state('');
   listed = $state(false);
   preview = $state.raw<PublishPreview | null>(null);
@@ -63,6 +66,11 @@ export class PublishDesk extends Sending {
     );
     this.recordIncluded = before?.record.include ?? true;
     this.recordTexts = [...(before?.record.texts ?? [])];
+    // A DOI names one version: a newer one has another.
+    if (before?.deposit) {
+      const { contact, contactPublic, related } = before.deposit;
+      this.deposit = { doi: '', contact, contactPublic, related: related.map((work) => ({ ...work })) };
+    }
     // A group of fewer than five is agreed to anew each time.
   }
 
@@ -90,7 +98,19 @@ export class PublishDesk extends Sending {
         ),
       },
       agreeSmall: this.agreeSmall,
+      deposit: this.#depositChosen(),
       ...(this.of !== null && { publicationId: this.of.id }),
+    };
+  }
+
+  /** What is for archives; the tick stands for an e-mail address alone. */
+  #depositChosen(): DepositDraft {
+    const { doi, contact, contactPublic, related } = this.deposit;
+    return {
+      doi,
+      contact,
+      contactPublic: contactPublic && isMail(contact.trim()),
+      related: related.map((work) => ({ ...work })),
     };
   }
 
