@@ -16,6 +16,8 @@ import { type DisclosedPart } from './disclosure-context.ts';
 import { FULL_FROM, PublicationRefused, tierOf, type Protections, type Withheld } from './disclosure.ts';
 import { publishedRows } from './rows.ts';
 import { givenWords } from './rows-words.ts';
+import { servingOf } from './serving.ts';
+import { untoldOf, type Untold } from './untold.ts';
 
 export interface SessionOptions {
   choices: PublicationChoices;
@@ -65,6 +67,7 @@ export function assembleSession(
       `The answers of ‘${input.session.title}’ are not those that were sealed when the tasting closed: some were changed, added or deleted since.`,
     );
   }
+  const untold: Untold[] = [];
   const told = result.parts.flatMap((part) => {
     const own = tierOf(part.served.assessors);
     if (protections.panelTiers && own === 'agreed' && tier !== 'agreed') {
@@ -74,6 +77,7 @@ export function assembleSession(
     const rare = words.rareIn(part.part);
     const disclosed = disclosePart(part, { tier: own ?? tier, protections, rare, withheld });
     if (!disclosed) return [];
+    untold.push(...untoldOf(part, disclosed.part));
     // A sentence that was written anew for readers keeps what stands before it.
     const finding = sayFirst(disclosed.part.finding, fairTestOfPart(input, part.part));
     return [{ ...disclosed, part: { ...disclosed.part, finding } as typeof disclosed.part }];
@@ -97,6 +101,8 @@ export function assembleSession(
         withheld: result.withheld ?? [],
       }),
       ...(session.keyReaders && { keyReaders: session.keyReaders }),
+      serving: servingOf(input, choices.record?.passed ?? []),
+      untold,
       seal,
       samples: namedSamples(given, input.samples, choices),
       parts: told.map(({ part }) => part),
