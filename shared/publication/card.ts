@@ -34,7 +34,7 @@ export function cardText(publication: Publication): string {
   const tested =
     tests === 0
       ? ''
-      : ` A difference was shown in ${howMany(shown)} of ${howMany(tests)} tests of difference.`;
+      : ` A difference was shown in ${shown === 0 ? 'none' : howMany(shown)} of ${howMany(tests)} tests of difference.`;
   const told = `${invented}${capital(howMany(count))} findings of ${howMany(sessions.length)} ${sessions.length === 1 ? 'session' : 'sessions'}.${tested}`;
   return withWhole(told, further);
 }

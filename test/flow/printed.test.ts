@@ -61,7 +61,8 @@ interface Printed {
   words: string;
 }
 
-async function printed(name: string, publication: Publication): Promise<Printed> {
+/** @param open words of the page on a screen, its folds open; else those on paper. */
+async function printed(name: string, publication: Publication, open = false): Promise<Printed> {
   const url = await lay(name, publication);
   const context = await browser.newContext({
     viewport: { width: 390, height: 844 },
@@ -76,6 +77,7 @@ async function printed(name: string, publication: Publication): Promise<Printed>
   // Folds are open too: what stands in them must fit as well.
   await page.evaluate(() => document.querySelectorAll('details').forEach((fold) => (fold.open = true)));
   const [wide, screen] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
+  const onScreen = await page.evaluate(() => document.body.innerText);
   await page.screenshot({ path: `${shots}/${name}-phone.png`, fullPage: true });
   await page.evaluate(() => document.querySelectorAll('details').forEach((fold) => (fold.open = false)));
   const pdf = await page.pdf({ format: 'A4', printBackground: true });
@@ -83,12 +85,18 @@ async function printed(name: string, publication: Publication): Promise<Printed>
   await page.emulateMedia({ media: 'print' });
   const words = await page.evaluate(() => document.body.innerText);
   await context.close();
-  return { sheets: sheetsIn(pdf), tooWide: (wide ?? 0) - (screen ?? 0), bytes, words };
+  return {
+    sheets: sheetsIn(pdf),
+    tooWide: (wide ?? 0) - (screen ?? 0),
+    bytes,
+    words: open ? onScreen : words,
+  };
 }
 
 test('one part of each kind prints on few sheets, fits a phone and is light', async () => {
   const kinds = new Map<string, Printed>();
-  for (const [name, publication] of onePartEach()) kinds.set(name, await printed(name, publication));
+  const publications = onePartEach();
+  for (const [name, publication] of publications) kinds.set(name, await printed(name, publication));
   console.log(
     [...kinds]
       .map(([name, { sheets, tooWide, bytes }]) => `${name}: ${sheets} sheets, ${tooWide} px, ${bytes} bytes`)
@@ -102,10 +110,23 @@ test('one part of each kind prints on few sheets, fits a phone and is light', as
     expect.soft(bytes, `bytes of ${name}`).toBeGreaterThan(5_000);
     expect.soft(words, name).toMatch(/data package/);
   }
-  const covered = onePartEach().flatMap(([, { sessions }]) =>
+  const covered = publications.flatMap(([, { sessions }]) =>
     sessions.flatMap(({ parts }) => parts.map((part) => kindOf(part).names.heading)),
   );
   expect(new Set(covered).size).toBeGreaterThan(10);
+});
+
+test('of a small panel the page says what is withheld, and claims no precision', async () => {
+  const [small] = onePartEach(8, ['triangle']);
+  const { words } = await printed('few', small?.[1] as Publication, true);
+  expect(words).toContain('Words were chosen and are withheld');
+  expect(words).not.toContain('Nobody chose a word.');
+  expect(words).not.toContain('full precision');
+  const [marks] = onePartEach(8, ['rating']);
+  const rated = await printed('few-marks', marks?.[1] as Publication, true);
+  expect(rated.words).toContain('All numbers that are told, rounded');
+  expect(rated.words).toMatch(/each figure is rounded by itself/);
+  expect(rated.words).not.toMatch(/\bnone\b/);
 });
 
 test('five sessions print on few sheets, and each finding stands on paper', async () => {

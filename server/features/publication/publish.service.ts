@@ -128,7 +128,8 @@ function leftOf({ publication, choices }: Kept): Parameters<typeof emptyVersion>
     ...told,
     comments: [],
     caveats: [],
-    sessions: publication.sessions.map((session) => ({
+    // How it was served may hold words of the host.
+    sessions: publication.sessions.map(({ serving: _serving, ...session }) => ({
       ...session,
       seal: { ...session.seal, leaves: [] },
       // Caveats hold words of the record.
