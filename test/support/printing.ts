@@ -29,7 +29,8 @@ const ATTRIBUTES = ['bitter', 'sweet', 'sour', 'fruity', 'full'].map((name) => (
   high: 'very',
 }));
 
-const ALL: Record<string, Part> = {
+/** A part of each kind, of the size an evening has, by name. */
+export const KINDS_BY_NAME: Readonly<Record<string, Part>> = {
   triangle,
   'duo-trio': { ...triangle, kind: 'duo-trio', reference: 'balanced', replicates: 2 },
   'two-out-of-five': { ...triangle, kind: 'two-out-of-five' },
@@ -74,8 +75,8 @@ const ALL: Record<string, Part> = {
 const evening = (parts: Part[], people = 24): FixtureEvening => ({ parts, people, rows: true, words: WORDS });
 
 /** One publication for each kind of part, by its name. */
-export function onePartEach(people = 24, names = Object.keys(ALL)): [string, Publication][] {
-  const chosen = Object.entries(ALL).filter(([name]) => names.includes(name));
+export function onePartEach(people = 24, names = Object.keys(KINDS_BY_NAME)): [string, Publication][] {
+  const chosen = Object.entries(KINDS_BY_NAME).filter(([name]) => names.includes(name));
   return chosen.map(([name, part], at) => [
     name,
     fixturePublication(at + 1, [fixtureSession(1, at + 1, evening([part], people))]),
