@@ -122,7 +122,8 @@ test('of a small panel the page says what is withheld, and claims no precision',
   const rated = await printed('few-marks', marks?.[1] as Publication, true);
   expect(rated.words).toContain('All numbers that are told, rounded');
   expect(rated.words).toMatch(/each figure is rounded by itself/);
-  expect(rated.words).not.toMatch(/\bnone\b/);
+  // Cells of a table are parted by tabs; in sentences 'none' may well stand.
+  expect(rated.words).not.toMatch(/\tnone(?:\s|$)/);
 });
 
 test('five sessions print on few sheets, and each finding stands on paper', async () => {

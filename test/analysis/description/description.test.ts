@@ -1,4 +1,3 @@
-import { descriptionFinding } from '@oddglass/shared/analysis/description/finding.ts';
 import { analyseDescription } from '@oddglass/shared/analysis/description/description.ts';
 import { plainWord } from '@oddglass/shared/analysis/description/beside.ts';
 import { profileVerdict } from '@oddglass/shared/analysis/description/map.ts';
@@ -411,24 +410,6 @@ describe('panels as they are', () => {
     // 2 / 2^9 each, three words offered.
     expect(read(asked, panel(asked, rows)).finding.headline).toBe(
       'Smoky was checked more for Cool, sour more for Warm.',
-    );
-  });
-
-  test('words beside a test of all of them that shows nothing are exploratory in the headline already', () => {
-    const asked = part(2);
-    const rows = Array.from({ length: 9 }, () => [['smoky'], ['sour']]);
-    const {
-      finding: _finding,
-      caveats: _caveats,
-      methods: _methods,
-      ...figures
-    } = read(asked, panel(asked, rows));
-    if (!figures.profile) throw new Error('all words together were tested');
-    const shown = { ...figures, profile: { ...figures.profile, shown: true } };
-    const notShown = { ...figures, profile: { ...figures.profile, shown: false, p: 0.085 } };
-    expect(descriptionFinding(shown).headline).toBe('Smoky was checked more for Cool, sour more for Warm.');
-    expect(descriptionFinding(notShown).headline).toBe(
-      'Exploratory: smoky was checked more for Cool, sour more for Warm. All words together were not shown to differ.',
     );
   });
 
