@@ -24,7 +24,7 @@ import type { NotedDeviation } from './common/deviations.ts';
 import { presentable, type Gap } from './common/presentable.ts';
 import { analyseRanking } from './ranking/ranking.ts';
 import { analyseRating } from './rating/rating.ts';
-import type { PartInput, ServedCup, ServedTray, SpikedPart, Untold } from './common/served.ts';
+import type { PartInput, ServedCup, ServedTray, SpikedPart, Unanalysed } from './common/served.ts';
 import { capital, inWords, listed } from '../ground/phrases.ts';
 
 /** A tray as it was served and answered, with all ballots on it. */
@@ -56,7 +56,7 @@ export interface SessionInput {
   /** Poured parts of which readers are not told how many swallowed and how many spat. */
   swallowingWithheld?: number[];
   /** What readers are not told, so that no figure is made of it; left out in what the panel itself sees. */
-  untold?: Untold;
+  unanalysed?: Unanalysed;
   /** What stood on the table, united; left out: not told. */
   allergens?: TableAllergens;
   /** Words that were offered or chosen: id, word, family. */
@@ -166,10 +166,10 @@ function partInput(input: SessionInput, part: Part, index: number): PartInput {
       .filter(({ part: poured }) => poured === base)
       .map(({ check }) => check),
     ...(input.swallowingWithheld?.includes(base) && { swallowingWithheld: true as const }),
-    ...(input.untold && {
-      untold: {
-        palates: input.untold.palates.includes(number),
-        words: new Set(input.untold.words.filter((one) => one.part === number).flatMap(({ ids }) => ids)),
+    ...(input.unanalysed && {
+      unanalysed: {
+        palates: input.unanalysed.palates.includes(number),
+        words: new Set(input.unanalysed.words.filter((one) => one.part === number).flatMap(({ ids }) => ids)),
       },
     }),
     words: new Map(input.words),

@@ -3,6 +3,7 @@ import { allergen, day, id, text } from './common.ts';
 import { publishedDeposit } from './deposit.ts';
 import { sampleRole } from './part.ts';
 import { forest } from './forest.ts';
+import { looks } from './pour.ts';
 import { publishedRecord } from './published-record.ts';
 import { sideBySide } from './replication.ts';
 import { caveat, count, keyReaders, methodNote } from './result-common.ts';
@@ -70,6 +71,23 @@ export const plannedBesides = z.object({
   ),
 });
 export type PlannedBesides = z.infer<typeof plannedBesides>;
+/** How the cups were served, as far as it was fixed, noted and may be told. */
+export const publishedServing = z.object({
+  /** Seats started in masking light. */
+  masking: z.boolean(),
+  /** The host's note to whoever poured, where the host passed it word for word; null: there was one that was not passed; empty: none. */
+  note: z.string().nullable(),
+  /** What whoever poured noted: degrees Celsius of the liquid (null: not measured), and did the arms look alike. Left out: nothing. */
+  temperatureC: z.number().nullable().optional(),
+  looks: looks.optional(),
+  /** mL per cup, seconds of rest between trays. */
+  cupMl: z.number(),
+  restSeconds: count,
+  /** Smelled and not tasted; ended because something was found unfit. */
+  smellOnly: z.boolean(),
+  stopped: z.boolean(),
+});
+export type PublishedServing = z.infer<typeof publishedServing>;
 
 export const publishedSession = z.object({
   /** Running number within the publication. */
@@ -89,6 +107,13 @@ export const publishedSession = z.object({
   withheld: z.array(failedPart).optional(),
   /** Who had opened the key before the reveal, as counts; left out where it was not written down. */
   keyReaders: keyReaders.optional(),
+  /** How it was served; left out in publications from before it was told. */
+  serving: publishedServing.optional(),
+  /**
+   * Tables and figures of the parts that there are and that are told not at all or not whole, so that 'none' and 'withheld' can be
+   * told apart. Left out in publications from before it was told.
+   */
+  untold: z.array(z.object({ part: z.number().int(), figure: z.string() })).optional(),
   seal: z.object({
     root: z.string().regex(/^[0-9a-f]{64}$/),
     fingerprint: z.string(),

@@ -7,7 +7,7 @@ import type { RandomSource } from '../ground/random.ts';
 import { PROTECTIONS, PublicationRefused, type Protections } from './disclosure.ts';
 import type { OfferedWord } from './planned-besides.ts';
 import type { RecordChoice } from './record.ts';
-import { untoldOf } from './untold.ts';
+import { unanalysedOf } from './unanalysed.ts';
 import { safeSwallowing } from './swallowing.ts';
 
 /** What an assessor agreed to at the seat. */
@@ -85,7 +85,7 @@ export function publicInput(
   return {
     ...input,
     ...safeSwallowing(input, protections),
-    ...(protections.smallGroups && untoldOf(input)),
+    ...(protections.smallGroups && unanalysedOf(input)),
     session: {
       ...input.session,
       ...(input.session.conditions && { conditions: { ...input.session.conditions, how: '' } }),

@@ -17,6 +17,8 @@ import { FULL_FROM, PublicationRefused, tierOf, type Protections, type Withheld 
 import { plannedBesides } from './planned-besides.ts';
 import { publishedRows } from './rows.ts';
 import { givenWords } from './rows-words.ts';
+import { servingOf } from './serving.ts';
+import { untoldOf, type Untold } from './untold.ts';
 
 export interface SessionOptions {
   choices: PublicationChoices;
@@ -67,6 +69,7 @@ export function assembleSession(
     );
   }
   const noRows = whyNoRows(given, assessors, protections);
+  const untold: Untold[] = [];
   const told = result.parts.flatMap((part) => {
     const own = tierOf(part.served.assessors);
     if (protections.panelTiers && own === 'agreed' && tier !== 'agreed') {
@@ -82,6 +85,7 @@ export function assembleSession(
       withheld,
     });
     if (!disclosed) return [];
+    untold.push(...untoldOf(part, disclosed.part));
     // A sentence that was written anew for readers keeps what stands before it.
     const finding = sayFirst(disclosed.part.finding, fairTestOfPart(input, part.part));
     return [{ ...disclosed, part: { ...disclosed.part, finding } as typeof disclosed.part }];
@@ -104,6 +108,8 @@ export function assembleSession(
         withheld: result.withheld ?? [],
       }),
       ...(session.keyReaders && { keyReaders: session.keyReaders }),
+      serving: servingOf(input, choices.record?.passed ?? []),
+      untold,
       seal,
       samples: namedSamples(given, input.samples, choices),
       parts: told.map(({ part }) => part),

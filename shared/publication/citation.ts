@@ -1,4 +1,5 @@
 import type { Licence, Publication } from '../contracts/publication.ts';
+import { publicationHeadline } from './card.ts';
 import type { Json } from '../design/canonical-json.ts';
 import { contactOf, creditText, doiAddress, relatedByProperty, variablesMeasured } from './deposit.ts';
 
@@ -19,13 +20,12 @@ export function citedTitle({ title, demo }: Publication): string {
   return demo ? `${title} (invented demo data)` : title;
 }
 
-/** What it is in a paragraph: question, factor, what was asked of how many, and the first sentence of each finding. */
+/** What it is in a paragraph: what was found first, then question, factor and arms. */
 export function abstractOf(publication: Publication): string {
-  const { question, factor, arms, sessions } = publication;
+  const { question, factor, arms } = publication;
   const names = arms.map(({ name }) => name).join(', ');
-  const findings = sessions.flatMap(({ parts }) => parts.map(({ finding }) => finding.headline));
   const invented = publication.demo ? 'Invented demo data. ' : '';
-  return `${invented}Blind tasting of a fermentation trial. Question: ${question} Factor: ${factor}. Arms: ${names}. ${findings.join(' ')}`;
+  return `${invented}${publicationHeadline(publication)} Question: ${question} Factor: ${factor}. Arms: ${names}. Blind tasting of a fermentation trial.`;
 }
 
 /** A line to cite it by, without an address where none is known. The panel stands as author: no person is named. */

@@ -1,38 +1,58 @@
-import type { SessionInput } from '../analysis/analyse.ts';
-import { judgeTrays } from '../analysis/choice/judge.ts';
-import type { Untold } from '../analysis/common/served.ts';
-import { isDifferenceKind } from '../kinds/kinds.ts';
-import { FULL_FROM, MIN_GROUP } from './disclosure.ts';
-import { servedTrays } from './rows.ts';
-import { givenWords } from './rows-words.ts';
+import type { PartResult } from '../contracts/result.ts';
+
+/** A table or figure of a part that there is, and that is told not at all or not whole. */
+export interface Untold {
+  part: number;
+  /** Its place in the part, without numbers of rows: 'descriptors.rows', 'samples.rankSum'. */
+  figure: string;
+}
+
+// Written anew for readers, or left out of every publication: that they are shorter says nothing.
+const NOT_COMPARED: ReadonlySet<string> = new Set(['caveats', 'methods', 'comments', 'ownWords', 'finding']);
+// That there are any would say something of marks or words that are not told.
+const NEVER_SAID: ReadonlySet<string> = new Set(['cautions', 'unchecked', 'rare']);
 
 /**
- * What no figure for readers may be made of: how single palates did over repeated trays, where some way of doing is that of
- * fewer than three people or the panel is small (an interval that weighs it gives it away), and words that fewer than three
- * gave (masses on a map sum up to them). Left out where there is nothing of the kind.
+ * What a part had that readers do not get, so that a page can say 'withheld' where it would otherwise have to say 'none'. Told is
+ * that something is missing, never how much. Sorted by name.
  */
-export function untoldOf(input: SessionInput): { untold?: Untold } {
-  const names = new Map(input.words.map(([id, { word }]) => [id, word]));
-  const given = givenWords(input, { rareWords: true });
-  const untold: Untold = {
-    palates: input.settings.parts.flatMap((part, at) => {
-      if (!isDifferenceKind(part) || part.replicates < 2) return [];
-      const people = Map.groupBy(
-        judgeTrays({ part, trays: servedTrays(input, at + 1) }),
-        (one) => one.assessor,
-      );
-      const ways = Map.groupBy(
-        people.values(),
-        (answers) => `${answers.length} ${answers.filter(({ counted }) => counted).length}`,
-      );
-      const few = [...ways.values()].some((alike) => alike.length < MIN_GROUP);
-      return people.size < FULL_FROM || few ? [at + 1] : [];
-    }),
-    words: input.settings.parts.flatMap((_, at) => {
-      const rare = given.rareIn(at + 1);
-      const ids = [...names].flatMap(([id, word]) => (rare.has(word) ? [id] : []));
-      return ids.length > 0 ? [{ part: at + 1, ids }] : [];
-    }),
-  };
-  return untold.palates.length + untold.words.length > 0 ? { untold } : {};
+export function untoldOf(whole: PartResult, told: PartResult): Untold[] {
+  const found = new Set<string>();
+  compare(whole, told, '', found);
+  return [...found].sort().map((figure) => ({ part: whole.part, figure }));
+}
+
+function compare(whole: unknown, told: unknown, at: string, found: Set<string>): void {
+  if (whole === null || whole === undefined) return;
+  if (told === null || told === undefined) {
+    found.add(at);
+    return;
+  }
+  if (Array.isArray(whole)) {
+    if (!Array.isArray(told)) return;
+    const all: unknown[] = whole;
+    const rows: unknown[] = told;
+    if (rows.length < all.length) found.add(at);
+    // Rows that are gone leave the others at other places: those that are left are found by their name.
+    for (const [index, value] of all.entries()) {
+      const name = nameOf(value);
+      const row =
+        rows.length === all.length ? rows[index] : rows.find((one) => name !== null && nameOf(one) === name);
+      if (row !== undefined) compare(value, row, at, found);
+    }
+    return;
+  }
+  if (typeof whole !== 'object' || typeof told !== 'object') return;
+  for (const [name, value] of Object.entries(whole)) {
+    if (NEVER_SAID.has(name) || (at === '' && NOT_COMPARED.has(name))) continue;
+    compare(value, (told as Record<string, unknown>)[name], at === '' ? name : `${at}.${name}`, found);
+  }
+}
+
+/** What a row of a table is known by; null where it has no name. */
+function nameOf(row: unknown): string | null {
+  if (typeof row !== 'object' || row === null) return null;
+  const { id, key, name, sample } = row as Record<string, unknown>;
+  const found = id ?? key ?? sample ?? name;
+  return typeof found === 'string' ? found : null;
 }

@@ -263,7 +263,7 @@ describe('for readers', () => {
       return [image.naturalWidth, image.naturalHeight];
     }, picture);
     expect(size).toEqual([1200, 630]);
-    // On paper nothing is folded away, and nothing runs off the sheet.
+    // On paper the article stands without the folds of its numbers (test/flow/printed.test.ts).
     await open.emulateMedia({ media: 'print' });
     for (const format of ['A4', 'Letter']) {
       const pdf = await open.pdf({ format, path: `${shots}/article-${format}.pdf` });

@@ -28,7 +28,7 @@ const WORDS: [string, { word: string; family: string }][] = [
   ['stale', { word: 'stale', family: 'Ageing' }],
 ];
 
-export const triangle: Part = {
+export const triangle: Extract<Part, { kind: 'triangle' }> = {
   kind: 'triangle',
   armIds: [armId(0), armId(1)],
   replicates: 1,
@@ -126,7 +126,7 @@ function answerOf(part: Part, codes: readonly string[], arms: readonly string[],
     case 'two-out-of-five':
       return { kind: 'choice', chosen: byStrength.slice(-2), confidence, descriptors: [] };
     case 'description': {
-      const words = WORDS.map(([id]) => id).filter(() => panel.uniform() < 0.3 + strength(arms[0]) / 8);
+      const words = (part.words ?? []).filter(() => panel.uniform() < 0.3 + strength(arms[0]) / 8);
       return {
         kind: 'description',
         words: words.map((id) => ({ id, intensity: part.intensity ? 2 : null })),
@@ -139,11 +139,13 @@ function answerOf(part: Part, codes: readonly string[], arms: readonly string[],
     case 'rating':
       return {
         kind: 'rating',
-        marks: codes.map((code, at) => ({
-          code,
-          attributeId: part.attributes[0]?.id ?? '',
-          value: Math.round(Math.min(100, Math.max(0, 50 + 12 * strength(arms[at])))),
-        })),
+        marks: part.attributes.flatMap(({ id }) =>
+          codes.map((code, at) => ({
+            code,
+            attributeId: id,
+            value: Math.round(Math.min(100, Math.max(0, 50 + 12 * strength(arms[at])))),
+          })),
+        ),
       };
     case 'control':
       return { kind: 'control', degree: Math.min(4, Math.max(0, Math.round(1 + strength(arms[0])))) };
@@ -173,9 +175,18 @@ function settingsOf(parts: Part[], people: number): SessionSettings {
   };
 }
 
-/** One revealed session. */
-export function fixtureSession(number: number, seed: number): PublishableSession {
-  const { parts, people, rows: open } = PARTS[number - 1] as (typeof PARTS)[number];
+/** What one session asks, of how many people, and whether all agree to rows. */
+export type FixtureEvening = (typeof PARTS)[number] & {
+  /** Words beside those of the fixture: id, word, family. */
+  words?: typeof WORDS;
+};
+
+/** One revealed session: that of PARTS by its number, or another one. */
+export function fixtureSession(
+  number: number,
+  seed: number,
+  { parts, people, rows: open, words = WORDS }: FixtureEvening = PARTS[number - 1] as FixtureEvening,
+): PublishableSession {
   const random = seededRandom(new Uint8Array(32).fill(seed).fill(number, 1));
   const panel = simulatedPanel(seed * 100 + number);
   const settings = settingsOf(parts, people);
@@ -254,7 +265,7 @@ export function fixtureSession(number: number, seed: number): PublishableSession
     samples: named.map(({ id: _id, ...facts }) => facts),
     trays,
     deviations: [DEVIATION],
-    words: WORDS,
+    words,
   };
   const everybody = trays.map(({ assessor }) => [assessor, { rows: open, smallGroup: false }] as const);
   const builtIn = builtInWords(seal.leaves);

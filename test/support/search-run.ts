@@ -107,7 +107,7 @@ function published(session: WildSession['session'], document: ResultDocument, se
     },
     random: seededRandom(new Uint8Array(32).fill(seed % 256)),
     // Arms keep their names, so that it would come to the same again where readers are told everything.
-    analyse: (untold) => (untold.untold ? analyseSession(untold) : document),
+    analyse: (unanalysed) => (unanalysed.unanalysed ? analyseSession(unanalysed) : document),
   });
 }
 

@@ -1,15 +1,25 @@
 import { crc32, deflateSync, inflateSync } from 'node:zlib';
+import type { Publication, PublishedServing } from '@oddglass/shared/contracts/publication.ts';
+import type { PartResult } from '@oddglass/shared/contracts/result.ts';
 import type { ReceiptView } from '@oddglass/shared/contracts/receipt.ts';
 import { verifyPublication } from '@oddglass/shared/publication/verify.ts';
 import { describe, expect, test } from 'vitest';
 import { grouped, shortened, verdictWords } from '../../web/src/lib/publication/checks.ts';
-import { monthWords, pagePart, pagePartName, sealedSettings } from '../../web/src/lib/publication/facts.ts';
+import {
+  monthWords,
+  pagePart,
+  pagePartName,
+  sealedSettings,
+  toldOfPart,
+} from '../../web/src/lib/publication/facts.ts';
 import { linksOf } from '../../web/src/lib/publication/links.ts';
 import { partWords, setUpWords, statisticsOf } from '../../web/src/lib/publication/method-words.ts';
 import { panelWords } from '../../web/src/lib/publication/panel-words.ts';
+import { letterDots } from '../../web/src/lib/publication/picture-letters.ts';
 import { PICTURE, pictureOf, pixelsOf } from '../../web/src/lib/publication/picture.ts';
 import { pngOf } from '../../web/src/lib/publication/png.ts';
 import { receiptBlocks } from '../../web/src/lib/receipt/receipt-words.ts';
+import { gapWord, standingOf, untoldInWords } from '../../web/src/lib/result/told.ts';
 import { fixturePublication } from '../publication/package-fixture.ts';
 
 // What the pages of a publication say, from an invented publication that touches every kind of part.
@@ -31,6 +41,49 @@ describe('methods in sentences', () => {
     const [session] = publication.sessions;
     if (!session) throw new Error('no session');
     expect(setUpWords(publication, { ...session, blinding: 'single' })).toContain('the host had the key');
+  });
+
+  test('how it was served is told as far as it is known, and denied only where nobody noted it', () => {
+    const [session] = publication.sessions;
+    if (!session) throw new Error('no session');
+    const plain: PublishedServing = {
+      masking: false,
+      note: '',
+      cupMl: 30,
+      restSeconds: 0,
+      smellOnly: false,
+      stopped: false,
+    };
+    const wordsOf = (change: Partial<PublishedServing>): string =>
+      setUpWords(publication, { ...session, serving: { ...plain, ...change } });
+    expect(wordsOf({})).toContain('The room, its light and the temperature of the cups were not recorded.');
+    expect(wordsOf({ temperatureC: 8.5 })).toContain('The cups were served at 8.5 °C.');
+    expect(wordsOf({ temperatureC: 8.5 })).not.toMatch(/temperature of the cups were not|Nobody measured/);
+    expect(wordsOf({ temperatureC: null })).toContain('Nobody measured how warm the cups were.');
+    expect(wordsOf({ masking: true })).toContain('Seats started in masking light.');
+    const noted = wordsOf({ note: 'Cellar, 8 °C, red light.' });
+    expect(noted).toContain('Whoever poured was told: “Cellar, 8 °C, red light.”');
+    expect(noted).not.toContain('not recorded');
+    expect(wordsOf({ note: null })).toContain('left out by the host');
+    expect(wordsOf({ note: null })).not.toContain('not recorded');
+    expect(wordsOf({ looks: 'differ' })).toContain('The arms looked different in the cups.');
+    const { serving: _serving, ...older } = session;
+    expect(setUpWords(publication, older)).toContain('are not told in this publication');
+  });
+
+  test('who knew the key is told by how often it was opened', () => {
+    const [session] = publication.sessions;
+    if (!session) throw new Error('no session');
+    const { keyReaders: _readers, ...untold } = session;
+    expect(setUpWords(publication, untold)).toContain('how many accounts opened it was not written down');
+    const none = setUpWords(publication, { ...session, keyReaders: { accounts: 0, invited: 0 } });
+    expect(none).toContain(
+      'No account opened the key before the reveal; who poured, and by what, was not recorded.',
+    );
+    const one = setUpWords(publication, { ...session, keyReaders: { accounts: 1, invited: 0 } });
+    expect(one).toContain(
+      'Whoever poured saw which sample belonged in which cup. One account opened the key',
+    );
   });
 
   test('each part says its question, its alpha and what was left open', () => {
@@ -86,6 +139,40 @@ test('links of an old version keep its number, those of the newest do not', () =
     digest: 'd'.repeat(64),
     list: '/p/list/p',
     feed: '/api/p/list/p/atom.xml',
+  });
+});
+
+describe('what is withheld is said as withheld', () => {
+  const full = { coarse: false, untold: new Set<string>() };
+
+  test('a table that is gone is withheld where there is one, and empty where there is none', () => {
+    expect(standingOf(null, 'descriptors.rows', 0)).toBe('whole');
+    expect(standingOf(full, 'descriptors.rows', 0)).toBe('whole');
+    const gone = { ...full, untold: new Set(['descriptors.rows']) };
+    expect(standingOf(gone, 'descriptors.rows', 0)).toBe('withheld');
+    expect(standingOf(gone, 'descriptors.rows', 2)).toBe('part');
+    expect(standingOf({ ...full, untold: null }, 'descriptors.rows', 0)).toBe('unknown');
+    expect(gapWord({ coarse: true, untold: new Set(['samples.rankSum']) }, 'samples.rankSum')).toBe(
+      'withheld',
+    );
+    expect(gapWord(full, 'samples.rankSum')).toBe('none');
+    expect(gapWord(null, 'samples.rankSum')).toBe('none');
+  });
+
+  test('every figure that a publication withholds has a name for readers', () => {
+    const figures = publication.sessions.flatMap(({ untold = [] }) => untold.map(({ figure }) => figure));
+    expect(figures.length).toBeGreaterThan(0);
+    for (const figure of figures) {
+      const [words] = untoldInWords({ coarse: true, untold: new Set([figure]) });
+      expect(words, figure).not.toBe('further figures');
+    }
+  });
+
+  test('a part of few people stands rounded', () => {
+    const [session] = publication.sessions;
+    if (!session) throw new Error('no session');
+    expect(toldOfPart(session, 1, 12).coarse).toBe(false);
+    expect(toldOfPart(session, 1, 9).coarse).toBe(true);
   });
 });
 
@@ -151,28 +238,84 @@ describe('the picture', () => {
     );
   });
 
-  test('has one dot per answer of the first choice test, filled where it counts', () => {
-    const first = publication.sessions
-      .flatMap(({ parts }) => parts)
-      .find((part) => 'outcome' in part && part.test.answers > 0);
-    if (!first || !('outcome' in first)) throw new Error('no choice test');
-    const { circles, words } = pictureOf(publication);
-    expect(circles).toHaveLength(first.test.answers);
-    const counted =
-      first.test.side === 'greater'
-        ? first.test.counted
-        : Math.max(first.test.counted, first.test.answers - first.test.counted);
+  const [session] = publication.sessions;
+  if (!session) throw new Error('no session');
+  const alone = (part: PartResult): Publication => ({
+    ...publication,
+    sessions: [{ ...session, parts: [part] }],
+  });
+  const partOf = (kind: string): PartResult => {
+    const part = publication.sessions.flatMap(({ parts }) => parts).find((one) => one.kind === kind);
+    if (!part) throw new Error(`no ${kind}`);
+    return part;
+  };
+
+  test('has one dot per answer of a choice test, its lines, and their numbers in words', () => {
+    const first = partOf('triangle');
+    if (first.kind !== 'triangle') throw new Error('no triangle');
+    const { circles, posts, letters, words } = pictureOf(alone(first));
+    const { counted, answers, critical } = first.test;
+    expect(circles).toHaveLength(answers);
     expect(circles.filter(({ filled }) => filled)).toHaveLength(counted);
+    expect(posts.map(({ strong }) => strong)).toEqual([false, true]);
+    const written = letters.map(({ text }) => text).join(' ');
+    expect(written).toContain(`${counted} of ${answers} right`);
+    expect(written).toContain('by guessing');
+    expect(written).toContain(`${critical} needed`);
     expect(words).toContain('One dot per answer');
-    const dots = pixelsOf({ circles: circles.slice(0, 1), posts: [], words });
+    const dots = pixelsOf({ circles: circles.slice(0, 1), posts: [], rails: [], letters: [] });
     const [dot] = circles;
     const at = (Math.round(dot?.y ?? 0) * PICTURE.width + Math.round(dot?.x ?? 0)) * 3;
     expect([...dots.subarray(at, at + 3)]).toEqual([0x6a, 0x1f, 0x45]);
   });
 
-  test('is the mark where nothing was chosen', () => {
-    const none = { ...publication, sessions: publication.sessions.map((one) => ({ ...one, parts: [] })) };
-    expect(pictureOf(none).circles.map(({ filled }) => filled)).toEqual([false, true, false]);
+  test('of samples stands them on lines, each named beside its mark', () => {
+    for (const kind of ['rating', 'control', 'liking', 'ranking', 'description']) {
+      const part = partOf(kind);
+      const { circles, rails, letters } = pictureOf(alone(part));
+      const samples = 'samples' in part ? part.samples : [];
+      expect(rails.length, kind).toBeGreaterThan(0);
+      // On each line, and once beside its name.
+      expect(circles.length, kind).toBe(samples.length * (rails.length + 1));
+      for (const { name } of samples) expect(letters.map(({ text }) => text)).toContain(name);
+    }
+  });
+
+  test('tells every session, the first one and the ones without a difference too', () => {
+    const triangle = partOf('triangle');
+    const numbered = [1, 2, 3].map((number) => ({ ...session, number, parts: [triangle] }));
+    const { letters, words } = pictureOf({ ...publication, sessions: numbered });
+    for (const number of [1, 2, 3]) {
+      expect(letters.some(({ text }) => text.startsWith(`Session ${number}: `))).toBe(true);
+      expect(words).toContain(`Session ${number}: `);
+    }
+    const many = Array.from({ length: 9 }, (_, at) => ({ ...session, number: at + 1, parts: [triangle] }));
+    expect(pictureOf({ ...publication, sessions: many }).words).toContain('and 5 more findings');
+  });
+
+  test('says a finding in words where there is nothing to draw', () => {
+    const { letters } = pictureOf({
+      ...publication,
+      sessions: [
+        {
+          ...session,
+          parts: [],
+          withheld: [{ part: 1, kind: 'triangle', headline: 'Six of nine.', lede: '' }],
+        },
+      ],
+    });
+    expect(letters.some(({ text }) => text === 'Six of nine.')).toBe(true);
+  });
+
+  test('has letters for what titles and names are written in', () => {
+    for (const letter of 'ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789') {
+      const dots = letterDots(letter);
+      expect(dots.length, letter).toBeGreaterThan(5);
+      // None is another one.
+      expect(JSON.stringify(dots)).not.toBe(JSON.stringify(letterDots('?')));
+    }
+    expect(letterDots('é')).toEqual(letterDots('e'));
+    expect(letterDots('ab').some(({ column }) => column >= 6)).toBe(true);
   });
 
   test('keeps a hundred dots within its frame', () => {

@@ -10,6 +10,7 @@ import {
   flagsOf,
   isPassable,
   recordTexts,
+  type RecordText,
   type TrialRecord,
 } from '@oddglass/shared/publication/record-texts.ts';
 import { trialRecord } from '../../session-data/trial-record.ts';
@@ -84,11 +85,25 @@ function textsOf(
   names: readonly string[],
 ): PublishPreview['recordTexts'] {
   const arms = new Map(armsOf(readings).map(({ id, name }) => [id, name]));
-  return recordTexts(record, arms).map((one) => ({
+  const known = recordTexts(record, arms);
+  return withServingNotes(known, readings).map((one) => ({
     ...one,
     flags: flagsOf(one.text, names),
     passable: isPassable(one.text),
   }));
+}
+
+/** What whoever poured was told is free text too: it goes along only where it is passed. */
+function withServingNotes(known: readonly RecordText[], readings: readonly Reading[]): RecordText[] {
+  const texts = new Map(known.map((one) => [one.text, one]));
+  for (const { input } of readings) {
+    const text = input.settings.servingNote.trim();
+    const where = `note on serving, ‘${input.session.title}’`;
+    const before = texts.get(text);
+    if (text === '' || before?.where.includes(where)) continue;
+    texts.set(text, { text, where: [...(before?.where ?? []), where], note: true });
+  }
+  return [...texts.values()];
 }
 
 async function tryOut(

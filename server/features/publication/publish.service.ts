@@ -21,6 +21,7 @@ import type {
 } from '@oddglass/shared/contracts/publishing.ts';
 import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { PublicationRefused } from '@oddglass/shared/publication/disclosure.ts';
+import { publicationHeadline } from '@oddglass/shared/publication/card.ts';
 import { verifyPackage, type Check } from '@oddglass/shared/publication/verify.ts';
 import { packageFiles, zipPackage, type PackageFile } from '@oddglass/shared/publication/package.ts';
 import { onlyHost, trialFor, type PanelInHand } from '../../access/panel-access.ts';
@@ -136,7 +137,8 @@ function leftOf({ publication, choices }: Kept): Parameters<typeof emptyVersion>
     ...told,
     comments: [],
     caveats: [],
-    sessions: publication.sessions.map(({ plan: _plan, beside: _beside, ...session }) => ({
+    // How it was served may hold words of the host.
+    sessions: publication.sessions.map(({ plan: _plan, beside: _beside, serving: _serving, ...session }) => ({
       ...session,
       seal: { ...session.seal, leaves: [] },
       // Caveats hold words of the record.
@@ -215,7 +217,7 @@ async function freeze(
       etag: createHash('sha256').update(result).digest('hex'),
       title: publication.title,
       panel: publication.panel,
-      headline: headlineOf(publication),
+      headline: publicationHeadline(publication),
       licence: publication.licence,
       demo: publication.demo,
       choices: choicesKept(input, publication),
@@ -264,11 +266,6 @@ function choicesKept(input: PublishInput, { caveats, arms }: Publication): Publi
         names.has(armId) && caveats.some((caveat) => caveat.on === on && caveat.text === text),
     ),
   };
-}
-
-/** Of the first part that is told, by its later figures or by those of the reveal. */
-function headlineOf({ sessions: [first] }: Publication): string {
-  return first?.parts[0]?.finding.headline ?? first?.withheld?.[0]?.headline ?? '';
 }
 
 function textOf(files: readonly PackageFile[], path: string): string {

@@ -174,7 +174,7 @@ function indexRoutes(
     },
     async (request, reply) => {
       const index = await readIndex(deps.db, request.params.panel, originOf(request, publicUrl));
-      cached(reply, JSON.stringify(index), false);
+      cached(reply, JSON.stringify(index));
       return index;
     },
   );
@@ -192,7 +192,7 @@ function indexRoutes(
     },
     async (request, reply) => {
       const csv = indexCsv(await readIndex(deps.db, request.params.panel, originOf(request, publicUrl)));
-      cached(reply, csv, false);
+      cached(reply, csv);
       return reply
         .type('text/csv; charset=utf-8')
         .serializer((text: string) => text)

@@ -43,7 +43,7 @@ export function analyseChoice(input: PartInput<DifferencePart>): ChoiceResult {
     .map((answers) => ({ answers: answers.length, correct: answers.filter((one) => one.counted).length }))
     .sort((a, b) => a.answers - b.answers || a.correct - b.correct);
   const replicated = clusters.some(({ answers }) => answers > 1)
-    ? replicatedProportion({ clusters, level, eachOnce: input.untold?.palates ?? false })
+    ? replicatedProportion({ clusters, level, eachOnce: input.unanalysed?.palates ?? false })
     : null;
   const { lower, upper } = replicated ?? clopperPearson({ correct: counted, n, level });
   const share =
@@ -75,7 +75,7 @@ export function analyseChoice(input: PartInput<DifferencePart>): ChoiceResult {
     ),
     power: powerFigures(part, n, people.size),
     // It rests on first trays: beside the headline it tells how the later ones went.
-    posterior: input.untold?.palates ? null : posteriorFigures(part, judged, level),
+    posterior: input.unanalysed?.palates ? null : posteriorFigures(part, judged, level),
     confidence: confidenceFigures(judged, outcome.counted, directed),
     orders: {
       rows: [...orders.served].map(([order, answers]) => ({
@@ -96,7 +96,8 @@ export function analyseChoice(input: PartInput<DifferencePart>): ChoiceResult {
       (comment) => (comment.counted ? 0 : 1),
     ),
     replicates:
-      replicated && replicateFigures(clusters, { ...replicated, withheld: input.untold?.palates ?? false }),
+      replicated &&
+      replicateFigures(clusters, { ...replicated, withheld: input.unanalysed?.palates ?? false }),
   };
   return {
     ...figures,

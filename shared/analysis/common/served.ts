@@ -50,7 +50,7 @@ export interface SpikedPart {
 }
 
 /** What readers of a publication are not told. */
-export interface Untold {
+export interface Unanalysed {
   /** Parts with repeated trays of which it is not told how single palates did. */
   palates: number[];
   /** Words that too few people gave, by the part in which they gave them. */
@@ -75,7 +75,7 @@ export interface PartInput<P extends Part = Part> {
   /** How many swallowed and how many spat is known and kept from readers. */
   swallowingWithheld?: true;
   /** What no figure may be made of, since readers are not told it; left out: everything is told. */
-  untold?: { palates: boolean; words: ReadonlySet<string> };
+  unanalysed?: { palates: boolean; words: ReadonlySet<string> };
   /** Name and family of a word by its id, in the vocabulary the session was asked with. */
   words: ReadonlyMap<string, { word: string; family: string }>;
   /** Kinds of all parts of the session, in order: liking beside intensity is a caveat. */

@@ -50,7 +50,7 @@ export function analyseDescription(
     profile: profile && profileVerdict(profile, [words, later], alpha),
     late: late && late.judgedAt(levelOfGate([together, words], alpha)),
     // Masses sum up over all words of a map: one that readers are not told would be what is left.
-    map: mapOf({ ...asked, offered: asked.offered.filter(({ id }) => !input.untold?.words.has(id)) }),
+    map: mapOf({ ...asked, offered: asked.offered.filter(({ id }) => !input.unanalysed?.words.has(id)) }),
     ownWords: ownWordsOf(table),
     duplicates: describedTwice(table),
     liking: likingOf(asked, liking),

@@ -40,7 +40,11 @@ function findingAtFirst(result: DescriptionFigures): DescriptionResult['finding'
   const differing = words.filter(({ test }) => test?.differs);
   if (differing.length > 0) {
     return {
-      headline: differingHeadline(differing, samples),
+      // Single words beside a test of all of them that shows nothing are something to look into, and are called so at once.
+      headline:
+        profile && !profile.shown
+          ? `Exploratory: ${moreFor(differing, samples)}. All words together were not shown to differ.`
+          : differingHeadline(differing, samples),
       lede: `${whole}${capital(inWords(differing.length))} of ${family.tests} words ${differing.length === 1 ? 'differs' : 'differ'} ${levelInWords(result)} after adjusting for all of them. ${differing
         .slice(0, 2)
         .map((word) => capital(endsOf(word, result)))

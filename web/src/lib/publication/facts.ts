@@ -2,6 +2,8 @@ import { howMany } from '@oddglass/shared/ground/phrases.ts';
 import type { Part } from '@oddglass/shared/contracts/part.ts';
 import type { Publication, PublishedSession } from '@oddglass/shared/contracts/publication.ts';
 import type { SessionFacts } from '@oddglass/shared/contracts/result-common.ts';
+import { tierOf } from '@oddglass/shared/publication/disclosure.ts';
+import type { Told } from '#lib/result/told.ts';
 
 /** What the opened settings leaf of a seal says, as far as a reader needs it. */
 export interface SealedSettings {
@@ -79,4 +81,10 @@ export function pagePart(session: number, part: number): number {
 export function pagePartName(sessions: number): (part: number) => string {
   return (part) =>
     sessions > 1 ? `Session ${Math.floor(part / 100) + 1}, part ${part % 100}` : `Part ${part}`;
+}
+
+/** What readers get of a part: whether it stands rounded, and what of it is withheld. */
+export function toldOfPart(session: PublishedSession, part: number, assessors: number): Told {
+  const own = session.untold?.filter((one) => one.part === part).map(({ figure }) => figure);
+  return { coarse: (tierOf(assessors) ?? session.tier) !== 'full', untold: own ? new Set(own) : null };
 }

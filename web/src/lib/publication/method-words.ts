@@ -5,6 +5,7 @@ import type { PartResult } from '@oddglass/shared/contracts/result.ts';
 import type { FlightPartKind } from '@oddglass/shared/kinds/kind.ts';
 import { choiceOf, isFlightKind, kindOf } from '@oddglass/shared/kinds/kinds.ts';
 import { asChosen, percent } from '#lib/text/numbers.ts';
+import { keyReadersSentence } from '@oddglass/shared/analysis/common/key-readers.ts';
 import { monthWords, peopleWords, sealedSettings } from './facts.ts';
 
 // The methods of a publication in sentences, each from what was sealed, opened or computed; what nobody recorded is said to be so.
@@ -20,7 +21,7 @@ export function setUpWords(publication: Publication, session: PublishedSession):
   return (
     `${session.title} was tasted in ${monthWords(session.heldIn)}: ${peopleWords(session.seated)} took a seat, ` +
     `and ${session.assessors === session.seated ? 'all of them' : `${session.assessors}`} answered.${planned}${cups} ` +
-    `${ordersWords(session)} ${blindingWords(session)} ${placeWords(publication)}`
+    `${ordersWords(session)} ${blindingWords(session)} ${servingWords(session, publication)}`
   );
 }
 
@@ -32,16 +33,46 @@ function ordersWords({ seal }: PublishedSession): string {
   );
 }
 
-function blindingWords({ blinding }: PublishedSession): string {
-  return blinding === 'double'
-    ? 'The tasting was double-blind: neither assessors nor the host knew until the reveal which cup held what; whoever poured had the key.'
-    : 'The tasting was single-blind: assessors did not know the samples, but the host had the key, and may have said something without a word.';
+/** Who knew what: told by how often the key was opened, where that was written down. */
+function blindingWords({ blinding, keyReaders }: PublishedSession): string {
+  if (blinding === 'single') {
+    return 'The tasting was single-blind: assessors did not know the samples, but the host had the key, and may have said something without a word.';
+  }
+  const double =
+    'The tasting was double-blind: neither assessors nor the host were shown until the reveal which cup held what';
+  if (keyReaders === undefined) {
+    return `${double}; whoever poured had the key, and how many accounts opened it was not written down.`;
+  }
+  return keyReaders.accounts === 0
+    ? `${double}. No account opened the key before the reveal; who poured, and by what, was not recorded.`
+    : `${double}. Whoever poured saw which sample belonged in which cup. ${keyReadersSentence(keyReaders)}`;
 }
 
-/** Conditions are part of a method; where nobody wrote them down a reader has to know that. */
-function placeWords({ caveats }: Publication): string {
+/** Conditions are part of a method; where nobody wrote them down a reader has to know that, and only there. */
+function servingWords({ serving }: PublishedSession, { caveats }: Publication): string {
   const told = caveats.length > 0 ? ' What went otherwise than planned stands under the caveats.' : '';
-  return `Room, light and temperature of the cups were not recorded with the answers.${told}`;
+  if (!serving) return `Room, light and temperature of the cups are not told in this publication.${told}`;
+  const { masking, note, temperatureC, looks, smellOnly, stopped } = serving;
+  const said = [
+    masking ? 'Seats started in masking light.' : 'No masking light was set.',
+    typeof temperatureC === 'number' ? `The cups were served at ${asChosen(temperatureC)} °C.` : '',
+    looks === 'alike' ? 'The arms looked alike in the cups.' : '',
+    looks === 'differ' ? 'The arms looked different in the cups.' : '',
+    looks === 'not-looked' ? 'Nobody looked whether the arms look alike in the cups.' : '',
+    smellOnly ? 'The cups were smelled and not tasted.' : '',
+    stopped ? 'The tasting was stopped: something on the table was found unfit to taste.' : '',
+    note ? `Whoever poured was told: “${note}”` : '',
+    note === null ? 'What whoever poured was told of serving is left out by the host.' : '',
+  ].filter(Boolean);
+  const measured = temperatureC === null ? 'Nobody measured how warm the cups were.' : '';
+  // A note may say it in its own words, so nothing is denied beside one.
+  const unknown =
+    note === ''
+      ? temperatureC === undefined
+        ? 'The room, its light and the temperature of the cups were not recorded.'
+        : 'The room and its light were not recorded.'
+      : '';
+  return [...said, measured, unknown].filter(Boolean).join(' ') + told;
 }
 
 /** What one part asked, of whom, and what was fixed beforehand. */
