@@ -14,8 +14,8 @@ export function checkSimilarity(part: PartOf, counts: Counts, cells: Cells): voi
   const counted = numberOf(similarity['counted']);
   if (share === null || beta === null) return;
   cells.is('answers of the similarity test', similarity['answers'], people);
-  cells.is('risk of the similarity test', similarity['beta'], beta);
-  cells.is('share that would matter', similarity['meaningfulShare'], share);
+  cells.is('risk of the similarity test', similarity['beta'], beta, 0);
+  cells.is('share that would matter', similarity['meaningfulShare'], share, 0);
   if (counted === null) return;
   cells.count('count of the similarity test', counted, people);
   if (trays === 1)
@@ -63,10 +63,10 @@ export function checkPosterior(part: PartOf, counts: Counts, cells: Cells): void
   const { guess, level, people, trays, counted } = counts;
   const share = numberOf(settings['meaningfulShare']);
   cells.is('answers of the posterior', posterior['answers'], people);
-  cells.is('level of the posterior', posterior['level'], level);
-  cells.is('share that would matter', posterior['meaningfulShare'], share);
+  cells.is('level of the posterior', posterior['level'], level, 0);
+  cells.is('share that would matter', posterior['meaningfulShare'], share, 0);
   if (share === null) return;
-  cells.is('probability beforehand that more than that can tell', posterior['exceedsBefore'], 1 - share);
+  cells.is('probability beforehand that more than that can tell', posterior['exceedsBefore'], 1 - share, 0);
   // Of repeated trays the first of each person counts, of which the number right is told nowhere: some number must fit.
   const median = numberOf(posterior['median']);
   const right = trays === 1 || median === null ? counted : nearest(counts, median);

@@ -143,7 +143,7 @@ export function checkConfidence(part: PartOf, { counted, n, trays }: Counts, cel
   if (answers === n) cells.is('counted answers by confidence', right, counted);
   const index = part.confidence?.rIndex;
   if (!index || rows.length !== DEGREES.length) return;
-  cells.is('level of the R-index', index['level'], 0.95);
+  cells.is('level of the R-index', index['level'], 0.95, 0);
   if (trays > 1) {
     cells.count('right answers of the R-index', index['rightAnswers'], counted);
     cells.count('other answers of the R-index', index['otherAnswers'], n - counted);

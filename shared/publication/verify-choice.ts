@@ -70,7 +70,7 @@ function checkShares(part: PartOf, { counted, n, level }: Counts, cells: Cells):
     const { lower, upper } = exactLimits(most, n, level);
     cells.is('arm that the share is of', share.armId, votes[2 * counted >= n ? 0 : 1]?.armId);
     cells.is('share of votes', share['estimate'], most / n);
-    cells.is('level of the share', share['level'], level);
+    cells.is('level of the share', share['level'], level, 0);
     cells.is('lower limit of the share', share['lower'], lower);
     cells.is('upper limit of the share', share['upper'], upper);
   }
@@ -80,7 +80,7 @@ function checkShares(part: PartOf, { counted, n, level }: Counts, cells: Cells):
     // Describes, and tests nothing.
     const { lower, upper } = exactLimits(none, all, 0.95);
     cells.is('share without a preference', apart['estimate'], none / all);
-    cells.is('level of the share without a preference', apart['level'], 0.95);
+    cells.is('level of the share without a preference', apart['level'], 0.95, 0);
     cells.is('lower limit of the share without a preference', apart['lower'], lower);
     cells.is('upper limit of the share without a preference', apart['upper'], upper);
   }
@@ -103,7 +103,7 @@ function checkSizes(part: PartOf, counts: Counts, cells: Cells): void {
   const share = part.share as Fields | null | undefined;
   if (share) {
     cells.is('share of discriminators, not below 0', share['estimate'], pd(counted / n));
-    cells.is('level of the share', share['level'], level);
+    cells.is('level of the share', share['level'], level, 0);
     if (limits) cells.is('lower limit of the share', share['lower'], pd(limits.lower));
     if (limits) cells.is('upper limit of the share', share['upper'], pd(limits.upper));
   }
@@ -115,7 +115,7 @@ function checkSizes(part: PartOf, counts: Counts, cells: Cells): void {
   const of = (p: number) => (twoSided ? signed(p) : dPrimeAt(kind, p, guess));
   const estimate = of(proportion);
   cells.is('d-prime', dPrime['estimate'], estimate, 0.1);
-  cells.is('level of d-prime', dPrime['level'], level);
+  cells.is('level of d-prime', dPrime['level'], level, 0);
   if (!limits) return;
   const flat = estimate === null || (!twoSided && estimate === 0);
   const error = flat
@@ -142,7 +142,7 @@ function checkStronger(
   const { share } = stronger;
   if (!share) return;
   cells.is('share of answers for the first arm', share['estimate'], counted / n);
-  cells.is('level of that share', share['level'], level);
+  cells.is('level of that share', share['level'], level, 0);
   if (limits) cells.is('lower limit of that share', share['lower'], limits.lower);
   if (limits) cells.is('upper limit of that share', share['upper'], limits.upper);
 }
@@ -172,7 +172,7 @@ function checkPower(part: PartOf, counts: Counts, cells: Cells): void {
   };
   const answers = similarity ? people : n;
   cells.is('answers that power is of', power['answers'], answers);
-  cells.is('share that would matter', power['meaningfulShare'], share);
+  cells.is('share that would matter', power['meaningfulShare'], share, 0);
   if (answers > 0) cells.is('power', power['power'], chance(answers));
   const smallest = power['smallestForPlan'];
   if (typeof smallest !== 'number') return;

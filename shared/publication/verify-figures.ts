@@ -3,7 +3,7 @@ import type { PartOf, SessionOf } from './verify-format.ts';
 import { checkMarks } from './verify-marks.ts';
 import { checkRanking } from './verify-ranking.ts';
 import { lookOf, whole, type Cells, type Look, type Report } from './verify-report.ts';
-import { checkDescription } from './verify-words.ts';
+import { checkDescription, type Offered } from './verify-words.ts';
 
 // The figures of a part (verify.ts), by its kind, and what of a session follows from how many people there were.
 
@@ -48,7 +48,12 @@ export function checkFrame(session: SessionOf, report: Report): void {
 /** Every figure of a part that needs no model. `guess`: chance of a right answer by guessing, of a choice. */
 export function checkFigures(
   part: PartOf,
-  { session, guess, report }: { session: SessionOf; guess: number | null; report: Report },
+  {
+    session,
+    guess,
+    offered,
+    report,
+  }: { session: SessionOf; guess: number | null; offered: Offered; report: Report },
 ): void {
   // A part that fewer answered than its session is told as they would be.
   const coarse = session.tier !== 'full' || part.served.assessors < FULL_FROM;
@@ -56,7 +61,7 @@ export function checkFigures(
   look('people and answers', (cells) => checkServed(part, guess !== null, cells));
   if (guess !== null) checkChoiceFigures(part, guess, session, look);
   else if (part.kind === 'ranking') checkRanking(part, look);
-  else if (part.kind === 'description') checkDescription(part, look);
+  else if (part.kind === 'description') checkDescription(part, offered, look);
   else checkMarks(part, look);
 }
 

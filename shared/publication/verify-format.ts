@@ -191,7 +191,8 @@ export type Sealed = Fields & {
   replicates?: number;
   warmUpTray?: boolean;
   cups?: string;
-  late?: { seconds: number };
+  words?: string[] | null;
+  late?: { seconds: number; words?: string[] } | null;
 };
 
 /** Words as checked at first, and those of a late question under names of their own. */

@@ -41,7 +41,8 @@ export function checkCounts(list: Marks & { name: string }, part: PartOf, span: 
   const { rows = [] } = positions ?? {};
   if (rows.length > 0) checkPlaces(list, rows, cells);
   const again = list.repeatability;
-  if (again) cells.is('degrees of freedom of repeated marks', again['df'], (list.n ?? 0) - (cellsOf(samples) ?? NaN));
+  if (again)
+    cells.is('degrees of freedom of repeated marks', again['df'], (list.n ?? 0) - (cellsOf(samples) ?? NaN));
 }
 
 /** Pairs of a person and a sample. */
@@ -134,15 +135,18 @@ export function checkRankAnswer(
 ): void {
   const people = numberOf(ranks['assessors']);
   const square = numberOf(ranks['chiSquare']);
-  cells.is('degrees of freedom by ranks', ranks['df'], k - 1);
   cells.count('people of the rank test', people, list.assessors ?? undefined);
   if (people !== null && typeof list.assessors === 'number')
     cells.is('people left out of the rank test', ranks['leftOut'], list.assessors - people);
   checkDrawn(ranks, cells);
-  if (square !== null && ranks['route'] === 'chi-square')
-    cells.p('p by ranks', ranks['p'], chiSquareAbove(square, k - 1));
+  const df = numberOf(ranks['df']);
+  // Blocks that nothing joins have fewer.
+  cells.count('degrees of freedom by ranks', df, Math.max(0, ranks.samples.length - 1));
+  if (square !== null && df !== null && ranks['route'] === 'chi-square')
+    cells.p('p by ranks', ranks['p'], chiSquareAbove(square, df));
   for (const { sample, meanRank } of ranks.samples) cells.within(`mean rank of ${sample}`, meanRank, 1, k);
   if (ranks['by'] !== 'friedman' || people === null || cells.coarse) return;
+  cells.is('degrees of freedom by ranks', ranks['df'], k - 1);
   const means = ranks.samples.map(({ meanRank }) => meanRank);
   const sum = whole(means);
   if (sum === null) return;

@@ -8,7 +8,7 @@ import {
 } from './verify-distributions.ts';
 import { numberOf, type Fields, type Marks, type PartOf } from './verify-format.ts';
 import { checkCounts, checkRankAnswer, spanOf, type Span } from './verify-marks-counts.ts';
-import { checkDrawn, rankScale, type Cells, type Look } from './verify-report.ts';
+import { checkDrawn, rankScale, whole, type Cells, type Look } from './verify-report.ts';
 import { studentizedRangeAbove } from './verify-thurstone.ts';
 
 // The verifier's figures of marks (verify.ts): a rating, degrees of difference, liking. What stands on a fit (estimated means,
@@ -78,6 +78,36 @@ function checkTests(list: List, part: PartOf, cells: Cells): void {
   }
   if (ranks) checkRankAnswer(ranks, list, k, cells);
   cells.within('variation explained', effect?.['marginalR2'], 0, 1);
+  if (!cells.coarse) checkSpread(list, cells);
+}
+
+/** Standardised differences and the variation explained stand on the spreads told. */
+function checkSpread({ spread, pairs = [], samples, effect }: List, cells: Cells): void {
+  if (!spread) return;
+  const parts = ['assessor', 'interaction', 'residual'].map((key) => numberOf(spread[key]) ?? 0);
+  for (const part of parts) cells.within('a standard deviation', part, 0, Infinity);
+  const variance = parts.reduce((sum, one) => sum + one ** 2, 0);
+  if (variance === 0) return;
+  for (const pair of pairs) {
+    const difference = numberOf(pair['difference']);
+    if (difference !== null)
+      cells.is(
+        `standardised difference of ${pair.first} and ${pair.second}`,
+        pair['standardised'],
+        difference / Math.sqrt(variance),
+      );
+  }
+  const told = samples.filter(({ n }) => n !== 0);
+  const means = told.map(({ estimated }) => numberOf(estimated?.['mean']));
+  const [n, all] = [told.map((one) => Number(one.n)), whole(told.map((one) => one.n))];
+  if (means.includes(null) || all === null || all < 2) return;
+  const middle = means.reduce((sum: number, mean, at) => sum + (Number(mean) * Number(n[at])) / all, 0);
+  const squares = means.reduce(
+    (sum: number, mean, at) => sum + Number(n[at]) * (Number(mean) - middle) ** 2,
+    0,
+  );
+  const fixed = squares / (all - 1);
+  cells.is('variation explained', effect?.['marginalR2'], fixed / (fixed + variance));
 }
 
 /** In a full table without repeated cups F and the share of squares between samples say the same, and so do means and pairs. */

@@ -70,9 +70,12 @@ function checkRanks(part: PartOf, samples: readonly RankedSample[], complete: bo
 function checkTest(part: PartOf, samples: readonly RankedSample[], cells: Cells): void {
   const test = part.test as unknown as Record<string, unknown> & { kind: string };
   const [n, k] = [part.ranked?.assessors ?? 0, samples.length];
-  cells.is('degrees of freedom', test['df'], k - 1);
+  const df = numberOf(test['df']) ?? k - 1;
+  // Blocks that nothing joins have fewer.
+  if (test.kind === 'incomplete') cells.count('degrees of freedom', df, k - 1);
+  else cells.is('degrees of freedom', df, k - 1);
   const square = numberOf(test['chiSquare']);
-  const smooth = square === null ? null : chiSquareAbove(square, k - 1);
+  const smooth = square === null ? null : chiSquareAbove(square, df);
   if (smooth !== null) cells.p('p by chi-square', test['pChiSquare'], smooth);
   if (test['route'] === 'chi-square') cells.p('p', test['p'], test['pChiSquare']);
   checkDrawn(test, cells);

@@ -206,7 +206,8 @@ function checkPart(part: PartOf, around: Around): void {
   if (rule) checkOrders(part, served, sealed['reference'] === 'constant' ? 2 : rule.orders, around);
   if (rule && part.test)
     checkChoice(part, rule.guess, (what, found, expected) => same(name(what), found, expected));
-  checkFigures(part, { session, guess: rule?.guess ?? null, report });
+  const offered = { first: sealed.words?.length ?? null, late: sealed.late?.words?.length ?? null };
+  checkFigures(part, { session, guess: rule?.guess ?? null, offered, report });
   const said = rows?.filter((row) => row.part === number) ?? [];
   // Where fewer than ten people answered a part it is told coarsely, and its rows are left out.
   if (rows && (said.length > 0 || part.served.assessors >= 10)) {

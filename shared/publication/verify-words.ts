@@ -8,7 +8,13 @@ import { checkDrawn, whole, type Cells, type Look } from './verify-report.ts';
 /** Level of limits that describe and test nothing. */
 const LEVEL = 0.95;
 
-export function checkDescription(part: PartOf, look: Look): void {
+/** How many words were offered, at first and late; null where the seal does not list them. */
+export interface Offered {
+  first: number | null;
+  late: number | null;
+}
+
+export function checkDescription(part: PartOf, offered: Offered, look: Look): void {
   const { words = [], late, map, family } = part;
   const samples = part.samples ?? [];
   const asked = new Map(samples.map(({ key, answers }) => [key, numberOf(answers)]));
@@ -24,7 +30,11 @@ export function checkDescription(part: PartOf, look: Look): void {
     });
   });
   look('words checked', (cells) => checkShares(words, asked, cells));
-  if (family) look('tests of words', (cells) => checkTests({ ...part, words }, part, cells));
+  if (family)
+    look('tests of words', (cells) => {
+      checkTests({ ...part, words }, part, cells);
+      checkLevels(part, offered, cells);
+    });
   if (late) {
     const then = new Map((late.answers ?? []).map(({ sample, answers }) => [sample, answers]));
     look('words of the late question', (cells) => {
@@ -57,10 +67,11 @@ export function checkDescription(part: PartOf, look: Look): void {
     cells.within('chi-square', profile['chiSquare'], 0, Infinity);
     cells.count('people compared', profile['assessors'], part.served.assessors);
     cells.count(
-      'people who tell samples apart',
+      'people with more than one sample',
       profile['informative'],
       numberOf(profile['assessors']) ?? undefined,
     );
+    if (open(part)) cells.is('chi-square of all words', profile['chiSquare'], chiSquareOf(part));
   });
 }
 
@@ -215,4 +226,61 @@ function checkLiking({ liking, served }: PartOf, cells: Cells): void {
     const lift = row['lift'] as Fields | undefined;
     if (one !== null && other !== null) cells.is(`lift of ${at}`, lift?.['estimate'], one - other);
   }
+}
+
+/** Are all words told that were checked? */
+const open = ({
+  words = [],
+  unchecked = [],
+  family,
+}: Pick<PartOf, 'words' | 'unchecked' | 'family'>): boolean =>
+  words.length + unchecked.length === numberOf(family?.['tests']);
+
+/** Pearson's chi-square of words by samples. */
+function chiSquareOf({ words = [] }: PartOf): number | null {
+  const table = words.map(({ shares }) => shares.map(({ checked }) => checked));
+  const rows = table.map((row) => row.reduce((a, b) => a + b, 0));
+  const columns = (table[0] ?? []).map((_, j) => table.reduce((sum, row) => sum + Number(row[j]), 0));
+  const all = rows.reduce((a, b) => a + b, 0);
+  if (all === 0) return null;
+  const cell = (i: number, j: number): number => {
+    const both = Number(rows[i]) * Number(columns[j]);
+    return both === 0 ? 0 : Number(table[i]?.[j]) ** 2 / both;
+  };
+  const sum = table.reduce((total, row, i) => total + row.reduce((part, _, j) => part + cell(i, j), 0), 0);
+  return all * (sum - 1);
+}
+
+/** The gates of a part share its alpha (Holm): all words together, single words, words of the late question. */
+function checkLevels(part: PartOf, offered: Offered, cells: Cells): void {
+  const { alpha } = part.settings;
+  const { family, late, profile } = part;
+  if (offered.first !== null) cells.is('words offered', family?.['tests'], offered.first);
+  if (offered.late !== null) cells.is('words offered late', late?.family?.['tests'], offered.late);
+  const together = numberOf(profile?.['p']);
+  const single = leastOf(part);
+  const then = late ? leastOf({ ...late, family: late.family ?? {} }) : null;
+  const level = (others: (number | null)[]): number => {
+    const there = others.filter((p) => p !== null).toSorted((a, b) => a - b);
+    const failed = there.findIndex((p, at) => p > alpha / (there.length + 1 - at));
+    return alpha / (there.length + 1 - (failed < 0 ? there.length : failed));
+  };
+  const known = !cells.coarse && open(part) && (!late || open({ ...late, family: late.family ?? {} }));
+  if (known) {
+    cells.is('level at which words are judged', family?.['level'], level([together, then]), 0);
+    cells.is('level at which late words are judged', late?.family?.['level'], level([together, single]), 0);
+    return;
+  }
+  for (const one of [family?.['level'], late?.family?.['level']]) {
+    const gates = typeof one === 'number' ? alpha / one : 1;
+    if (Math.abs(gates - Math.round(gates)) > 1e-9 || gates > 3.5)
+      cells.fault(`a level is ${String(one)}, which is no whole part of ${alpha}`);
+  }
+}
+
+/** Smallest adjusted p; 1 where nobody checked a word, null where none is tested. */
+function leastOf({ words = [], family }: Pick<PartOf, 'words' | 'family'>): number | null {
+  if (words.length === 0) return Number(family?.['assessors'] ?? 0) >= 2 ? 1 : null;
+  const list = words.flatMap(({ test }) => numberOf(test?.['pAdjusted']) ?? []);
+  return list.length === 0 ? null : Math.min(1, ...list);
 }
