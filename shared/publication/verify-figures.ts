@@ -45,6 +45,10 @@ export function checkFrame(session: SessionOf, report: Report): void {
   });
 }
 
+/** Is a part told as small panels are? One that fewer answered than its session is told as they would be. */
+export const isCoarse = ({ tier }: SessionOf, { served }: PartOf): boolean =>
+  tier !== 'full' || served.assessors < FULL_FROM;
+
 /** Every figure of a part that needs no model. `guess`: chance of a right answer by guessing, of a choice. */
 export function checkFigures(
   part: PartOf,
@@ -55,8 +59,7 @@ export function checkFigures(
     report,
   }: { session: SessionOf; guess: number | null; offered: Offered; report: Report },
 ): void {
-  // A part that fewer answered than its session is told as they would be.
-  const coarse = session.tier !== 'full' || part.served.assessors < FULL_FROM;
+  const coarse = isCoarse(session, part);
   const look: Look = lookOf(report, `part ${part.part} (${part.kind})`, coarse);
   look('people and answers', (cells) => checkServed(part, guess !== null, cells));
   if (guess !== null) checkChoiceFigures(part, guess, session, look);

@@ -9,9 +9,9 @@ import {
   type SessionOf,
   type Tray,
 } from './verify-format.ts';
-import { checkFigures, checkFrame } from './verify-figures.ts';
+import { checkFigures, checkFrame, isCoarse } from './verify-figures.ts';
 import { checkChoice, checkRows } from './verify-numbers.ts';
-import { reportOf, type Report } from './verify-report.ts';
+import { lookOf, reportOf, type Report } from './verify-report.ts';
 
 // The heart of the verifier (verify.ts): one session of a publication against its seal, its trays and its counts.
 
@@ -205,7 +205,9 @@ function checkPart(part: PartOf, around: Around): void {
   const served = Map.groupBy(own, orderOf);
   if (rule) checkOrders(part, served, sealed['reference'] === 'constant' ? 2 : rule.orders, around);
   if (rule && part.test)
-    checkChoice(part, rule.guess, (what, found, expected) => same(name(what), found, expected));
+    checkChoice(part, { guess: rule.guess, coarse: isCoarse(session, part) }, (what, found, expected) =>
+      same(name(what), found, expected),
+    );
   const offered = { first: sealed.words?.length ?? null, late: sealed.late?.words?.length ?? null };
   checkFigures(part, { session, guess: rule?.guess ?? null, offered, report });
   const said = rows?.filter((row) => row.part === number) ?? [];
@@ -213,7 +215,8 @@ function checkPart(part: PartOf, around: Around): void {
   if (rows && (said.length > 0 || part.served.assessors >= 10)) {
     const base = settings.parts[baseOf(settings.parts, number - 1)];
     const exact = sealed.cups !== 'before' || (!KINDS[base?.kind ?? ''] && (base?.replicates ?? 1) === 1);
-    checkRows(part, said, exact, armName, (what, found, expected) => same(name(what), found, expected));
+    const around = { exact, armName, look: lookOf(report, `part ${number} (${kind})`, false) };
+    checkRows(part, said, around, (what, found, expected) => same(name(what), found, expected));
   }
 }
 
