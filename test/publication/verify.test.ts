@@ -1,5 +1,4 @@
 import { spawnSync } from 'node:child_process';
-import { createHash } from 'node:crypto';
 import { mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -14,6 +13,7 @@ import { verifyPackage, verifyPublication, type Check } from '@oddglass/shared/p
 import { describe, expect, it } from 'vitest';
 import { Draw } from '../support/live-r.ts';
 import { fixturePublication } from './package-fixture.ts';
+import { withNewSums } from './new-sums.ts';
 
 const URL_OF_PAGE = 'https://example.org/p/warm-or-cool';
 const publication = fixturePublication();
@@ -24,7 +24,6 @@ const wrongOf = (checks: readonly Check[]): Check[] => checks.filter(({ ok }) =>
 const told = (wrong: readonly Check[]): string =>
   wrong.map(({ name, found, expected }) => `${name}: ${found} / ${expected}`).join('\n');
 const textOf = ({ bytes }: PackageFile): string => new TextDecoder().decode(bytes);
-const sha256 = (bytes: Uint8Array): string => createHash('sha256').update(bytes).digest('hex');
 
 type Tree = Record<string, unknown>;
 /** A leaf of a JSON value, reached by choosing a branch at every fork, so that small branches are as likely as large ones. */
@@ -88,29 +87,6 @@ function withChange(
     path: file.path,
     files: files.map((one) => (one.path === file.path ? { path: one.path, bytes } : one)),
   };
-}
-
-/** Somebody who knows that there are sums, and writes them anew: of the tables in datapackage.json, of all in SHA256SUMS. */
-function withNewSums(list: readonly PackageFile[], of: string): PackageFile[] {
-  const bytesOf = (path: string) => list.find((one) => one.path === path)?.bytes ?? new Uint8Array();
-  const resummed = list.map((file) => {
-    if (file.path !== 'datapackage.json' || of === 'datapackage.json') return file;
-    const descriptor = JSON.parse(textOf(file)) as {
-      resources: { path: string; bytes: number; hash: string }[];
-    };
-    for (const resource of descriptor.resources) {
-      resource.bytes = bytesOf(resource.path).length;
-      resource.hash = `sha256:${sha256(bytesOf(resource.path))}`;
-    }
-    return { path: file.path, bytes: new TextEncoder().encode(JSON.stringify(descriptor)) };
-  });
-  const sums = resummed
-    .filter(({ path }) => path !== 'SHA256SUMS')
-    .map(({ path, bytes }) => `${sha256(bytes)}  ${path}\n`)
-    .join('');
-  return resummed.map((file) =>
-    file.path === 'SHA256SUMS' ? { path: file.path, bytes: new TextEncoder().encode(sums) } : file,
-  );
 }
 
 const DATA = (path: string): boolean => path.endsWith('.csv') || path.endsWith('.json');
