@@ -47,10 +47,10 @@ function another(value: number, key: string, { permutations, route }: Tree): num
   return value > 0.98 && value < 1 ? value * 0.99 : value * 1.01 + 0.001;
 }
 
-/** One change of each field of each kind, of full and of small panels, of every publication. */
+/** One change of each field of each kind, of full and of small panels. */
 function changes(): Change[] {
+  const seen = new Set<string>();
   return [...publications].flatMap(([seed, { sessions }]) => {
-    const seen = new Set<string>();
     return sessions.flatMap((session, at) =>
       session.parts.flatMap((part) =>
         numbersOf(part, []).flatMap(({ path, value, beside }) => {
@@ -65,29 +65,34 @@ function changes(): Change[] {
   });
 }
 
-/** The package with the number changed in result.json and in figures.csv, and every sum made to fit. */
-function forged({ seed, session, part, kind, path, before, after }: Change): PackageFile[] {
-  const files = packages.get(seed) ?? [];
-  const document = JSON.parse(parse(files, 'result.json')) as Publication;
-  const own = document.sessions[session];
-  const whole = own?.parts.find((one) => one.part === part) as unknown as Tree;
+/** The document with the number changed. */
+function changed({ seed, session, part, path, after }: Change): Publication {
+  const document = structuredClone(publications.get(seed)) as Publication;
+  const whole = document.sessions[session]?.parts.find((one) => one.part === part) as unknown as Tree;
   const parent = path.slice(0, -1).reduce((one, key) => one[key] as Tree, whole);
   parent[path.at(-1) ?? ''] = after;
+  return document;
+}
+
+/** The package with the number changed in result.json and in figures.csv, and every sum made to fit. */
+function forged(change: Change): PackageFile[] {
+  const { seed, session, part, kind, path, before, after } = change;
+  const files = packages.get(seed) ?? [];
+  const document = changed(change);
+  const number = document.sessions[session]?.number;
   const figure = path.map((key) => (/^\d+$/.test(key) ? String(Number(key) + 1) : key)).join('.');
-  const [line, instead] = [before, after].map(
-    (value) => `\r\n${own?.number},${part},${kind},${figure},${value},`,
-  );
+  const [line, instead] = [before, after].map((value) => `\r\n${number},${part},${kind},${figure},${value},`);
   const table = parse(files, 'figures.csv');
   expect(table, figure).toContain(line);
   const texts = new Map([
     ['result.json', `${JSON.stringify(document, null, 2)}\n`],
     ['figures.csv', table.replace(line ?? '', instead ?? '')],
   ]);
-  const changed = files.map((one) => {
+  const made = files.map((one) => {
     const text = texts.get(one.path);
     return text === undefined ? one : { path: one.path, bytes: new TextEncoder().encode(text) };
   });
-  return withNewSums(changed, 'result.json');
+  return withNewSums(made, 'result.json');
 }
 
 const packed = (files: readonly PackageFile[]): Uint8Array =>
@@ -98,8 +103,14 @@ describe('a number changed with every sum made to fit', () => {
   it('is caught, but for the figures that the verifier says it does not check', { timeout: 900_000 }, () => {
     const table = new Map<string, { caught: number; missed: number }>();
     const unsaid: string[] = [];
-    for (const change of changes()) {
-      const wrong = wrongOf(verifyPackage(packed(forged(change))));
+    let whole = 0;
+    for (const [at, change] of changes().entries()) {
+      // Of every third the document alone, which is all that tells: sums and tables fit.
+      const alone = at % 3 === 0;
+      if (!alone) whole += 1;
+      const wrong = wrongOf(
+        alone ? verifyPublication(changed(change)) : verifyPackage(packed(forged(change))),
+      );
       const row = table.get(change.field) ?? { caught: 0, missed: 0 };
       row[wrong.length > 0 ? 'caught' : 'missed'] += 1;
       table.set(change.field, row);
@@ -117,7 +128,7 @@ describe('a number changed with every sum made to fit', () => {
       console.log([...lines, `caught ${sum('caught')} of ${sum('caught') + sum('missed')}`].join('\n'));
     }
     expect(unsaid).toEqual([]);
-    expect(sum('caught') + sum('missed')).toBeGreaterThanOrEqual(200);
+    expect(whole).toBeGreaterThanOrEqual(200);
     expect(sum('missed') / (sum('caught') + sum('missed'))).toBeLessThan(0.1);
   });
 });
