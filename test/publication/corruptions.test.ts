@@ -131,4 +131,51 @@ describe('a number changed with every sum made to fit', () => {
     expect(whole).toBeGreaterThanOrEqual(200);
     expect(sum('missed') / (sum('caught') + sum('missed'))).toBeLessThan(0.1);
   });
+
+  it.each<[string, (one: Publication['sessions'][number]) => void, RegExp]>([
+    [
+      'a histogram of one mark more',
+      (one) => withPart(one, 'liking', (part) => (part.figures.samples[0]!.counts[0]!.marks += 1)),
+      /over steps is .*, and should be/,
+    ],
+    [
+      'a count below zero',
+      (one) => withPart(one, 'triangle', (part) => (part.confidence.rows[0]!.counted = -1)),
+      /is -1, and should be a whole number from 0/,
+    ],
+    [
+      'choices of one cup more than answers',
+      (one) => withPart(one, 'triangle', (part) => (part.positions.rows[0]!.chosen += 1)),
+      /choices over all places is 1\d, and should be 1\d/,
+    ],
+    [
+      'a d-prime of another test',
+      (one) => withPart(one, 'tetrad', (part) => (part.dPrime!.estimate = 3.21)),
+      /d-prime is 3.21, and should be/,
+    ],
+    ['a month that there is not', (one) => (one.heldIn = '2031-13'), /month 2031-13 is none/],
+    [
+      'a tier that so many people do not have',
+      (one) => (one.tier = one.tier === 'full' ? 'coarse' : 'full'),
+      /how much may be told is/,
+    ],
+  ])('%s is said in plain words', (_, change, words) => {
+    const document = structuredClone(publications.get(1)) as Publication;
+    for (const session of document.sessions) change(session);
+    expect(
+      wrongOf(verifyPublication(document))
+        .map(({ found }) => found)
+        .join('\n'),
+    ).toMatch(words);
+  });
 });
+
+function withPart<K extends Publication['sessions'][number]['parts'][number]['kind']>(
+  { parts }: Publication['sessions'][number],
+  kind: K,
+  change: (part: Extract<Publication['sessions'][number]['parts'][number], { kind: K }>) => void,
+): void {
+  for (const part of parts) {
+    if (part.kind === kind) change(part as Parameters<typeof change>[0]);
+  }
+}

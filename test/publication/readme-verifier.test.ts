@@ -116,7 +116,11 @@ describe('what README.md tells is enough', () => {
       all += poured.length;
     }
     // Every tray of a choice is of one of these orders.
-    expect(all).toBe([...cups.keys()].filter((key) => orders.some((one) => key.startsWith(`${one['session']} ${one['part']} `))).length);
+    expect(all).toBe(
+      [...cups.keys()].filter((key) =>
+        orders.some((one) => key.startsWith(`${one['session']} ${one['part']} `)),
+      ).length,
+    );
   });
 
   it('to know every question and value of a row', () => {
