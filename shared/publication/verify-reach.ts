@@ -22,14 +22,14 @@ export const NOT_CHECKED: readonly Unchecked[] = [
     fields: /(figures|attributes\.#)\.checks\./,
   },
   {
-    what: 'estimated means, their standard errors and degrees of freedom, and the standard deviations between people and cups',
-    why: `${FIT} Differences, limits, F, effects and p that follow from them are checked.`,
-    fields: /\.(estimated\.(standardError|df|mean)|spread\.\w+)$/,
+    what: 'p of pairs of ordered categories',
+    why: `${FIT} Odds, limits and the p of all samples together are checked.`,
+    fields: /\.link\.pairs\.#\.pTukey$/,
   },
   {
-    what: 'odds of ordered categories and their chi-square',
-    why: `${FIT} Limits, degrees of freedom and p are checked.`,
-    fields: /\.link\./,
+    what: 'figures of marks, and adjusted p of words, of panels below ten people, beyond means, counts and ranges',
+    why: 'They are rounded each by itself.',
+    fields: /^(rating|control|liking|description)\* /,
   },
   {
     what: 'p of permutation tests, exact ones of ranks included',

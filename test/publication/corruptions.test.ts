@@ -117,7 +117,10 @@ describe('a number changed with every sum made to fit', () => {
       // The sums fit: it is the figure that is found to differ.
       expect(wrong.map(({ name }) => name).join(' '), change.field).not.toMatch(/sum of|SHA256SUMS/);
       const plain = change.field.replace('*', '');
-      if (wrong.length === 0 && !NOT_CHECKED.some(({ fields }) => fields.test(plain)))
+      if (
+        wrong.length === 0 &&
+        !NOT_CHECKED.some(({ fields }) => fields.test(plain) || fields.test(change.field))
+      )
         unsaid.push(`${change.field}: ${change.before} to ${change.after} (panel ${change.seed})`);
     }
     const sum = (key: 'caught' | 'missed') => [...table.values()].reduce((all, row) => all + row[key], 0);
