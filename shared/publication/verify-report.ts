@@ -127,8 +127,8 @@ export function checkDrawn(test: Record<string, unknown>, cells: Cells): void {
   if (p === null || drawn === null || test['route'] !== 'permutation' || cells.coarse) return;
   cells.count('random orders', drawn);
   // Where drawing stopped early, so many of those drawn reached it (Besag and Clifford 1991).
-  const whole = [p * (drawn + 1), p * drawn].some((times) => Math.abs(times - Math.round(times)) < 1e-6);
-  if (!whole) cells.fault(`p is ${p}, which is no number of ${drawn} random orders`);
+  const fits = [p * (drawn + 1), p * drawn].some((times) => Math.abs(times - Math.round(times)) < 1e-6);
+  if (!fits) cells.fault(`p is ${p}, which is no number of ${drawn} random orders`);
 }
 
 /** The standard error of a difference of rank sums, from how far these lie off their middle and Friedman's statistic. */
