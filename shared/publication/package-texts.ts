@@ -2,6 +2,7 @@ import type { Publication } from '../contracts/publication.ts';
 import { citedTitle, howToCite, LICENCES } from './citation.ts';
 import { allergensInWords } from './cautions.ts';
 import { recordStory } from './record-story.ts';
+import { checkLines, vocabularyLines } from './package-check-text.ts';
 import type { Table } from './package-fields.ts';
 import { PROTOCOL_LINES } from './protocol-words.ts';
 import { besideInLines } from '../analysis/forest/figure-words.ts';
@@ -53,14 +54,12 @@ export function readmeText(publication: Publication, tables: readonly Table[], u
           .join('\n'),
     ]),
     ...PROTOCOL_LINES,
+    ...vocabularyLines(publication),
     '## Read it',
     '```r\ntrays <- read.csv("trays.csv", colClasses = c(code = "character"), na.strings = "", encoding = "UTF-8")\n```',
     '```python\nimport pandas\ntrays = pandas.read_csv("trays.csv", dtype={"code": "string"})\n```',
-    '## Check it',
-    '1. `sha256sum -c SHA256SUMS` says whether the files are whole.',
-    '2. `npm run verify -- package.zip` in a copy of Oddglass computes the seal, the counts and the headline numbers anew, from these files alone.',
-    '3. Or do it yourself, in any language. A leaf of `seal.csv` is the text `{"body":…,"format":"oddglass-seal-1","kind":…,"nonce":…}` in canonical JSON (RFC 8785). Its hash is SHA-256 of a byte 00 and that text in UTF-8. Going up, a node is SHA-256 of a byte 01, the left hash and the right one (RFC 9162, section 2.1); `proof` has the hash beside the way at each step. All leaves must lead to `root` in `sessions.csv`, which those who came could note down before the first sip: its first twelve digits are the fingerprint.',
-    'What this shows: settings, samples and trays lead to the root, and the numbers follow from the counts; that they were fixed before anybody tasted, if that root was noted before. What it cannot show: that the panel tasted with care, who answered at a seat after it was handed over, what those did who could read the key, that nobody sealed the plan or the answers anew on the server (beside a root noted on the evening it shows), that figures which need more than counts are right (F tests, intervals, d-prime, permutation p, maps), or that texts, such figures and file sums here were not written anew together. For that, compare the sum of SHA256SUMS with the one on the page of the publication.',
+    ...checkLines(),
+    'What this shows: settings, samples and trays lead to the root, and the numbers follow from the counts; that they were fixed before anybody tasted, if that root was noted before. What it cannot show: that the panel tasted with care, who answered at a seat after it was handed over, what those did who could read the key, that nobody sealed the plan or the answers anew on the server (beside a root noted on the evening it shows), or that texts, figures named above and file sums here were not written anew together. For that, compare the sum of SHA256SUMS with the one on the page of the publication.',
     ...(publication.tastings
       ? [
           `Of this trial ${publication.tastings.sealed} tastings had been sealed and ${publication.tastings.revealed} revealed by the day of publishing; ${sessions.length} of them are told here.`,

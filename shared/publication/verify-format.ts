@@ -8,6 +8,9 @@ export interface Check {
   expected: string;
 }
 export type Fields = Record<string, unknown>;
+/** A figure; null where it is withheld, or there is none. */
+export type Maybe = number | null;
+export const numberOf = (value: unknown): Maybe => (typeof value === 'number' ? value : null);
 export interface Leaf {
   index: number;
   kind: string;
@@ -15,38 +18,113 @@ export interface Leaf {
   body: Fields;
   proof: string[];
 }
-export interface Marks {
-  samples: { sample: string; n: number; mean: number | null }[];
+export type MarkedSample = Record<'n' | 'assessors' | 'declined' | 'unanswered' | 'mean', Maybe> & {
+  sample: string;
+  estimated?: Fields | null;
+  counts?: { value: number; marks: Maybe }[];
+};
+export type Rows = Fields[];
+/** One list of marks: of an attribute, of degrees of difference, of liking. */
+export interface Marks extends Fields {
+  samples: MarkedSample[];
+  n?: Maybe;
+  assessors?: Maybe;
+  declined?: Maybe;
+  unanswered?: Maybe;
+  verdict?: Fields | null;
+  test?: Fields | null;
+  pairs?: (Fields & { first: string; second: string })[];
+  effect?: Fields;
+  ends?: { low: Maybe; high: Maybe };
+  ranks?: (Fields & { samples: { sample: string; meanRank: Maybe }[]; pairs: Rows }) | null;
+  link?: (Fields & { pairs: Rows }) | null;
+  repeatability?: Fields | null;
+  positions?: { rows: Record<'position' | 'n' | 'mean' | 'deviation', Maybe>[] };
+  spread?: Fields | null;
+  checks?: Fields | null;
+}
+export interface WordOf extends Fields {
+  word: string;
+  family: string;
+  checked?: Maybe;
+  shares: (Fields & { sample: string; checked: number; asked: number; share: number | null })[];
+  test?: Fields | null;
+  pairs?: Rows;
+}
+export interface MapOf extends Fields {
+  axes: { inertia: Maybe; share: Maybe }[];
+  totalInertia: Maybe;
+  samples: MapPoint[];
+  words: MapPoint[];
+}
+export interface MapPoint {
+  key: string;
+  name: string;
+  coordinates: number[];
+  mass: Maybe;
+  inertia: Maybe;
+  quality: Maybe;
 }
 export interface PartOf {
   part: number;
   kind: string;
   settings: Fields & { alpha: number; armIds?: string[] };
-  served: { seated: number; assessors: number };
+  served: { seated: number; assessors: number; answers?: number; unanswered?: number };
   caveats?: { from: string; text: string }[];
   outcome?: { counted: string; other: string };
   test?: Fields & { counted: number; answers: number; most: number; p: number; side?: string; kind?: string };
   proportionCounted?: number | null;
   share?: { estimate: number; untruncated?: number } | null;
   votes?: { armId: string; votes: number }[];
-  noPreference?: { answers: number };
+  noPreference?: { answers: number; share?: Fields | null };
   orders?: { rows: { order: string; served: number }[] };
+  similarity?: Fields | null;
+  dPrime?: Fields | null;
+  power?: Fields | null;
+  posterior?: Fields | null;
+  stronger?: { rows: { armId: string; answers: Maybe }[]; share: Fields | null } | null;
+  confidence?: {
+    rows: (Fields & { confidence: string; counted: Maybe; answers: Maybe })[];
+    rIndex: Fields | null;
+  };
+  references?: { armId: string; answers: Maybe; counted: Maybe }[] | null;
+  positions?: { rows: { place: string; chosen: Maybe; rightThere: Maybe }[]; p: Maybe };
+  replicates?: (Fields & { perAssessor: Record<'answers' | 'counted' | 'assessors', number>[] }) | null;
   descriptors?: unknown;
-  samples?: { key: string; name: string; role: string; rankSum?: number | null; control?: boolean }[];
-  words?: {
-    word: string;
-    family: string;
-    shares: { sample: string; checked: number; asked: number; share: number }[];
-  }[];
+  samples?: (Fields & {
+    key: string;
+    name: string;
+    role: string;
+    rankSum?: Maybe;
+    control?: boolean;
+  })[];
+  words?: WordOf[];
+  unchecked?: string[];
   late?: {
     seconds: number;
-    words: (NonNullable<PartOf['words']>[number] & {
-      beside: ({ sample: string; both: number; stayed: number; came: number; gone: number } | null)[];
+    answers?: { sample: string; answers: Maybe; none: Maybe }[];
+    family?: Fields;
+    unchecked?: string[];
+    words: (WordOf & {
+      beside: (({ sample: string } & Record<'both' | 'stayed' | 'came' | 'gone', number>) | null)[];
     })[];
   } | null;
+  family?: Fields;
+  profile?: Fields | null;
+  map?: MapOf | null;
+  duplicates?: Rows | string[];
+  liking?: (Fields & { rows: (Fields & { word: string })[] }) | null;
+  level?: number;
   ranked?: { leftOut: number; averaged: boolean; assessors: number };
+  pairs?: (Fields & { rows: (Fields & { first: string; second: string })[] }) | null;
+  sign?: Fields | null;
+  agreement?: Fields | null;
   attributes?: (Marks & { name: string })[];
   figures?: Marks;
+  verdict?: Fields | null;
+  control?: string;
+  warmUps?: string[];
+  comparisons?: (Fields & { rows: (Fields & { sample: string })[] }) | null;
 }
 export interface RowOf extends Fields {
   part: number;
@@ -113,7 +191,8 @@ export type Sealed = Fields & {
   replicates?: number;
   warmUpTray?: boolean;
   cups?: string;
-  late?: { seconds: number };
+  words?: string[] | null;
+  late?: { seconds: number; words?: string[] } | null;
 };
 
 /** Words as checked at first, and those of a late question under names of their own. */

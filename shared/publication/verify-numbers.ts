@@ -1,27 +1,19 @@
+import { criticalCount } from './verify-counts.ts';
+import { binomialFrom } from './verify-distributions.ts';
 import { wordsAndLate, type PartOf, type RowOf } from './verify-format.ts';
+import type { Look } from './verify-report.ts';
+import { checkMarkRows, checkWordRows } from './verify-rows.ts';
 
 // The verifier's own arithmetic (verify.ts): headline numbers again, from counts and from published rows.
 
 export type Same = (what: string, found: unknown, expected: unknown) => void;
 
-/** Chances of 0 to n right answers when each is right with chance p. */
-function binomial(n: number, p: number): number[] {
-  let log = n * Math.log(1 - p);
-  return Array.from({ length: n + 1 }, (_, k) => {
-    if (k > 0) log += Math.log((n - k + 1) / k) + Math.log(p / (1 - p));
-    return Math.exp(log);
-  });
-}
-const tail = (from: number, n: number, p: number): number =>
-  Math.min(
-    1,
-    binomial(n, p)
-      .slice(from)
-      .reduceRight((sum, one) => sum + one, 0),
-  );
-
 /** The exact test of a choice and its share, from the counts alone. */
-export function checkChoice(part: PartOf, guess: number, same: Same): void {
+export function checkChoice(
+  part: PartOf,
+  { guess, coarse }: { guess: number; coarse: boolean },
+  same: Same,
+): void {
   const { test, votes, settings, share } = part;
   if (!test) return;
   const twoSided = votes !== undefined || test.side === 'two-sided';
@@ -32,31 +24,30 @@ export function checkChoice(part: PartOf, guess: number, same: Same): void {
   if (votes) same('answers in the test', test.answers, n);
   if (votes) same('votes for the arm named more often', test.most, most);
   same('alpha of the test', test['alpha'], settings.alpha);
-  same(
-    'p, exact binomial',
-    test.p,
-    twoSided ? Math.min(1, 2 * tail(most, n, guess)) : tail(counted, n, guess),
-  );
-  const limit = twoSided ? settings.alpha / 2 : settings.alpha;
-  const critical = Array.from({ length: n + 1 }, (_, k) => k).find(
-    (k) => 2 * k >= (twoSided ? n : 0) && tail(k, n, guess) <= limit,
-  );
+  const p = twoSided ? Math.min(1, 2 * binomialFrom(most, n, guess)) : binomialFrom(counted, n, guess);
+  const told: number | null = test.p;
+  // Of small panels p may be withheld, or be the upper end of a band.
+  const band = told === null || (told >= p && told <= 1 && Number(told.toPrecision(2)) === told);
+  same('p, exact binomial', told, coarse && band ? told : p);
+  const critical = criticalCount({ n, guess, twoSided, alpha: settings.alpha });
   same('smallest significant count', test['critical'], critical ?? null);
   if (votes) {
     if (share) same('share of votes', share.estimate, most / n);
     return;
   }
   same('chance of guessing right', test['guessRate'], guess);
-  same('proportion counted', part.proportionCounted, n === 0 ? null : counted / n);
-  if (share) same('share of discriminators', share.untruncated, (counted / n - guess) / (1 - guess));
+  const { proportionCounted = null } = part;
+  if (proportionCounted !== null || !coarse)
+    same('proportion counted', proportionCounted, n === 0 ? null : counted / n);
+  if (share && typeof share.untruncated === 'number')
+    same('share of discriminators', share.untruncated, (counted / n - guess) / (1 - guess));
 }
 
 /** The headline figures counted again from rows. `exact`: nobody had two cups of one sample. */
 export function checkRows(
   part: PartOf,
   rows: readonly RowOf[],
-  exact: boolean,
-  armName: ReadonlyMap<string, string>,
+  { exact, armName, look }: { exact: boolean; armName: ReadonlyMap<string, string>; look: Look },
   same: Same,
 ): void {
   const { kind, test, votes, samples = [] } = part;
@@ -90,6 +81,8 @@ export function checkRows(
     }
   }
   if (!doubled) checkLate(part, ofSample, same);
+  if (kind === 'description' && !doubled) checkWordRows(part, ofSample, look);
+  if (part.attributes || part.figures) checkMarkRows(part, ofSample, look);
   const lists =
     part.attributes ??
     (part.figures ? [{ ...part.figures, name: kind === 'control' ? 'degree of difference' : 'liking' }] : []);
@@ -99,11 +92,11 @@ export function checkRows(
         question === list.name && typeof value === 'number' ? [value] : [],
       );
       same(`marks of ${list.name} of ${sample} in the rows`, n, marks.length);
-      same(
-        `mean of ${list.name} of ${sample}`,
-        mean,
-        n === 0 ? null : marks.reduce((a, b) => a + b, 0) / marks.length,
-      );
+      const given = n === 0 ? null : marks.reduce((a, b) => a + b, 0) / marks.length;
+      // Marks on a line may be told rounded, and then their mean is so far off at most.
+      const grain = part.settings['scale'] === 'line' ? grainOf(rows, list.name) : 0;
+      const near = mean !== null && given !== null && Math.abs(mean - given) <= grain / 2;
+      same(`mean of ${list.name} of ${sample}`, mean, near ? mean : given);
     }
   }
   if (kind !== 'ranking' || doubled || part.ranked?.leftOut !== 0) return;
@@ -148,4 +141,12 @@ function checkLate({ late }: PartOf, ofSample: (key: string) => RowOf[], same: S
       same(`${word} of ${told.sample} said late alone`, told.came, after.length - stayed);
     }
   }
+}
+
+/** The step to which all marks of a line are rounded, from 1 on; 0 where they are told as given. */
+function grainOf(rows: readonly RowOf[], name: string): number {
+  const marks = rows.flatMap(({ question, value }) =>
+    question === name && typeof value === 'number' ? [value] : [],
+  );
+  return [10, 5, 2, 1].find((step) => marks.every((value) => Number.isInteger(value / step))) ?? 0;
 }

@@ -2,7 +2,6 @@ import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex, concatBytes, hexToBytes, utf8ToBytes } from '@noble/hashes/utils.js';
 import {
   canonical,
-  equal,
   type Check,
   type Leaf,
   type PartOf,
@@ -10,7 +9,9 @@ import {
   type SessionOf,
   type Tray,
 } from './verify-format.ts';
+import { checkFigures, checkFrame, isCoarse } from './verify-figures.ts';
 import { checkChoice, checkRows } from './verify-numbers.ts';
+import { lookOf, reportOf, type Report } from './verify-report.ts';
 
 // The heart of the verifier (verify.ts): one session of a publication against its seal, its trays and its counts.
 
@@ -48,39 +49,6 @@ const KINDS: Record<string, { cups: number; orders: number; guess: number }> = {
   preference: { cups: 2, orders: 2, guess: 1 / 2 },
 };
 
-interface Report {
-  checks: Check[];
-  /** Numbers are the same to nine digits. */
-  same: (name: string, found: unknown, expected: unknown) => void;
-  /** Each thing the body says is a fault; so is what it cannot read. */
-  none: (name: string, body: (fault: (what: string) => void) => void) => void;
-}
-
-function reportOf(at: string): Report {
-  const checks: Check[] = [];
-  return {
-    checks,
-    same(name, found, expected) {
-      const near =
-        typeof found === 'number' &&
-        typeof expected === 'number' &&
-        Math.abs(found - expected) <= 1e-9 * Math.max(1, Math.abs(expected));
-      const { ok, ...rest } = equal(`${at}, ${name}`, found, expected);
-      checks.push({ ...rest, ok: ok || near });
-    },
-    none(name, body) {
-      const faults: string[] = [];
-      try {
-        body((what) => faults.push(what));
-      } catch (reason) {
-        faults.push(`cannot be read: ${String(reason)}`);
-      }
-      const found = faults.length === 0 ? 'as it should be' : faults.slice(0, 3).join('; ');
-      checks.push({ name: `${at}, ${name}`, ok: faults.length === 0, found, expected: 'as it should be' });
-    },
-  };
-}
-
 interface Opened {
   settings: { assessors: number; spareSeats: number; parts: Sealed[] };
   trays: Tray[];
@@ -91,6 +59,7 @@ interface Opened {
 export function checkSession(session: SessionOf, armName: ReadonlyMap<string, string>): Check[] {
   const report = reportOf(`session ${session.number}`);
   const opened = checkSeal(session, report);
+  checkFrame(session, report);
   for (const part of session.parts) checkPart(part, { session, opened, armName, report });
   return report.checks;
 }
@@ -236,13 +205,18 @@ function checkPart(part: PartOf, around: Around): void {
   const served = Map.groupBy(own, orderOf);
   if (rule) checkOrders(part, served, sealed['reference'] === 'constant' ? 2 : rule.orders, around);
   if (rule && part.test)
-    checkChoice(part, rule.guess, (what, found, expected) => same(name(what), found, expected));
+    checkChoice(part, { guess: rule.guess, coarse: isCoarse(session, part) }, (what, found, expected) =>
+      same(name(what), found, expected),
+    );
+  const offered = { first: sealed.words?.length ?? null, late: sealed.late?.words?.length ?? null };
+  checkFigures(part, { session, guess: rule?.guess ?? null, offered, report });
   const said = rows?.filter((row) => row.part === number) ?? [];
   // Where fewer than ten people answered a part it is told coarsely, and its rows are left out.
   if (rows && (said.length > 0 || part.served.assessors >= 10)) {
     const base = settings.parts[baseOf(settings.parts, number - 1)];
     const exact = sealed.cups !== 'before' || (!KINDS[base?.kind ?? ''] && (base?.replicates ?? 1) === 1);
-    checkRows(part, said, exact, armName, (what, found, expected) => same(name(what), found, expected));
+    const around = { exact, armName, look: lookOf(report, `part ${number} (${kind})`, false) };
+    checkRows(part, said, around, (what, found, expected) => same(name(what), found, expected));
   }
 }
 

@@ -7,10 +7,10 @@ import {
   type SessionOf,
 } from './verify-format.ts';
 import { recordRows } from './verify-record.ts';
+import type { Bytes } from './verify-zip.ts';
 
 // The verifier's reading of tables (verify.ts): every CSV file holds what the document says, and nothing else.
 
-export type Bytes = Record<string, Uint8Array>;
 export function textOf(files: Bytes, path: string): string {
   const bytes = files[path];
   if (!bytes) throw new Error(`there is no ${path}`);

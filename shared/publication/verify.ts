@@ -1,21 +1,18 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex } from '@noble/hashes/utils.js';
-import { unzipSync } from 'fflate';
 import { canonical, equal, type Check, type Document, type Fields, type Leaf } from './verify-format.ts';
 import { checkRecord } from './verify-record.ts';
 import { checkSession, rootOf } from './verify-session.ts';
-import { checkTables, rowsOf, textOf, type Bytes } from './verify-tables.ts';
+import { checkTables, rowsOf, textOf } from './verify-tables.ts';
+import { unpack, type Bytes } from './verify-zip.ts';
 
 // The verifier: a data package against itself, its seal and its own numbers. Written against the published format alone
 // (README.md of a package tells it) and imports nothing of the code that makes packages, so that both would have to be
-// wrong in the same way. To be read in this order: verify-format, verify-session, verify-numbers, then the files.
-// What it cannot see: whether texts (sentences, caveats, methods) and figures that need more than counts (F tests,
-// intervals, d-prime, permutation p, maps) are those that were published. The sums of a package cover them; that the sums
-// are right shows only beside the page: pass its digest.
+// wrong in the same way. To be read in this order: verify-format, verify-session, verify-figures with its rooms (choice,
+// ranking, words, marks), verify-numbers, then the files. What it cannot see is listed in verify-reach. The sums of a package
+// cover that too; that the sums are right shows only beside the page: pass its digest.
 
 export type { Check } from './verify-format.ts';
-/** A small file that unpacks without end is refused. */
-const MAX_BYTES = 256 * 1024 * 1024;
 const NEEDED = ['datapackage.json', 'result.json', 'README.md', 'LICENSE.txt', 'CITATION.cff', 'SHA256SUMS'];
 
 /** Checks of a publication document by itself: seal, trays, counts, headline numbers. Never throws. */
@@ -38,18 +35,11 @@ export function verifyPublication(document: unknown): Check[] {
  */
 export function verifyPackage(zip: Uint8Array, digest: string | null = null): Check[] {
   return guarded('the package', () => {
-    let left = MAX_BYTES;
-    const files = unzipSync(zip, {
-      filter: ({ originalSize }) => {
-        left -= originalSize;
-        if (left < 0) throw new Error('it unpacks to more than 256 MiB');
-        return true;
-      },
-    });
-    const { 'result.json': result, SHA256SUMS: sums } = files;
-    if (!result || !sums) throw new Error('there is no result.json or no SHA256SUMS');
+    const { files, passed } = unpack(zip);
+    const sums = files['SHA256SUMS'] ?? new Uint8Array();
     return [
       ...(digest === null ? [] : [equal('digest of the package', hashOf(sums), digest.toLowerCase())]),
+      ...passed,
       ...guarded('sums of files', () => checkSums(files)),
       ...guarded('datapackage.json', () => checkDescriptor(files)),
       ...guarded('tables', () => checkTables(files)),
@@ -76,9 +66,8 @@ export function verifyAnnouncement(text: string, zip: Uint8Array | null = null):
       equal('fingerprint of the root', fingerprint, short),
     ];
     if (zip === null) return own;
-    const { 'result.json': result } = unzipSync(zip, { filter: ({ name }) => name === 'result.json' });
-    if (!result) throw new Error('there is no result.json in the package');
-    const { sessions } = JSON.parse(new TextDecoder().decode(result)) as Document;
+    const { files } = unpack(zip);
+    const { sessions } = JSON.parse(textOf(files, 'result.json')) as Document;
     const told = sessions.find(({ seal }) => seal.root === root);
     const opened = told?.seal.leaves.find(({ kind }) => kind === 'settings');
     return [
