@@ -101,19 +101,14 @@ function aboutTrial({ question, factor, arms, record }: Publication): Told[] {
 const sealed = z.object({ cupMl: z.number().optional(), restSeconds: z.number().optional() });
 
 /** How it was served, where a publication tells it. */
-const serving = z.object({
-  masking: z.boolean().optional(),
-  temperatureC: z.number().nullable().optional(),
-});
-
 function aboutSession(session: PublishedSession): Told[] {
   const { seated, assessors, withdrawn, heldIn, seal } = session;
   const { cupMl } = sealed.parse(seal.leaves.find(({ kind }) => kind === 'settings')?.body ?? {});
-  const served = serving.safeParse('serving' in session ? session.serving : {}).data ?? {};
+  const served = session.serving;
   const unmeasured = session.parts.some(({ caveats }) =>
     caveats.some(({ from, text }) => from === 'serving' && text.startsWith('Nobody measured how warm')),
   );
-  const { temperatureC } = served;
+  const temperatureC = served?.temperatureC;
   const degrees = temperatureC ?? null;
   return [
     ['date', `${heldIn}; the day is not told, so that nobody is found by it`, 'sessions.csv'],
@@ -124,7 +119,7 @@ function aboutSession(session: PublishedSession): Told[] {
     ],
     ['experience', null, ASKED_BY_NOBODY],
     ['place', null, ASKED_BY_NOBODY],
-    served.masking === undefined
+    served === undefined
       ? ['light', NOT_TOLD, 'this publication says nothing of it']
       : [
           'light',

@@ -176,7 +176,7 @@ describe('a number changed with every sum made to fit', () => {
 function withPart<K extends Publication['sessions'][number]['parts'][number]['kind']>(
   { parts }: Publication['sessions'][number],
   kind: K,
-  change: (part: Extract<Publication['sessions'][number]['parts'][number], { kind: K }>) => void,
+  change: (part: Publication['sessions'][number]['parts'][number] & { kind: K }) => void,
 ): void {
   for (const part of parts) {
     if (part.kind === kind) change(part as Parameters<typeof change>[0]);

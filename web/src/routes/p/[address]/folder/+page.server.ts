@@ -12,7 +12,7 @@ export const load: PageServerLoad = async ({ fetch, params, url, setHeaders }) =
   const origin = view.publicOrigin ?? null;
   return {
     publication,
-    links: folderLinks(view.digest),
+    links: folderLinks(view),
     cited: origin === null ? null : `${origin}/p/${view.address}?version=${publication.version}`,
   };
 };
