@@ -11,7 +11,7 @@ const WALKS =
 
 // What starts vitest many times, compares with R, lists every order or plays hundreds of panels.
 const FURTHER =
-  'test/{runner/{runner,ci,commands},analysis/{sentences,search},design/choice-orders,stats/live-r,analysis/story/next-marks}.test.ts';
+  'test/{runner/{runner,ci,commands},analysis/{sentences,search},design/choice-orders,stats/live-r,analysis/story/next-marks,publication/{corruptions,withheld}}.test.ts';
 
 // Six projects: pure code; what of it is long by nature; the API against a real PostgreSQL; whole evenings in a real browser;
 // further walks in it; and what wants the machine to itself.
