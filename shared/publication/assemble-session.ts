@@ -2,6 +2,8 @@ import type { OpenedLeaf, OrderCount, PublishedRow, PublishedSession } from '../
 import type { SampleRole } from '../contracts/part.ts';
 import type { RandomSource } from '../ground/random.ts';
 import { fairTestOfPart, sayFirst } from '../analysis/common/fair-test.ts';
+import type { SessionInput } from '../analysis/analyse.ts';
+import type { ResultDocument } from '../contracts/result.ts';
 import { recordForReaders, withRecord } from '../analysis/reveal-record.ts';
 import { proveLeaves } from '../design/seal.ts';
 import {
@@ -54,20 +56,7 @@ export function assembleSession(
   const result = given.atReveal
     ? withRecord(analysed, given.atReveal, (record) => recordForReaders(record, exact))
     : analysed;
-  if (result.failed.length > 0) {
-    throw new PublicationRefused(
-      `sessions.${at}.input`,
-      'invalid',
-      `Part ${result.failed[0]?.part ?? 1} of ‘${input.session.title}’ could not be worked out: a publication is for good, so it waits until that is mended.`,
-    );
-  }
-  if (input.session.answersIntact === false) {
-    throw new PublicationRefused(
-      `sessions.${at}.input`,
-      'seal',
-      `The answers of ‘${input.session.title}’ are not those that were sealed when the tasting closed: some were changed, added or deleted since.`,
-    );
-  }
+  refuseUnsound(result, input, at);
   const noRows = whyNoRows(given, assessors, protections);
   const untold: Untold[] = [];
   const told = result.parts.flatMap((part) => {
@@ -124,6 +113,24 @@ export function assembleSession(
     noRows,
     renamed,
   };
+}
+
+/** What could not be worked out waits until it can, and answers that are not those that were sealed are never published. */
+function refuseUnsound(result: ResultDocument, input: SessionInput, at: number): void {
+  if (result.failed.length > 0) {
+    throw new PublicationRefused(
+      `sessions.${at}.input`,
+      'invalid',
+      `Part ${result.failed[0]?.part ?? 1} of ‘${input.session.title}’ could not be worked out: a publication is for good, so it waits until that is mended.`,
+    );
+  }
+  if (input.session.answersIntact === false) {
+    throw new PublicationRefused(
+      `sessions.${at}.input`,
+      'seal',
+      `The answers of ‘${input.session.title}’ are not those that were sealed when the tasting closed: some were changed, added or deleted since.`,
+    );
+  }
 }
 
 /** A part, or an attribute, of which too few people could be told is not told in rows either, nor exactly where it is told coarsely. */

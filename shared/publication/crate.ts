@@ -26,7 +26,8 @@ const TYPES: Readonly<Record<string, string>> = {
 const ABOUT: Readonly<Record<string, string>> = {
   'datapackage.json': 'Description of the tables: Frictionless Data Package.',
   'result.json': 'The publication itself: everything that page and tables are made from.',
-  'protocol.json': 'How to taste the same again: question, arms, parts and serving, without codes, people or dates.',
+  'protocol.json':
+    'How to taste the same again: question, arms, parts and serving, without codes, people or dates.',
   'README.md': 'What the files are, how to read and how to check them.',
   'LICENSE.txt': 'What the licence allows, in short.',
   'CITATION.cff': 'How to cite: Citation File Format.',

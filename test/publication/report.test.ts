@@ -109,7 +109,7 @@ describe('the report that a standard asks for', () => {
       const of = (name: string) => told.find(({ item, session: at }) => item === name && at !== null)?.value;
       return [of('light'), of('temperature')];
     };
-    expect(values({})).toEqual([NOT_TOLD, NOT_TOLD]);
+    expect(values({ serving: undefined })).toEqual([NOT_TOLD, NOT_TOLD]);
     expect(values({ serving: { masking: true, temperatureC: 11.5 } })).toEqual([
       'seats started in masking light',
       '11.5 °C in the cup',

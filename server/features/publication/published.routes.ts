@@ -118,6 +118,22 @@ export const publishedFeature: Feature = async (app, { deps, publicUrl }) => {
       },
     );
   }
+  listRoutes(app, deps, publicUrl);
+  indexRoutes(app, deps, publicUrl);
+};
+
+const INDEX_DOCS = `A line per part of what a panel lists, of a rating a line per attribute, for whoever looks across studies. Withdrawn publications are not in it. Columns:
+
+${INDEX_COLUMNS.map(({ name, meaning }) => `- \`${name}\`: ${meaning}`).join('\n')}`;
+
+type Given = [
+  app: Parameters<Feature>[0],
+  deps: Parameters<Feature>[1]['deps'],
+  publicUrl: Parameters<Feature>[1]['publicUrl'],
+];
+
+/** What a panel lists, also for feed readers. */
+function listRoutes(...[app, deps, publicUrl]: Given): void {
   app.get(
     '/api/p/list/:panel',
     { config, schema: { params: ofPanel, response: { 200: publicList } } },
@@ -148,19 +164,10 @@ export const publishedFeature: Feature = async (app, { deps, publicUrl }) => {
         .send(xml);
     },
   );
-  indexRoutes(app, deps, publicUrl);
-};
-
-const INDEX_DOCS = `A line per part of what a panel lists, of a rating a line per attribute, for whoever looks across studies. Withdrawn publications are not in it. Columns:
-
-${INDEX_COLUMNS.map(({ name, meaning }) => `- \`${name}\`: ${meaning}`).join('\n')}`;
+}
 
 /** The index of a panel's publications, in both forms. */
-function indexRoutes(
-  app: Parameters<Feature>[0],
-  deps: Parameters<Feature>[1]['deps'],
-  publicUrl: Parameters<Feature>[1]['publicUrl'],
-): void {
+function indexRoutes(...[app, deps, publicUrl]: Given): void {
   app.get(
     '/api/p/list/:panel/index.json',
     {

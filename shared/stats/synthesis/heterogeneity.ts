@@ -114,7 +114,7 @@ function iSquaredOf(q: number, k: number, level: number): { estimate: number; lo
  * Standard errors of shares that were counted, by the share over all of them: the Q of `heterogeneity` is then Pearson's
  * chi-square of equal shares, and nobody's weight follows from what was found. Null where nobody or everybody was counted
  * over all. n from 1, counted 0..n. Source: Pearson 1900 (from memory).
- * Example: `sharesOf([{ counted: 20, n: 30 }, { counted: 12, n: 30 }])?.[0]?.standardError` is 0.0910972493189
+ * Example: `sharesOf([{ counted: 20, n: 30 }, { counted: 12, n: 30 }])?.[0]?.standardError` is 0.0910840068085298
  */
 export function sharesOf(counts: readonly { counted: number; n: number }[]): Effect[] | null {
   const all = counts.reduce((sum, { n }) => sum + n, 0);
