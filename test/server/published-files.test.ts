@@ -66,6 +66,7 @@ test('a tombstone holds nothing that was made of what was taken back', async () 
       publication: null,
       digest: null,
       publicOrigin: null,
+      zip: null,
     });
     for (const trace of [versions[0]!.etag, before.digest, before.publication?.sessions[0]?.seal.root])
       expect(told.payload).not.toContain(trace);

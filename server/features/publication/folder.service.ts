@@ -107,8 +107,10 @@ async function withStyles(source: FolderSource, pages: ReadonlyMap<string, strin
 async function bytesOf({ app }: FolderSource, url: string): Promise<Uint8Array> {
   const answer = await app.inject({ method: 'GET', url, headers: { 'accept-encoding': 'identity' } });
   if (answer.statusCode === 200) return new Uint8Array(answer.rawPayload);
-  // Taken back while the folder was made; or the pages are not built, which whoever runs the server mends.
+  // Taken back while the folder was made.
   if (answer.statusCode === 410) throw problem('publication-withdrawn');
+  // A server that serves no pages has none to put into a folder.
+  if (answer.statusCode === 404) throw problem('not-found');
   throw new Error(`${url} was answered ${answer.statusCode} while a folder was made`);
 }
 
