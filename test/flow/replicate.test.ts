@@ -146,6 +146,6 @@ test('a package is chosen, looked at and made a trial with a draft; published, t
   await look('published');
 
   await page.goto(`${address}/bench/trial/${trial.id}/story`);
-  await page.getByRole('heading', { name: 'Sessions beside each other' }).waitFor();
+  await page.getByRole('heading', { name: 'Do the sessions agree?' }).waitFor();
   await look('story');
 });
