@@ -87,15 +87,18 @@ function checkEnds({ ends, samples, n }: Marks, { steps }: Span, cells: Cells): 
     if (steps && there !== null && n) cells.is(`share of marks at the ${key} end`, ends[key], there / n);
     else if (
       !cells.coarse &&
-      // Of few steps without marks by value, shares at the ends are rounded to tenths: one of them could be told from the rest.
-      !steps &&
       n &&
       ends[key] !== null &&
-      Math.abs(ends[key] * n - Math.round(ends[key] * n)) > 1e-6
+      !wholeIn(ends[key], n) &&
+      // Of few steps without marks by value the shares at the ends are told to tenths.
+      !(steps && wholeIn(ends[key], 10))
     )
       cells.fault(`share of marks at the ${key} end is ${ends[key]}, which is no share of ${n}`);
   }
 }
+
+const wholeIn = (share: number, parts: number): boolean =>
+  Math.abs(share * parts - Math.round(share * parts)) <= 1e-6;
 
 /** Marks by place: as many as there are, with the same sum, and deviations that cancel out. */
 function checkPlaces(list: Marks, rows: NonNullable<Marks['positions']>['rows'], cells: Cells): void {
