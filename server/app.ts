@@ -66,6 +66,8 @@ export interface AppOptions {
   analyst?: Analyst;
   /** The built pages; without it only the API is served. */
   webHandler?: WebHandler | undefined;
+  /** Where they are, so that those that anybody may read are made in a thread. */
+  builtPages?: URL | undefined;
   /** Pages and API are reached by https: cookies are marked secure, browsers are told to stay on https. */
   secure?: boolean;
   /** Address people use when it is not the one the server sees (behind a proxy). */
@@ -192,7 +194,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   const proxyTrusted = (options.trustProxy ?? false) !== false;
   await registerGround(app, deps, { secure, publicHost, proxyTrusted, outage });
   await app.register(turnsPlugin, { turns: deps.turns, secure });
-  await app.register(readersPlugin, { editions });
+  await app.register(readersPlugin, { editions, built: options.builtPages });
   await app.register(actorPlugin, { deps, publicHost, secure });
 
   await registerDocs(app);

@@ -1,28 +1,25 @@
 import { request } from 'node:http';
 import { setTimeout as wait } from 'node:timers/promises';
-import type { PublicationView } from '@oddglass/shared/contracts/publishing.ts';
-import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
-import type { Part } from '@oddglass/shared/contracts/part.ts';
-import {
-  ballotsOf,
-  faultEvening,
-  faultHost,
-  playFaultSession,
-  type FaultClient,
-  type FaultHost,
-} from './support/fault-client.ts';
-import { foundFit, trialInput } from './support/factories.ts';
+import { faultEvening, faultHost, type FaultHost } from './support/fault-client.ts';
 import { guestWithoutPause, MISDEEDS } from './support/guest-load.ts';
+import { figures, submitAtPace } from './support/load-figures.ts';
+import { besideMaking } from './support/load-making.ts';
+import { ratingPublished } from './support/load-publications.ts';
+import { besideSteadyReaders } from './support/load-reading.ts';
 import { readWithoutPause } from './support/reader-load.ts';
 import { Service } from './support/service.ts';
 
 // npm run load -- [rounds] [seconds] guest [misdeed]: what one guest who means no good does to them, quiet and bad in turn.
 // The guest has an address of its own, then the room's, as behind one router.
+// npm run load -- [rounds] [seconds] reading: 100 pages, pictures and packages a second beside an evening of 50 seats.
+// npm run load -- 1 1 making [people] [sessions] [words]: how long the health page takes while a large publication is looked
+// at, made and first read.
 // npm run load -- [rounds] [seconds]: what readers of publications without a pause do to the ballots of twelve seats that
 // submit at people's pace, in one run, quiet and read in turn; and how many bytes pages and answers take.
 
 const [rounds = 3, seconds = 6] = process.argv.slice(2, 4).map(Number);
-const guest = process.argv[4] === 'guest';
+const mode = process.argv[4] ?? 'readers';
+const guest = mode === 'guest';
 const misdeeds = MISDEEDS.filter((misdeed) => (process.argv[5] ?? misdeed) === misdeed);
 // Addresses for documentation (RFC 5737).
 const ROOM = '198.51.100.1';
@@ -41,13 +38,17 @@ try {
   await service.start();
   const hosted = await faultHost(service);
   if (guest) await besideGuest(hosted);
-  else await besideReaders(hosted);
+  else if (mode === 'reading') await besideSteadyReaders(hosted, { rounds, seconds });
+  else if (mode === 'making') {
+    const [people = 200, sessions = 5, words = 60] = process.argv.slice(5, 8).map(Number);
+    await besideMaking(hosted, { people, sessions, words });
+  } else await besideReaders(hosted);
 } finally {
   await service.remove();
 }
 
 async function besideReaders(hosted: FaultHost): Promise<void> {
-  const { session, urls } = await publications(hosted);
+  const { session, urls } = await ratingPublished(hosted, service.address);
   console.log('bytes on the wire (identity, gzip):');
   for (const line of await sizes(hosted, session, urls)) console.log(`  ${line}`);
   const latencies = new Map(READERS.map((readers) => [readers, [] as number[]]));
@@ -59,7 +60,7 @@ async function besideReaders(hosted: FaultHost): Promise<void> {
       const reading = readers > 0 ? readWithoutPause({ urls, readers, ms: turn + 2_000 }) : null;
       // The readers are there before the first ballot.
       await wait(1_000);
-      latencies.get(readers)?.push(...(await submitAtPace(tablets)));
+      latencies.get(readers)?.push(...(await submitAtPace(tablets, EVERY_MS)));
       const count = await reading;
       reads.set(readers, (reads.get(readers) ?? 0) + (count?.reads ?? 0));
     }
@@ -76,7 +77,7 @@ async function besideReaders(hosted: FaultHost): Promise<void> {
 
 /** Twelve seats at people's pace, and a thirteenth that does its worst in every other turn. */
 async function besideGuest(hosted: FaultHost): Promise<void> {
-  const { urls } = await publications(hosted);
+  const { urls } = await ratingPublished(hosted, service.address);
   const pages = [
     '/',
     '/bench/sign-in',
@@ -124,66 +125,6 @@ async function besideGuest(hosted: FaultHost): Promise<void> {
   }
 }
 
-/** A published session of 8 samples by 6 attributes by 100 people: its id, and what readers ask for. */
-async function publications(hosted: FaultHost): Promise<{ session: string; urls: string[] }> {
-  const { host } = hosted;
-  const names = ['Alder', 'Birch', 'Cedar', 'Dogwood', 'Elder', 'Fir', 'Gorse', 'Hazel'];
-  const trial = await host.ask<TrialView>('POST', `/api/panels/${hosted.panel}/trials`, {
-    ...trialInput(),
-    arms: names.map((name) => ({
-      name,
-      differs: `aged on ${name.toLowerCase()}`,
-      volumeMl: 90_000,
-      abv: 4.1,
-      allergens: [],
-    })),
-  });
-  await foundFit((method, path, body) => host.ask(method, path, body), trial);
-  const arms = trial.arms.map(({ id }) => id);
-  const rating: Part = {
-    kind: 'rating',
-    cups: 'own',
-    samples: arms.map((armId) => ({ armId, role: 'sample', spike: null })),
-    replicates: 1,
-    cupsEach: null,
-    alpha: 0.05,
-    attributes: ['sour', 'bitter', 'fruity', 'body', 'length', 'roast'].map((id) => ({
-      id,
-      name: id,
-      low: 'none',
-      high: 'strong',
-    })),
-    scale: 'line',
-    by: 'sample',
-    returning: false,
-  };
-  const session = await playFaultSession({ ...hosted, trial }, [rating], 100, ({ codes, attributeIds }) => ({
-    kind: 'rating',
-    marks: codes.flatMap((code) =>
-      attributeIds.map((attributeId) => ({ code, attributeId, value: Math.round(Math.random() * 100) })),
-    ),
-  }));
-  const { address } = await host.ask<PublicationView>('POST', `/api/trials/${trial.id}/publications`, {
-    sessionIds: [session],
-    title: 'An invented rating',
-    licence: 'CC-BY-4.0',
-    armNames: Object.fromEntries(trial.arms.map(({ id, name }) => [id, name])),
-    comments: [],
-    caveatAnswers: [],
-    agreeSmall: false,
-    listed: true,
-  });
-  const at = `${service.address}/p/${address}`;
-  const urls = [
-    at,
-    at,
-    `${at}/picture.png`,
-    `${service.address}/api/p/${address}`,
-    `${service.address}/api/p/${address}/package.zip`,
-  ];
-  return { session, urls };
-}
-
 async function sizes(hosted: FaultHost, session: string, urls: readonly string[]): Promise<string[]> {
   const lines: string[] = [];
   for (const url of new Set(urls)) lines.push(await sizeOf(url, {}));
@@ -223,29 +164,4 @@ async function wire(url: string, headers: Record<string, string>): Promise<{ rec
       .on('error', reject)
       .end();
   });
-}
-
-/** Time of each ballot, in ms. Seats start apart, as people do. */
-async function submitAtPace(tablets: readonly FaultClient[], everyMs = EVERY_MS): Promise<number[]> {
-  const times: number[] = [];
-  await Promise.all(
-    tablets.map(async (tablet, seat) => {
-      const ballots = await ballotsOf(tablet, Math.random);
-      await wait((seat * everyMs) / tablets.length);
-      for (const ballot of ballots) {
-        const started = performance.now();
-        await tablet.ask('POST', '/api/seat/ballots', ballot);
-        times.push(performance.now() - started);
-        await wait(everyMs);
-      }
-    }),
-  );
-  return times;
-}
-
-function figures(times: readonly number[]): { n: number; p50: number; p95: number } {
-  const sorted = [...times].sort((a, b) => a - b);
-  const at = (share: number): number =>
-    sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))] ?? NaN;
-  return { n: sorted.length, p50: at(0.5), p95: at(0.95) };
 }

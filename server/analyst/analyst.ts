@@ -2,7 +2,11 @@ import { Worker } from 'node:worker_threads';
 import type { SessionInput } from '@oddglass/shared/analysis/analyse.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { Story, StoryInput } from '@oddglass/shared/contracts/story.ts';
+import type { PackageFile } from '@oddglass/shared/publication/package.ts';
+import { PublicationRefused } from '@oddglass/shared/publication/disclosure.ts';
 import type { FastifyBaseLogger } from 'fastify';
+import { analysed, type Composing } from '../freeze/compose.ts';
+import type { Frozen } from '../freeze/freeze.ts';
 import { problem } from '../refusal/problem.ts';
 import type { AnalystMessage, AnalystQuestion } from './analyst-message.ts';
 
@@ -17,7 +21,7 @@ export interface AnalystOptions {
   heapMb?: number;
 }
 
-type Answered = Exclude<AnalystMessage, { failed: string }>;
+type Answered = Exclude<AnalystMessage, { failed: string } | { refused: unknown }>;
 
 interface Job {
   id: number;
@@ -40,7 +44,7 @@ const STARTS = 2;
 const RETRY_AFTER_SECONDS = 30;
 
 /**
- * Works results out in a thread of its own, one after another: a full panel takes longer than the seats and boards of
+ * Works results out, and puts publications together, in a thread of its own, one after another: a full panel takes longer than the seats and boards of
  * another tasting should wait for. Started with the first result, ended with the app. One that dies is replaced and
  * its work begun once more; one that does not come to an end is ended, and who waited for it is told.
  */
@@ -77,6 +81,37 @@ export class Analyst {
     const message = await this.#ask((id) => ({ id, story }));
     if (!('story' in message)) throw new Error('the thread answered something else');
     return message.story;
+  }
+
+  /**
+   * What readers would get, as text of JSON.
+   * @throws PublicationRefused when it may not be published; otherwise as `analyse`.
+   */
+  async preview(composing: Composing): Promise<string> {
+    await this.#prepare(composing);
+    const message = await this.#ask((id) => ({ id, preview: composing }));
+    if (!('preview' in message)) throw new Error('the thread answered something else');
+    return message.preview;
+  }
+
+  /** A version with its files; throws as `preview`. */
+  async freeze(composing: Composing, pageAt: string | null): Promise<Frozen> {
+    await this.#prepare(composing);
+    const message = await this.#ask((id) => ({ id, freeze: composing, pageAt }));
+    if (!('frozen' in message)) throw new Error('the thread answered something else');
+    return message.frozen;
+  }
+
+  /** Files as one ZIP: packing megabytes takes a while. */
+  async zip(files: PackageFile[]): Promise<Uint8Array> {
+    const message = await this.#ask((id) => ({ id, files }));
+    if (!('zip' in message)) throw new Error('the thread answered something else');
+    return message.zip;
+  }
+
+  /** One session after another, so that whoever waits for a result waits for one of them at the most. */
+  async #prepare(composing: Composing): Promise<void> {
+    for (const input of analysed(composing)) await this.#ask((id) => ({ id, prepare: input }));
   }
 
   #ask(question: (id: number) => AnalystQuestion): Promise<Answered> {
@@ -132,7 +167,10 @@ export class Analyst {
       if (worker !== this.#worker || job === null || job.id !== message.id) return;
       this.#settle(() => {
         if ('failed' in message) job.reject(new Error(message.failed));
-        else job.resolve(message);
+        else if ('refused' in message) {
+          const { field, reason, message: why } = message.refused;
+          job.reject(new PublicationRefused(field, reason, why));
+        } else job.resolve(message);
       });
     });
     worker.on('error', (reason) => this.#gone(worker, reason));

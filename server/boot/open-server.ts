@@ -45,6 +45,7 @@ export async function openServer(
     pool,
     databaseUrl,
     webHandler: await loadPages(),
+    builtPages: pathToFileURL(builtPages),
     secure: https !== undefined || (config.publicUrl?.startsWith('https:') ?? false),
     publicUrl: config.publicUrl,
     trustProxy: trustFor(config.trustProxy),

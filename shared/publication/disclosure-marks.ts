@@ -166,6 +166,16 @@ function coarseMarks(
   };
 }
 
+/** Notes on how figures were made that are told of ten people on only. */
+const OF_WITHHELD: ReadonlySet<string> = new Set([
+  'test',
+  'pairs',
+  'effect',
+  'checks',
+  'link',
+  'repeatability',
+]);
+
 /** Finding and notes without the exact means that those of the whole result name. */
 function coarseWords(
   { served, methods }: Pick<RatingResult, 'served' | 'methods'>,
@@ -181,6 +191,8 @@ function coarseWords(
           : 'No difference between the samples was shown.',
       lede: `${capital(people(served.assessors))} gave marks. ${figures.map(({ reading }) => reading).join(' ')} Not shown does not mean alike.`,
     },
-    methods: methods.map((note) => ({ ...note, inputs: `marks of ${people(served.assessors)}` })),
+    methods: methods
+      .filter(({ id }) => !OF_WITHHELD.has(id))
+      .map((note) => ({ ...note, inputs: `marks of ${people(served.assessors)}` })),
   };
 }

@@ -85,6 +85,17 @@ export function packageDigest(files: readonly PackageFile[]): string {
   return toHex(sha256(bytesOf(files, SUMS)));
 }
 
+/**
+ * The same number of a package as it lies there, of which no other file is unpacked.
+ * @throws Error when it is no ZIP, or has no sums.
+ */
+export function packageDigestOf(zip: Uint8Array): string {
+  const files = unzipSync(zip, {
+    filter: ({ name, originalSize }) => name === SUMS && originalSize <= MAX_BYTES,
+  });
+  return packageDigest(Object.entries(files).map(([path, bytes]) => ({ path, bytes })));
+}
+
 /** The files as one ZIP; the same files give the same bytes, on every machine and day. */
 export function zipPackage(files: readonly PackageFile[]): Uint8Array {
   // A ZIP holds local time without a zone: local midnight gives the same bytes in every zone.

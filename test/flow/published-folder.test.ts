@@ -1,3 +1,4 @@
+import { spawnSync } from 'node:child_process';
 import { mkdir, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
@@ -5,10 +6,19 @@ import { pathToFileURL } from 'node:url';
 import AxeBuilder from '@axe-core/playwright';
 import type { WebHandler } from '@oddglass/server/plugins/web.ts';
 import { unzipPackage } from '@oddglass/shared/publication/package.ts';
+import { validateCFFFile } from 'cffjs';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { firstHost, invited, startServer, type Hosted, type TestServer } from '../support/app.ts';
 import { launchBrowser } from '../support/browser.ts';
+import {
+  objections,
+  pythonWithPandas,
+  readTable,
+  tablesOf,
+  type Description,
+} from '../support/data-package.ts';
+import { missing } from '../support/missing.ts';
 import { guests, playedEvening, publish, type Evening } from '../support/publishing.ts';
 import { signIn } from '../support/sign-in.ts';
 
@@ -112,6 +122,56 @@ test('a host downloads the folder where publications are managed, and reads who 
     await unpack(await readFile(path));
   }
   await context.close();
+});
+
+/** The package of the folder, unpacked beside it, and what its README says to type. */
+async function unpackedPackage(): Promise<{ folder: string; trays: number; lines: (of: string) => string }> {
+  const folder = await mkdtemp(join(stick, 'package-'));
+  for (const { path, bytes } of unzipPackage(await readFile(join(stick, ADDRESS, 'package.zip'))))
+    await writeFile(join(folder, path), bytes);
+  const readme = await readFile(join(folder, 'README.md'), 'utf8');
+  const trays = (await readFile(join(folder, 'trays.csv'), 'utf8')).trimEnd().split('\r\n').length - 1;
+  return {
+    folder,
+    trays,
+    lines: (of) => new RegExp('```' + of + '\n([^`]+)```').exec(readme)?.[1] ?? '',
+  };
+}
+
+test('its package satisfies the schemas that it names', async () => {
+  const { folder } = await unpackedPackage();
+  const text = (name: string) => readFile(join(folder, name), 'utf8');
+  const described = JSON.parse(await text('datapackage.json')) as Description;
+  expect(objections(described)).toEqual([]);
+  for (const { name } of tablesOf(described)) await readTable(described, name, folder);
+  // The citation stands in the folder and in the package.
+  for (const at of [folder, join(stick, ADDRESS)])
+    expect(validateCFFFile(at)).toMatchObject({ type: 'dataset' });
+  const crate = JSON.parse(await text('ro-crate-metadata.json')) as { '@graph': { '@id': string }[] };
+  const files = crate['@graph'].map((one) => one['@id']).filter((id) => /^[\w.-]+\.\w+$/.test(id));
+  expect(files).toEqual(expect.arrayContaining(['result.json', 'trays.csv', 'README.md', 'CITATION.cff']));
+  for (const file of files) await text(file);
+});
+
+const noR = spawnSync('Rscript', ['--version']).error !== undefined;
+test('its package loads in R with the lines of its README', async ({ skip }) => {
+  skip(noR, missing('R'));
+  const { folder, trays, lines } = await unpackedPackage();
+  const script = `${lines('r')}cat(nrow(trays), class(trays$code))`;
+  const { stdout, stderr } = spawnSync('Rscript', ['--vanilla', '-e', script], {
+    cwd: folder,
+    encoding: 'utf8',
+  });
+  expect([stdout, stderr]).toEqual([`${trays} character`, '']);
+});
+
+const python = pythonWithPandas();
+test('its package loads in pandas with the lines of its README', async ({ skip }) => {
+  skip(python === null, missing('Python with pandas'));
+  const { folder, trays, lines } = await unpackedPackage();
+  const script = `${lines('python')}print(len(trays), trays['code'].dtype)`;
+  const { stdout, stderr } = spawnSync(python ?? '', ['-c', script], { cwd: folder, encoding: 'utf8' });
+  expect([stdout, stderr]).toEqual([`${trays} string\n`, '']);
 });
 
 test('the article is read from disk without network and without scripts', async () => {

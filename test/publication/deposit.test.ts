@@ -1,13 +1,14 @@
 import { createHash } from 'node:crypto';
-import { readFileSync } from 'node:fs';
-import { Ajv } from 'ajv';
-import formats from 'ajv-formats';
+import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { depositInput, depositTold } from '@oddglass/shared/contracts/deposit.ts';
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import { citationFile, schemaOrgDataset } from '@oddglass/shared/publication/citation.ts';
 import { packageFiles, zipPackage } from '@oddglass/shared/publication/package.ts';
 import { consentStatement } from '@oddglass/shared/publication/deposit.ts';
 import { verifyPackage } from '@oddglass/shared/publication/verify.ts';
+import { CFF_FILENAME, validateCFFFile } from 'cffjs';
 import { describe, expect, it } from 'vitest';
 import { fixturePublication } from './package-fixture.ts';
 
@@ -208,51 +209,33 @@ it('says of consent what the publication shows, session by session', () => {
   expect(consentStatement(small)).toContain('each of them agreed to be told as so small a group');
 });
 
-/** The few forms of YAML that we write: scalars that are JSON or plain words, lists of scalars or of flat objects. */
-function readCff(text: string): Record<string, unknown> {
-  const scalar = (raw: string): unknown => (raw.startsWith('"') ? (JSON.parse(raw) as unknown) : raw);
-  const read: Record<string, unknown> = {};
-  let list: unknown[] = [];
-  for (const line of text.trimEnd().split('\n')) {
-    const [, key = '', raw] = /^([a-z-]+):(?: (.+))?$/.exec(line) ?? [];
-    const [, item] = /^ {2}- (.+)$/.exec(line) ?? [];
-    const [, , inner, value = ''] = /^( {2}- | {4})([a-z-]+): (.+)$/.exec(line) ?? [];
-    if (key !== '' && raw !== undefined) read[key] = scalar(raw);
-    else if (key !== '') read[key] = list = [];
-    else if (inner !== undefined && item !== undefined) list.push({ [inner]: scalar(value) });
-    else if (inner !== undefined) Object.assign(list.at(-1) as object, { [inner]: scalar(value) });
-    else if (item !== undefined) list.push(scalar(item));
-    else throw new Error(`this line has a form of its own: ${line}`);
-  }
-  return read;
-}
-
 describe('CITATION.cff', () => {
-  const ajv = new Ajv({ allErrors: true });
-  (formats as unknown as (one: Ajv) => void)(ajv);
-  const schema = new URL('../reference/cff/schema-abridged.json', import.meta.url);
-  const validate = ajv.compile(JSON.parse(readFileSync(schema, 'utf8')) as object);
-  const errorsOf = (publication: Publication, url: string | null) => {
-    validate(readCff(citationFile(publication, url)));
-    return validate.errors ?? [];
+  // Read as YAML and held against the whole schema of CFF 1.2.0 by a library that carries it.
+  const read = async (publication: Publication, url: string | null): Promise<unknown> => {
+    const folder = await mkdtemp(join(tmpdir(), 'oddglass-cff-'));
+    try {
+      await writeFile(join(folder, CFF_FILENAME), citationFile(publication, url));
+      return validateCFFFile(folder);
+    } finally {
+      await rm(folder, { recursive: true });
+    }
   };
 
   it.each([
     ['a DOI and an e-mail address', deposited, URL_OF],
     ['a page to ask at', { ...bare, deposit: { contact: 'https://example.org/ask', related: [] } }, URL_OF],
     ['nothing', bare, null],
-  ])('with %s satisfies the schema of CFF 1.2.0', (_, publication, url) => {
-    expect(errorsOf(publication, url)).toEqual([]);
+  ])('with %s satisfies the schema of CFF 1.2.0', async (_, publication, url) => {
+    await expect(read(publication, url)).resolves.toMatchObject({ 'cff-version': '1.2.0', type: 'dataset' });
   });
 
-  it('is objected to with a DOI that is an address', () => {
-    expect(
-      errorsOf({ ...bare, deposit: { doi: 'https://doi.org/10.5072/a', related: [] } }, null),
-    ).not.toEqual([]);
+  it('is objected to with a DOI that is an address', async () => {
+    const unfit = { ...bare, deposit: { doi: 'https://doi.org/10.5072/a', related: [] } };
+    await expect(read(unfit, null)).rejects.toThrow('CFF validation failed');
   });
 
-  it('has DOI and contact as fields of their own', () => {
-    expect(readCff(citationFile(deposited, URL_OF))).toMatchObject({
+  it('has DOI and contact as fields of their own', async () => {
+    await expect(read(deposited, URL_OF)).resolves.toMatchObject({
       doi: '10.5072/warm.1',
       contact: [{ name: bare.panel, email: 'panel@example.org' }],
     });

@@ -17,7 +17,13 @@ import {
   zipPackage,
 } from '@oddglass/shared/publication/package.ts';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { type Description, objections, readTable, tablesOf } from '../support/data-package.ts';
+import {
+  type Description,
+  objections,
+  pythonWithPandas,
+  readTable,
+  tablesOf,
+} from '../support/data-package.ts';
 import { missing } from '../support/missing.ts';
 import { fixturePublication, fixtureSession } from './package-fixture.ts';
 
@@ -185,14 +191,6 @@ describe('a citation', () => {
     expect(textOf('README.md')).toContain('**All of this is invented.**');
   });
 });
-
-/** The first Python with pandas; null where there is none. */
-function pythonWithPandas(): string | null {
-  const candidates = [process.env['PYTHON'] ?? 'python3', 'python3', '/usr/bin/python3'];
-  const has = (python: string) =>
-    spawnSync(python, ['-c', 'import pandas'], { timeout: 60_000 }).status === 0;
-  return candidates.find(has) ?? null;
-}
 
 /** Prints of a load script: 'table rows column:type column:type ...'. */
 function loadedBy(command: string, script: string): Map<string, string> {

@@ -1,3 +1,4 @@
+import { spawnSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
@@ -106,4 +107,12 @@ async function rowsOf(
     doublequote: doubleQuote,
   });
   return table.read({ keyed: true, relations, forceCast: false });
+}
+
+/** The first Python with pandas; null where there is none. */
+export function pythonWithPandas(): string | null {
+  const candidates = [process.env['PYTHON'] ?? 'python3', 'python3', '/usr/bin/python3'];
+  const has = (python: string) =>
+    spawnSync(python, ['-c', 'import pandas'], { timeout: 60_000 }).status === 0;
+  return candidates.find(has) ?? null;
 }

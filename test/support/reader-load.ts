@@ -1,4 +1,5 @@
 import { fork } from 'node:child_process';
+import { setTimeout as wait } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 
 // A process that reads publications without a pause, as a crawler does: in a process of its own, so that what it costs is
@@ -6,7 +7,9 @@ import { fileURLToPath } from 'node:url';
 
 export interface ReadingOrder {
   urls: string[];
+  /** So many read without a pause; with `perSecond` so many reads begin each second, whether or not those before ended. */
   readers: number;
+  perSecond?: number;
   ms: number;
 }
 
@@ -14,6 +17,8 @@ export interface ReadingCount {
   reads: number;
   bytes: number;
   failed: number;
+  /** Time of each read, in ms. */
+  times: number[];
 }
 
 /** Reads from another process until the time is over. */
@@ -29,20 +34,33 @@ export function readWithoutPause(order: ReadingOrder): Promise<ReadingCount> {
   });
 }
 
-async function read({ urls, readers, ms }: ReadingOrder): Promise<ReadingCount> {
-  const until = performance.now() + ms;
-  const count = { reads: 0, bytes: 0, failed: 0 };
+async function read({ urls, readers, perSecond, ms }: ReadingOrder): Promise<ReadingCount> {
+  const started = performance.now();
+  const count: ReadingCount = { reads: 0, bytes: 0, failed: 0, times: [] };
+  const one = async (turn: number) => {
+    const asked = performance.now();
+    const response = await fetch(urls[turn % urls.length] ?? '', {
+      headers: { 'accept-encoding': 'gzip' },
+      signal: AbortSignal.timeout(30_000),
+    }).catch(() => null);
+    count.bytes += (await response?.arrayBuffer().catch(() => null))?.byteLength ?? 0;
+    count.reads += 1;
+    count.times.push(performance.now() - asked);
+    if (!response?.ok) count.failed += 1;
+  };
+  if (perSecond !== undefined) {
+    const under: Promise<void>[] = [];
+    for (let turn = 0; turn < (perSecond * ms) / 1000; turn++) {
+      // By the clock of the beginning: a late turn does not make the next ones late.
+      await wait(started + (turn * 1000) / perSecond - performance.now());
+      under.push(one(turn));
+    }
+    await Promise.all(under);
+    return count;
+  }
   await Promise.all(
     Array.from({ length: readers }, async (_, reader) => {
-      for (let turn = reader; performance.now() < until; turn++) {
-        const response = await fetch(urls[turn % urls.length] ?? '', {
-          headers: { 'accept-encoding': 'gzip' },
-          signal: AbortSignal.timeout(30_000),
-        }).catch(() => null);
-        count.bytes += (await response?.arrayBuffer().catch(() => null))?.byteLength ?? 0;
-        count.reads += 1;
-        if (!response?.ok) count.failed += 1;
-      }
+      for (let turn = reader; performance.now() < started + ms; turn++) await one(turn);
     }),
   );
   return count;

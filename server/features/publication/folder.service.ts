@@ -30,7 +30,7 @@ const IN_STYLE = /url\(["']?(?:\.\/)?([\w.-]+)["']?\)/g;
 export async function publicationFolder(source: FolderSource, address: string): Promise<PackageFile[]> {
   const view = await readPublished(source.db, address, undefined, source.publicOrigin);
   if (view.publication === null) throw problem('publication-withdrawn');
-  const { version, publishedOn, title, panel, demo, licence } = view.publication;
+  const { version, publishedOn, title, panel, demo, licence, headline } = view.version;
   const query = `?version=${version}`;
   const page = `/p/${address}`;
   const list: PublicList = {
@@ -41,7 +41,7 @@ export async function publicationFolder(source: FolderSource, address: string): 
         address,
         state: 'published',
         title,
-        headline: view.publication.sessions[0]?.parts[0]?.finding.headline ?? null,
+        headline,
         demo,
         licence,
         version,

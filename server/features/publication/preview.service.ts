@@ -18,11 +18,16 @@ import { onlyHost, trialFor } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
 import { problem } from '../../refusal/problem.ts';
-import { armsOf, compose, refusalOf, type Composing } from './compose.ts';
+import { armsOf, refusalOf, type Composing, type Reading } from '../../freeze/compose.ts';
 import { readKept } from './record.ts';
-import { readSessions, type Reading } from './sessions.ts';
+import { readSessions } from './sessions.ts';
 
 const NOT_ANSWERED = '(not answered yet)';
+
+/** The preview, with what readers would get as text of JSON: it is large, and checked and written where it is made. */
+export interface PreviewMade extends Omit<PublishPreview, 'publication'> {
+  publication: string | null;
+}
 
 /**
  * What readers would get, and all that stands in the way. Where title, names or answers are missing the preview stands on
@@ -33,7 +38,7 @@ export async function previewPublication(
   actor: Actor,
   trialId: string,
   draft: PublishDraft,
-): Promise<PublishPreview> {
+): Promise<PreviewMade> {
   const { trial, panel } = await trialFor(deps.db, actor, trialId);
   onlyHost(panel);
   const [{ readings, refusals }, kept, members, tastings, record] = await Promise.all([
@@ -49,6 +54,7 @@ export async function previewPublication(
   const filled = { ...filledIn(draft, readings, deviations, trial.title), deposit };
   const earlier = await earlierOf(deps, trialId, draft.publicationId, kept);
   const composing: Composing = {
+    seed: deps.random.bytes(32),
     draft: filled,
     readings,
     record,
@@ -109,10 +115,10 @@ function withServingNotes(known: readonly RecordText[], readings: readonly Readi
 async function tryOut(
   deps: Deps,
   composing: Composing,
-): Promise<{ publication: PublishPreview['publication']; refused: Refusal[] }> {
+): Promise<{ publication: string | null; refused: Refusal[] }> {
   if (composing.readings.length === 0) return { publication: null, refused: [] };
   try {
-    return { publication: await compose(deps, composing), refused: [] };
+    return { publication: await deps.analyst.preview(composing), refused: [] };
   } catch (reason) {
     if (!(reason instanceof PublicationRefused)) throw reason;
     return { publication: null, refused: [refusalOf(reason, composing.readings)] };

@@ -7,9 +7,10 @@ import {
   publishNew,
   publishPreview,
 } from '@oddglass/shared/contracts/publishing.ts';
-import { zipPackage, type PackageFile } from '@oddglass/shared/publication/package.ts';
+import type { PackageFile } from '@oddglass/shared/publication/package.ts';
 import type { FastifyReply } from 'fastify';
 import { z } from 'zod';
+import type { Deps } from '../../deps.ts';
 import type { Feature } from '../../feature.ts';
 import { publicOriginOf } from '../../access/origin.ts';
 import { panelFor } from '../../access/panel-access.ts';
@@ -23,14 +24,22 @@ const bodyLimit = 1024 * 1024;
 const ofTrial = z.object({ trial: id });
 const ofPublication = z.object({ publication: id });
 
+/** What a preview holds besides what readers would get, which comes checked. */
+const BESIDE_PUBLICATION = publishPreview.omit({ publication: true });
+
 /** A folder inside of a ZIP, so that unpacking it makes one. */
-function sendZip(reply: FastifyReply, name: string, files: readonly PackageFile[]): FastifyReply {
-  const zip = zipPackage(files.map(({ path, bytes }) => ({ path: `${name}/${path}`, bytes })));
+async function sendZip(
+  { analyst }: Pick<Deps, 'analyst'>,
+  reply: FastifyReply,
+  name: string,
+  files: readonly PackageFile[],
+): Promise<FastifyReply> {
+  const zip = await analyst.zip(files.map(({ path, bytes }) => ({ path: `${name}/${path}`, bytes })));
   return reply
     .type('application/zip')
     .header('content-disposition', `attachment; filename="${name}.zip"`)
     .serializer((same: unknown) => same as string)
-    .send(Buffer.from(zip));
+    .send(Buffer.from(zip.buffer, zip.byteOffset, zip.byteLength));
 }
 
 /** Publishing, for hosts. */
@@ -41,7 +50,16 @@ export const publicationFeature: Feature = async (app, { deps, publicUrl }) => {
   app.post(
     '/api/trials/:trial/publications/preview',
     { config, bodyLimit, schema: { params: ofTrial, body: publishDraft, response: { 200: publishPreview } } },
-    (request) => previewPublication(deps, request.actor, request.params.trial, request.body),
+    async (request, reply) => {
+      const { params, body } = request;
+      const { publication, ...rest } = await previewPublication(deps, request.actor, params.trial, body);
+      const text = JSON.stringify(BESIDE_PUBLICATION.parse(rest));
+      const whole = `${text.slice(0, -1)},"publication":${publication ?? 'null'}}`;
+      return reply
+        .type('application/json; charset=utf-8')
+        .serializer(() => whole)
+        .send({ ...rest, publication: null });
+    },
   );
   app.post(
     '/api/trials/:trial/publications',
@@ -72,7 +90,7 @@ export const publicationFeature: Feature = async (app, { deps, publicUrl }) => {
     { config, schema: { params: ofPublication, ...zipped } },
     async (request, reply) => {
       const address = await service.addressFor(deps, request.actor, request.params.publication);
-      return sendZip(reply, address, await publicationFolder(source, address));
+      return sendZip(deps, reply, address, await publicationFolder(source, address));
     },
   );
   app.get(
@@ -80,7 +98,7 @@ export const publicationFeature: Feature = async (app, { deps, publicUrl }) => {
     { config, schema: { params: z.object({ panel: id }), ...zipped } },
     async (request, reply) => {
       const panel = await panelFor(deps.db, request.actor, request.params.panel);
-      return sendZip(reply, 'publications', await panelFolder(source, panel.id));
+      return sendZip(deps, reply, 'publications', await panelFolder(source, panel.id));
     },
   );
   app.post(

@@ -1,4 +1,3 @@
-import { createHash } from 'node:crypto';
 import {
   countEverPublished,
   emptyVersion,
@@ -21,9 +20,6 @@ import type {
 } from '@oddglass/shared/contracts/publishing.ts';
 import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { PublicationRefused } from '@oddglass/shared/publication/disclosure.ts';
-import { publicationHeadline } from '@oddglass/shared/publication/card.ts';
-import { verifyPackage, type Check } from '@oddglass/shared/publication/verify.ts';
-import { packageFiles, zipPackage, type PackageFile } from '@oddglass/shared/publication/package.ts';
 import { onlyHost, trialFor, type PanelInHand } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
@@ -31,9 +27,10 @@ import { problem } from '../../refusal/problem.ts';
 import { countWithdrawn } from '../../session-data/session-input.ts';
 import { trialRecord } from '../../session-data/trial-record.ts';
 import { newAddress } from '../../access/tokens.ts';
-import { compose, refusalOf, type Kept } from './compose.ts';
+import { refusalOf, type Composing, type Kept, type Reading } from '../../freeze/compose.ts';
+import type { Frozen } from '../../freeze/freeze.ts';
 import { readKept, readViews, viewOf } from './record.ts';
-import { readSessions, type Reading } from './sessions.ts';
+import { readSessions } from './sessions.ts';
 
 /** Where the pages are reached, for links inside frozen files; null when nobody knows. */
 export type Origin = string | null;
@@ -130,7 +127,8 @@ async function publicationFor(
 }
 
 /** What stays of a withdrawn version, for nobody to read: the totals that no later version may be subtracted from. */
-function leftOf({ publication, choices }: Kept): Parameters<typeof emptyVersion>[2] {
+function leftOf({ result, choices }: Kept): Parameters<typeof emptyVersion>[2] {
+  const publication = JSON.parse(result) as Publication;
   const { record: _record, forests: _forests, deposit: _deposit, ...told } = publication;
   const { deposit: _asked, ...chosen } = choices;
   const left: Publication = {
@@ -185,7 +183,8 @@ async function freeze(
   const publishedAt = deps.clock();
   const publishedOn = publishedAt.toISOString().slice(0, 10);
   const tastings = await countTastings(deps.db, trialId);
-  const composing = {
+  const composing: Composing = {
+    seed: deps.random.bytes(32),
     draft: input,
     readings,
     record: await trialRecord(deps.db, trial, publishedAt),
@@ -196,16 +195,13 @@ async function freeze(
     earlier,
     kept,
   };
-  const publication = await compose(deps, composing).catch((reason: unknown) => {
+  const pageAt = origin === null ? null : `${origin}/p/${row.address}`;
+  const frozen = await deps.analyst.freeze(composing, pageAt).catch((reason: unknown) => {
     if (!(reason instanceof PublicationRefused)) throw reason;
     const refused = refusalOf(reason, readings);
     throw problem('not-publishable', { detail: refused.detail, errors: [refused] });
   });
-  const url = origin === null ? null : `${origin}/p/${row.address}?version=${version}`;
-  const files = packageFiles(publication, url);
-  const result = textOf(files, 'result.json');
-  const zip = zipPackage(files);
-  refuseWhatDiffers(verifyPackage(zip));
+  refuseWhatDiffers(frozen.differs);
   await deps.db.transaction(async (tx) => {
     await refuseMoved(tx, { trialId, readings, kept });
     await reserve(tx);
@@ -214,26 +210,25 @@ async function freeze(
       version,
       publishedAt,
       publishedOn,
-      etag: createHash('sha256').update(result).digest('hex'),
-      title: publication.title,
-      panel: publication.panel,
-      headline: publicationHeadline(publication),
-      licence: publication.licence,
-      demo: publication.demo,
-      choices: choicesKept(input, publication),
+      etag: frozen.etag,
+      title: frozen.title,
+      panel: frozen.panel,
+      headline: frozen.headline,
+      licence: frozen.licence,
+      demo: frozen.demo,
+      choices: choicesKept(input, frozen),
       withdrawn: Object.fromEntries(readings.map((one) => [one.input.session.root, one.withdrawn])),
-      result,
-      citation: textOf(files, 'CITATION.cff'),
-      package: zip,
+      result: frozen.result,
+      citation: frozen.citation,
+      package: frozen.zip,
     });
   });
 }
 
 /** What a reader's verifier would object to is not published: above all a plan or a key that is not the sealed one. */
-function refuseWhatDiffers(checks: readonly Check[]): void {
-  const wrong = checks.filter(({ ok }) => !ok);
-  if (wrong.length === 0) return;
-  const told = wrong.slice(0, 3).map(({ name, found, expected }) => `${name}: ${found}, not ${expected}`);
+function refuseWhatDiffers(differs: Frozen['differs']): void {
+  if (differs.length === 0) return;
+  const told = differs.slice(0, 3).map(({ name, found, expected }) => `${name}: ${found}, not ${expected}`);
   const detail =
     `What would be published does not agree with its seal or with its own numbers (${told.join('; ')}).`.slice(
       0,
@@ -256,7 +251,7 @@ async function refuseMoved(
 }
 
 /** As much of the host's choices as went into the publication, and nothing else that was sent along. */
-function choicesKept(input: PublishInput, { caveats, arms }: Publication): PublishInput {
+function choicesKept(input: PublishInput, { caveats, arms }: Frozen): PublishInput {
   const names = new Set(arms.map(({ id }) => id));
   return {
     ...input,
@@ -266,10 +261,4 @@ function choicesKept(input: PublishInput, { caveats, arms }: Publication): Publi
         names.has(armId) && caveats.some((caveat) => caveat.on === on && caveat.text === text),
     ),
   };
-}
-
-function textOf(files: readonly PackageFile[], path: string): string {
-  const file = files.find((one) => one.path === path);
-  if (!file) throw new Error(`a data package has a ${path}`);
-  return new TextDecoder().decode(file.bytes);
 }

@@ -26,6 +26,9 @@ const TYPES: Readonly<Record<FrozenFile, string>> = {
   'CITATION.cff': 'application/yaml; charset=utf-8',
 };
 
+/** What stands beside a publication, which comes checked. */
+const BESIDE_PUBLICATION = publishedView.omit({ publication: true });
+
 const etagOf = (content: string | Uint8Array): string =>
   `"${createHash('sha256').update(content).digest('base64url')}"`;
 
@@ -81,17 +84,19 @@ export const publishedFeature: Feature = async (app, { deps, publicUrl }) => {
     },
     async (request, reply) => {
       const { version } = request.query;
-      const view = await readPublished(deps.db, request.params.address, version, publicOrigin);
-      const body = JSON.stringify(view);
+      const found = await readPublished(deps.db, request.params.address, version, publicOrigin);
+      const { publication: text, version: facts, ...view } = found;
+      const beside = JSON.stringify(BESIDE_PUBLICATION.parse(view));
+      // As it was checked when it was frozen: a later form of the contract must not change it, and it is large.
+      const body = `${beside.slice(0, -1)},"publication":${text ?? 'null'}}`;
       cached(reply, body);
       unlisted(reply, view.listed);
-      if (view.publication) linked(reply, view.address, view.publication);
-      // As it was checked when it was frozen: a later form of the contract must not change it.
+      if (text !== null) linked(reply, view.address, facts);
       return reply
         .type('application/json; charset=utf-8')
         .serializer(() => body)
         .code(view.state === 'published' ? 200 : 410)
-        .send(view);
+        .send({ ...view, publication: null });
     },
   );
   for (const name of Object.keys(TYPES) as FrozenFile[]) {

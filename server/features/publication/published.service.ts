@@ -10,9 +10,8 @@ import {
   type VersionFacts,
 } from '@oddglass/db/queries/publication.ts';
 import type { Db } from '@oddglass/db/client.ts';
-import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import type { PublicList, PublishedView } from '@oddglass/shared/contracts/publishing.ts';
-import { packageDigest, unzipPackage } from '@oddglass/shared/publication/package.ts';
+import { packageDigestOf } from '@oddglass/shared/publication/package.ts';
 import { problem } from '../../refusal/problem.ts';
 import { momentOf } from './feed.ts';
 import { versionOf } from './record.ts';
@@ -36,13 +35,19 @@ async function find(db: Db, address: string, wanted: number | undefined): Promis
   return { row, version, versions };
 }
 
+/** A publication as readers get it, with the text of its JSON instead of what that says: it is large. */
+export interface PublishedText extends Omit<PublishedView, 'publication'> {
+  publication: string | null;
+  version: VersionFacts;
+}
+
 /** A publication as readers get it, or its tombstone. */
 export async function readPublished(
   db: Db,
   address: string,
   wanted: number | undefined,
   publicOrigin: string | null,
-): Promise<PublishedView> {
+): Promise<PublishedText> {
   const { row, version, versions } = await find(db, address, wanted);
   const withdrawn = row.withdrawnAt !== null;
   const [text, zip] = withdrawn
@@ -59,10 +64,11 @@ export async function readPublished(
     // The sum of what was taken back would tell whoever guesses at it that the guess is true.
     versions: versions.map((one) => (withdrawn ? tombstoneOf(one) : versionOf(one))),
     withdrawnOn: row.withdrawnAt?.toISOString().slice(0, 10) ?? null,
-    publication: text === undefined ? null : (JSON.parse(text) as Publication),
-    digest: zip ? packageDigest(unzipPackage(zip)) : null,
+    publication: text ?? null,
+    digest: zip ? packageDigestOf(zip) : null,
     publicOrigin,
     zip: zip ? { bytes: zip.length, sha256: createHash('sha256').update(zip).digest('hex') } : null,
+    version,
   };
 }
 

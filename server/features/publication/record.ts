@@ -5,17 +5,15 @@ import {
   type Publication as PublicationRow,
 } from '@oddglass/db/queries/publication.ts';
 import type { Db } from '@oddglass/db/client.ts';
-import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import type { PublicationVersion, PublicationView } from '@oddglass/shared/contracts/publishing.ts';
-import type { Kept } from './compose.ts';
+import type { Kept } from '../../freeze/compose.ts';
 
 /** What stands for the choice of versions of before it was asked: as somebody starts anew. */
 const NOT_ASKED = { include: true, texts: [] };
 
 /** All versions that were ever published of a trial, for what a new one may not tell beside them. */
-export async function readKept(db: Db, trialId: string): Promise<Kept[]> {
-  const rows = await listEverPublished(db, trialId);
-  return rows.map(({ result, ...row }) => ({ ...row, publication: JSON.parse(result) as Publication }));
+export function readKept(db: Db, trialId: string): Promise<Kept[]> {
+  return listEverPublished(db, trialId);
 }
 
 export async function readViews(db: Db, trialId: string): Promise<PublicationView[]> {

@@ -2,14 +2,8 @@ import { findSession } from '@oddglass/db/queries/session.ts';
 import type { Panel } from '@oddglass/db/queries/panel.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import type { Refusal } from '@oddglass/shared/contracts/publishing.ts';
-import type { PublishableSession } from '@oddglass/shared/publication/assemble-choices.ts';
+import type { Reading } from '../../freeze/compose.ts';
 import { readPublishable } from '../../session-data/session-input.ts';
-
-/** A revealed session as it stands now, with its id and its place in what the host chose. */
-export interface Reading extends PublishableSession {
-  sessionId: string;
-  place: number;
-}
 
 /** Reads the chosen sessions of a trial; one that is of another trial, or not revealed, is refused by its place. */
 export async function readSessions(

@@ -2,31 +2,42 @@ import type { VersionFacts } from '@oddglass/db/queries/publication.ts';
 import { depositTold, type DepositInput } from '@oddglass/shared/contracts/deposit.ts';
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import type { PublishDraft, Refusal } from '@oddglass/shared/contracts/publishing.ts';
+import type { SessionInput } from '@oddglass/shared/analysis/analyse.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import { capital, people } from '@oddglass/shared/ground/phrases.ts';
+import { seededRandom } from '@oddglass/shared/ground/random.ts';
 import {
   peopleOf,
   publicInput,
   type PublicationChoices,
+  type PublishableSession,
 } from '@oddglass/shared/publication/assemble-choices.ts';
 import { refuseSubtraction } from '@oddglass/shared/publication/assemble-refusals.ts';
 import { assemblePublication } from '@oddglass/shared/publication/assemble.ts';
 import { MIN_BATCH, PublicationRefused } from '@oddglass/shared/publication/disclosure.ts';
 import { maskedFairTest, type TrialRecord } from '@oddglass/shared/publication/record-texts.ts';
-import type { Deps } from '../../deps.ts';
-import type { Reading } from './sessions.ts';
 import { SOFTWARE } from './software.ts';
+
+/** A revealed session as it stands now, with its id and its place in what the host chose. */
+export interface Reading extends PublishableSession {
+  sessionId: string;
+  place: number;
+}
 
 /** A version that somebody may have kept, with how many had withdrawn by then. */
 export interface Kept {
   publicationId: string;
   version: number;
-  publication: Publication;
+  /** Text of its result.json: read where there is time for it. */
+  result: string;
   withdrawn: VersionFacts['withdrawn'];
   choices: VersionFacts['choices'];
 }
 
+/** All that a publication is made of: facts alone, so that it can be handed to a thread. */
 export interface Composing {
+  /** 32 bytes from which its labels and orders are drawn. */
+  seed: Uint8Array;
   draft: Pick<
     PublishDraft,
     'title' | 'licence' | 'comments' | 'caveatAnswers' | 'record' | 'agreeSmall' | 'armNames'
@@ -51,21 +62,32 @@ export function armsOf(readings: readonly Reading[]): { id: string; name: string
   return [...new Map(arms.map((arm) => [arm.id, arm])).values()];
 }
 
-/** Puts the publication together as it would be published; PublicationRefused when it may not be. */
-export async function compose(deps: Deps, composing: Composing): Promise<Publication> {
+type Analyse = (input: SessionInput) => ResultDocument;
+
+/** What has to be analysed for it, a session each, as readers will get it. Those without answers are refused later on. */
+export function analysed(composing: Composing): SessionInput[] {
+  const arms = publicArms(composing);
+  return composing.readings
+    .map((reading) => withMaskedRecord(reading, composing).input)
+    .filter((input) => peopleOf(input).assessors.length > 0)
+    .map((input) => publicInput(input, arms));
+}
+
+const publicArms = ({ draft, readings }: Composing): PublicationChoices['arms'] =>
+  armsOf(readings).map(({ id, differs }) => ({ armId: id, name: draft.armNames[id] ?? '', differs }));
+
+/**
+ * Puts the publication together as it would be published.
+ * @throws PublicationRefused when it may not be.
+ */
+export function compose(composing: Composing, analyse: Analyse): Publication {
   const { draft, earlier, record } = composing;
   const readings = composing.readings.map((reading) => withMaskedRecord(reading, composing));
-  const arms = armsOf(readings).map(({ id, differs }) => ({
-    armId: id,
-    name: draft.armNames[id] ?? '',
-    differs,
-  }));
+  const arms = publicArms(composing);
   refuseKept(composing);
-  const documents = new Map<string, ResultDocument>();
-  for (const { input } of readings) {
-    if (peopleOf(input).assessors.length === 0) continue;
-    documents.set(input.session.root, await deps.analyst.analyse(publicInput(input, arms)));
-  }
+  const documents = new Map(
+    analysed(composing).map((input) => [input.session.root, analyse(input)] as const),
+  );
   const choices: PublicationChoices = {
     title: draft.title,
     panel: composing.panel,
@@ -78,22 +100,24 @@ export async function compose(deps: Deps, composing: Composing): Promise<Publica
     tastings: composing.tastings,
     publishedOn: composing.publishedOn,
     version: composing.version,
-    earlier: earlier?.publication ?? null,
+    earlier: earlier && publicationOf(earlier),
   };
   const made = assemblePublication({
     sessions: readings,
     choices,
-    random: deps.random,
+    random: seededRandom(composing.seed),
     analyse: ({ session }) => {
       const document = documents.get(session.root);
       if (!document) throw new Error('a session without answers is refused before it is analysed');
       return document;
     },
   });
-  for (const { publication } of composing.kept) refuseSubtraction(publication, made.sessions);
+  for (const version of composing.kept) refuseSubtraction(publicationOf(version), made.sessions);
   const deposit = draft.deposit ? depositTold(draft.deposit) : null;
   return { ...made, ...(deposit && { deposit }), software: SOFTWARE };
 }
+
+const publicationOf = ({ result }: Kept): Publication => JSON.parse(result) as Publication;
 
 /** Caveats of the fair-test check name no word of the record that the host did not pass, whether the record goes along or not. */
 function withMaskedRecord(reading: Reading, { record, draft }: Composing): Reading {
