@@ -83,7 +83,11 @@ beforeAll(async () => {
   const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
     handler: WebHandler;
   };
-  server = await startServer({ webHandler: handler, clock: () => new Date() });
+  server = await startServer({
+    webHandler: handler,
+    builtPages: pathToFileURL(`${root}web/build/handler.js`),
+    clock: () => new Date(),
+  });
   address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
   browser = await launchBrowser();
   host = await firstHost(server.app);

@@ -23,7 +23,10 @@ beforeAll(async () => {
   const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
     handler: WebHandler;
   };
-  server = await startServer({ webHandler: handler });
+  server = await startServer({
+    webHandler: handler,
+    builtPages: pathToFileURL(`${root}web/build/handler.js`),
+  });
   address = await server.app.listen({ port: 0, host: '127.0.0.1' });
   host = await firstHost(server.app);
 });

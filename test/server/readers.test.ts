@@ -243,3 +243,34 @@ describe('the shelf', () => {
     expect((await shelf.get('b', '1', () => Promise.resolve(fresh('found')))).status).toBe(200);
   });
 });
+
+test('a page is made in a thread where it is known where the built pages are', async () => {
+  const built = new URL('../support/small-pages.ts', import.meta.url);
+  const { pool, url: databaseUrl } = server.database;
+  const second = await buildApp({ pool, databaseUrl, webHandler: pages, builtPages: built });
+  try {
+    const at = new URL(await second.listen({ port: 0, host: '127.0.0.1' }));
+    const before = drawn;
+    const byThread = await raw(`/p/${view.address}`, {}, 'GET', at);
+    expect([byThread.status, byThread.bytes.toString()]).toEqual([200, `for ${at.host} by http`]);
+    expect(drawn).toBe(before);
+  } finally {
+    await second.close();
+  }
+});
+
+test('a page is made without its thread where there is none to be had', async () => {
+  const { pool, url: databaseUrl } = server.database;
+  const nowhere = new URL('../support/no-such-pages.ts', import.meta.url);
+  const second = await buildApp({ pool, databaseUrl, webHandler: pages, builtPages: nowhere });
+  try {
+    const at = new URL(await second.listen({ port: 0, host: '127.0.0.1' }));
+    const before = drawn;
+    const { status, bytes } = await raw(`/p/${view.address}`, {}, 'GET', at);
+    // Withdrawn above: the page says so.
+    expect([status, drawn]).toEqual([410, before + 1]);
+    expect(bytes.toString()).toContain('words words');
+  } finally {
+    await second.close();
+  }
+});

@@ -4,32 +4,10 @@ import type { PublicationView } from '@oddglass/shared/contracts/publishing.ts';
 import { BUILT_IN } from '@oddglass/shared/vocabulary/built-in.ts';
 import { playFaultSession, type FaultHost } from './fault-client.ts';
 import { figures } from './load-figures.ts';
-
-/** What the health page did while something went on. */
-interface Watched<T> {
-  result: T;
-  seconds: number;
-  health: number[];
-}
+import { askedUntil } from './reader-load.ts';
 
 const STRENGTHS = [1, 2, 3] as const;
-const EVERY_MS = 20;
 const BOUND_MS = 100;
-
-/** Asks the health page again and again, one at a time, until the work is done. */
-async function watched<T>(address: string, work: Promise<T>): Promise<Watched<T>> {
-  const started = performance.now();
-  let over = false;
-  const ended = work.finally(() => (over = true));
-  const health: number[] = [];
-  while (!over) {
-    const asked = performance.now();
-    await (await fetch(`${address}/api/health`)).arrayBuffer();
-    health.push(performance.now() - asked);
-    await wait(EVERY_MS);
-  }
-  return { result: await ended, seconds: (performance.now() - started) / 1000, health };
-}
 
 /**
  * A publication of several large descriptions: how long the health page takes meanwhile, step by step. Prints; a step with
@@ -78,7 +56,10 @@ export async function besideMaking(
     listed: true,
   };
   const tell = async <T>(what: string, work: Promise<T>): Promise<T> => {
-    const { result, seconds, health } = await watched(address, work);
+    const started = performance.now();
+    // From a process of its own: what reads megabytes here is not what waits.
+    const { result, times: health } = await askedUntil(`${address}/api/health`, work);
+    const seconds = (performance.now() - started) / 1000;
     const { n, p50, p95 } = figures(health);
     const longest = Math.max(...health);
     console.log(

@@ -66,6 +66,37 @@ async function read({ urls, readers, perSecond, ms }: ReadingOrder): Promise<Rea
   return count;
 }
 
+/** Asks one page again and again, one request at a time, from another process, until it is ended. */
+export async function askedUntil<T>(url: string, work: Promise<T>): Promise<{ result: T; times: number[] }> {
+  const child = fork(fileURLToPath(import.meta.url), ['ask', url], { stdio: 'inherit' });
+  try {
+    const times = new Promise<number[]>((resolve, reject) => {
+      child.once('message', (told) => resolve(told as number[]));
+      child.once('error', reject);
+    });
+    const result = await work;
+    child.send('enough');
+    return { result, times: await times };
+  } finally {
+    child.disconnect();
+  }
+}
+
+const EVERY_MS = 20;
+async function ask(url: string): Promise<void> {
+  const times: number[] = [];
+  let enough = false;
+  process.once('message', () => (enough = true));
+  while (!enough) {
+    const asked = performance.now();
+    await (await fetch(url)).arrayBuffer();
+    times.push(performance.now() - asked);
+    await wait(EVERY_MS);
+  }
+  process.send?.(times);
+}
+
+if (process.argv[2] === 'ask') void ask(process.argv[3] ?? '');
 if (process.argv[2] === 'read') {
   process.once('message', (order) => {
     void read(order as ReadingOrder).then((count) => process.send?.(count));
