@@ -18,7 +18,7 @@ declare module 'fastify' {
 
 // People at their own pace never notice; programs without a pause are slowed down. Our own numbers, measured by
 // `npm run load`.
-const READING: PaceOptions = { perSecond: 20, burst: 60, peakPerSecond: 30, longestMs: 10_000 };
+const READING: PaceOptions = { perSecond: 100, burst: 150, peakPerSecond: 150, longestMs: 10_000 };
 // After something was made it rests three times as long, so that a wave of first readers takes a quarter of the process;
 // what a thread made rests as long as it took, since that thread takes the other core.
 const REST_AFTER_MAKING = 3;
