@@ -6,7 +6,6 @@ import { pathToFileURL } from 'node:url';
 import AxeBuilder from '@axe-core/playwright';
 import type { WebHandler } from '@oddglass/server/plugins/web.ts';
 import { unzipPackage } from '@oddglass/shared/publication/package.ts';
-import { validateCFFFile } from 'cffjs';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { firstHost, invited, startServer, type Hosted, type TestServer } from '../support/app.ts';
@@ -14,6 +13,7 @@ import { launchBrowser } from '../support/browser.ts';
 import {
   objections,
   pythonWithPandas,
+  readCitation,
   readTable,
   tablesOf,
   type Description,
@@ -150,7 +150,7 @@ test('its package satisfies the schemas that it names', async () => {
   for (const { name } of tablesOf(described)) await readTable(described, name, folder);
   // The citation stands in the folder and in the package.
   for (const at of [folder, join(stick, ADDRESS)])
-    expect(validateCFFFile(at)).toMatchObject({ type: 'dataset' });
+    expect(readCitation(await readFile(join(at, 'CITATION.cff'), 'utf8')).objections).toEqual([]);
   const crate = JSON.parse(await text('ro-crate-metadata.json')) as { '@graph': { '@id': string }[] };
   const files = crate['@graph'].map((one) => one['@id']).filter((id) => /^[\w.-]+\.\w+$/.test(id));
   expect(files).toEqual(expect.arrayContaining(['result.json', 'trays.csv', 'README.md', 'CITATION.cff']));

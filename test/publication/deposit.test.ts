@@ -1,15 +1,12 @@
 import { createHash } from 'node:crypto';
-import { mkdtemp, rm, writeFile } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
 import { depositInput, depositTold } from '@oddglass/shared/contracts/deposit.ts';
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import { citationFile, schemaOrgDataset } from '@oddglass/shared/publication/citation.ts';
 import { packageFiles, zipPackage } from '@oddglass/shared/publication/package.ts';
 import { consentStatement } from '@oddglass/shared/publication/deposit.ts';
 import { verifyPackage } from '@oddglass/shared/publication/verify.ts';
-import { CFF_FILENAME, validateCFFFile } from 'cffjs';
 import { describe, expect, it } from 'vitest';
+import { readCitation } from '../support/data-package.ts';
 import { fixturePublication } from './package-fixture.ts';
 
 // What research archives get: RO-Crate, Data Package, Citation File Format, and the Dataset of search engines.
@@ -210,32 +207,25 @@ it('says of consent what the publication shows, session by session', () => {
 });
 
 describe('CITATION.cff', () => {
-  // Read as YAML and held against the whole schema of CFF 1.2.0 by a library that carries it.
-  const read = async (publication: Publication, url: string | null): Promise<unknown> => {
-    const folder = await mkdtemp(join(tmpdir(), 'oddglass-cff-'));
-    try {
-      await writeFile(join(folder, CFF_FILENAME), citationFile(publication, url));
-      return validateCFFFile(folder);
-    } finally {
-      await rm(folder, { recursive: true });
-    }
-  };
+  const read = (publication: Publication, url: string | null) => readCitation(citationFile(publication, url));
 
   it.each([
     ['a DOI and an e-mail address', deposited, URL_OF],
     ['a page to ask at', { ...bare, deposit: { contact: 'https://example.org/ask', related: [] } }, URL_OF],
     ['nothing', bare, null],
-  ])('with %s satisfies the schema of CFF 1.2.0', async (_, publication, url) => {
-    await expect(read(publication, url)).resolves.toMatchObject({ 'cff-version': '1.2.0', type: 'dataset' });
+  ])('with %s satisfies the schema of CFF 1.2.0', (_, publication, url) => {
+    const { objections, citation } = read(publication, url);
+    expect(objections).toEqual([]);
+    expect(citation).toMatchObject({ 'cff-version': '1.2.0', type: 'dataset' });
   });
 
-  it('is objected to with a DOI that is an address', async () => {
+  it('is objected to with a DOI that is an address', () => {
     const unfit = { ...bare, deposit: { doi: 'https://doi.org/10.5072/a', related: [] } };
-    await expect(read(unfit, null)).rejects.toThrow('CFF validation failed');
+    expect(read(unfit, null).objections).not.toEqual([]);
   });
 
-  it('has DOI and contact as fields of their own', async () => {
-    await expect(read(deposited, URL_OF)).resolves.toMatchObject({
+  it('has DOI and contact as fields of their own', () => {
+    expect(read(deposited, URL_OF).citation).toMatchObject({
       doi: '10.5072/warm.1',
       contact: [{ name: bare.panel, email: 'panel@example.org' }],
     });

@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { Ajv } from 'ajv';
 import draft4 from 'ajv-draft-04';
 import formats from 'ajv-formats';
+import { parse } from 'yaml';
 
 // A data package, checked by others' means: its description against the JSON Schemas that Frictionless publishes, its
 // tables by Frictionless' own library for table schemas.
@@ -107,6 +108,19 @@ async function rowsOf(
     doublequote: doubleQuote,
   });
   return table.read({ keyed: true, relations, forceCast: false });
+}
+
+/** What the schema of CFF 1.2.0 objects to in a CITATION.cff, and what it says. */
+export function readCitation(text: string): { objections: string[]; citation: Record<string, unknown> } {
+  const ajv = new Ajv({ strict: false, allErrors: true });
+  addFormats(ajv);
+  const schema = readFileSync(new URL('../reference/cff/schema.json', import.meta.url), 'utf8');
+  const validate = ajv.compile(JSON.parse(schema) as object);
+  // YAML 1.2: a day is a text, as the schema asks.
+  const citation = parse(text) as Record<string, unknown>;
+  validate(citation);
+  const objected = validate.errors ?? [];
+  return { citation, objections: objected.map(({ instancePath, message }) => `${instancePath} ${message}`) };
 }
 
 /** The first Python with pandas; null where there is none. */
