@@ -1,6 +1,5 @@
 import { readFileSync } from 'node:fs';
-import { pathToFileURL } from 'node:url';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
+import { loadPages } from '@oddglass/server/boot/open-server.ts';
 import type { Answer } from '@oddglass/shared/contracts/ballot.ts';
 import type { Part, RatingPart } from '@oddglass/shared/contracts/part.ts';
 import { ratingResult } from '@oddglass/shared/contracts/result-rating.ts';
@@ -20,13 +19,11 @@ let address: string;
 let host: Hosted;
 
 beforeAll(async () => {
-  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
-    handler: WebHandler;
-  };
-  server = await startServer({ webHandler: handler });
+  server = await startServer({ webHandler: await loadPages() });
   address = await server.app.listen({ port: 0, host: '127.0.0.1' });
   host = await firstHost(server.app);
 });
+
 afterAll(() => server?.close());
 
 async function readBack(session: SessionView): Promise<{ result: ResultDocument; page: string }> {

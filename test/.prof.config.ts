@@ -1,0 +1,99 @@
+import { defineConfig } from 'vitest/config';
+
+const here = (file: string): string => new URL(file, import.meta.url).pathname;
+
+// What kills, cuts off and waits, which .ci/run does after npm test.
+const LONG = 'test/{flow/{faults,outage,lighthouse,large-result},boot/exit}.test.ts';
+
+// Walks over one matter each, beside the evening, the first evening and the publication that npm test walks.
+const WALKS =
+  'test/flow/{parts,parts-flights,planner,spikes,safety,members,late-question,hand-over,printed,sign-out,passkey,story,trial-record,published-data,published-folder,pulls,replicate,whole-trial}.test.ts';
+
+// What starts vitest many times, compares with R, lists every order or plays hundreds of panels.
+const FURTHER =
+  'test/{runner/{runner,ci,commands},analysis/{sentences,search},design/choice-orders,stats/live-r,analysis/story/next-marks,publication/{corruptions,withheld}}.test.ts';
+
+// Six projects: pure code; what of it is long by nature; the API against a real PostgreSQL; whole evenings in a real browser;
+// further walks in it; and what wants the machine to itself.
+export default defineConfig({
+  root: here('..'),
+  test: {
+    // vitest leaves a core free for a watcher; with two that is half the machine.
+    maxWorkers: '100%',
+    // What is waited for comes when it comes: how soon is said where it matters, and a busy machine is not a failure.
+    expect: { poll: { timeout: 20_000 } },
+    projects: [
+      {
+        extends: true,
+        test: {
+          name: 'unit',
+          setupFiles: [here('support/properties.setup.ts'), here('.artifacts/prof-setup.ts')],
+          include: [
+            'test/{stats,kinds,design,rules,contracts,analysis,vocabulary,publication,web,structure,runner,ground,planner,export,fermentation,notebook}/**/*.test.ts',
+          ],
+          exclude: [FURTHER],
+          env: { TZ: 'UTC' },
+          testTimeout: 60_000,
+        },
+      },
+      {
+        extends: true,
+        test: {
+          name: 'further',
+          setupFiles: [here('support/properties.setup.ts'), here('.artifacts/prof-setup.ts')],
+          include: [FURTHER],
+          env: { TZ: 'UTC' },
+          testTimeout: 60_000,
+        },
+      },
+      {
+        extends: true,
+        test: {
+          name: 'api',
+          setupFiles: [here('support/properties.setup.ts'), here('.artifacts/prof-setup.ts')],
+          include: ['test/{db,server}/**/*.test.ts'],
+          globalSetup: [here('support/postgres.setup.ts')],
+          env: { TZ: 'UTC' },
+          testTimeout: 120_000,
+          hookTimeout: 120_000,
+        },
+      },
+      {
+        extends: true,
+        test: {
+          name: 'browser',
+          include: ['test/{flow,boot}/**/*.test.ts'],
+          exclude: [LONG, WALKS],
+          globalSetup: [here('support/browser.setup.ts'), here('support/postgres.setup.ts')],
+          env: { TZ: 'UTC' },
+          testTimeout: 300_000,
+          hookTimeout: 300_000,
+        },
+      },
+      {
+        extends: true,
+        test: {
+          name: 'walk',
+          include: [WALKS],
+          globalSetup: [here('support/browser.setup.ts'), here('support/postgres.setup.ts')],
+          env: { TZ: 'UTC' },
+          testTimeout: 300_000,
+          hookTimeout: 300_000,
+        },
+      },
+      {
+        extends: true,
+        test: {
+          name: 'long',
+          include: [LONG],
+          globalSetup: [here('support/browser.setup.ts'), here('support/postgres.setup.ts')],
+          env: { TZ: 'UTC' },
+          // Each of these wants the machine to itself.
+          fileParallelism: false,
+          testTimeout: 300_000,
+          hookTimeout: 300_000,
+        },
+      },
+    ],
+  },
+});
