@@ -1,5 +1,6 @@
 import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
 import { setTimeout as wait } from 'node:timers/promises';
+import { fileURLToPath } from 'node:url';
 import { birthOf } from '@oddglass/server/boot/process-identity.ts';
 
 const ORDERLY_MS = 5_000;
@@ -20,6 +21,9 @@ export interface NodeRun {
   kept?: boolean;
 }
 
+// Most parts start Node many times, the service among it: what was compiled once is read the next time.
+const NODE_COMPILE_CACHE = fileURLToPath(new URL('../.artifacts/compiled', import.meta.url));
+
 const running = new Set<ChildProcess>();
 
 /** Runs a script of Node to its end, or to the end of its time. */
@@ -31,7 +35,7 @@ export async function runNode(
   const prints = kept ? 'pipe' : 'inherit';
   const child = spawn(process.execPath, [file, ...args], {
     cwd: folder,
-    env: { ...process.env, ...env },
+    env: { NODE_COMPILE_CACHE, ...process.env, ...env },
     stdio: ['ignore', prints, prints],
   });
   let said = '';
