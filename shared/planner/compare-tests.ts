@@ -116,7 +116,9 @@ export function testAt(
     power: powerOfTrays({ ...plan, assessors }).power,
     cupsEach,
     needMl,
-    enough: needMl.every((need, at) => need <= (arms.find(({ id }) => id === part.armIds[at])?.volumeMl ?? 0)),
+    enough: needMl.every(
+      (need, at) => need <= (arms.find(({ id }) => id === part.armIds[at])?.volumeMl ?? 0),
+    ),
     ethanolGrams: abv === null ? null : ethanolGrams({ ml: cupsEach * cupMl, abvPercent: abv }),
     needsDirection: stronger !== 'not-named',
   };

@@ -59,7 +59,7 @@ test('60 words by 8 samples by 100 assessors: a whole page, its first plot witho
   };
   const plan = { assessors: ASSESSORS, spareSeats: 0, cupMl: 20, parts: [part] };
   const session = await playSession(server, host, trial, plan, palate);
-  
+
   const url = `${address}/bench/session/${session.id}/result`;
   const times: number[] = [];
   let html = '';
@@ -74,7 +74,7 @@ test('60 words by 8 samples by 100 assessors: a whole page, its first plot witho
     `result page, ${WORDS} words x ${SAMPLES} samples x ${ASSESSORS} assessors: first ${Math.round(times[0]!)} ms, ` +
       `median ${sorted[Math.floor(REPEATS / 2)]} ms of ${REPEATS}, ${Math.round(html.length / 1024)} KB of HTML`,
   );
-  
+
   const { parts } = await host.caller.ok<ResultDocument>('GET', `/api/sessions/${session.id}/result`);
   const result = descriptionResult.parse(parts[0]);
   expect(result.served).toEqual({
@@ -83,7 +83,7 @@ test('60 words by 8 samples by 100 assessors: a whole page, its first plot witho
     answers: ASSESSORS * SAMPLES,
     unanswered: 0,
   });
-  
+
   const plain = await stage.browserOf(host, { javaScriptEnabled: false, viewport: SIZES.tablet });
   const page = await plain.newPage();
   await page.goto(url);

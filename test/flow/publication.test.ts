@@ -206,7 +206,9 @@ describe('for readers', () => {
     });
     expect(html).toContain('property="og:title" content="Does warmth show?"');
     for (const link of await page.locator('a[download]').all()) {
-      const file = await page.request.get(new URL((await link.getAttribute('href')) ?? '', stage.address).href);
+      const file = await page.request.get(
+        new URL((await link.getAttribute('href')) ?? '', stage.address).href,
+      );
       expect(file.status()).toBe(200);
     }
     await page.context().close();

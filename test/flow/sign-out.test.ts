@@ -23,7 +23,8 @@ beforeAll(async () => {
   host = await firstHost(stage.server.app);
   await invited(host, 'steward', 'Steward');
   open = await moved(host, await draft(host, await newTrial(host)), 'seal', 'open');
-});beforeEach(async () => {
+});
+beforeEach(async () => {
   await context?.close();
   context = await stage.browser.newContext({ viewport: SIZES.tablet, locale: 'en-GB', hasTouch: true });
   page = await context.newPage();

@@ -72,18 +72,18 @@ test('a story is whole without scripts, clean to axe and fits its screens, empty
   );
   const [page, plain] = await Promise.all(contexts.map((context) => context.newPage()));
   const path = `${address}/bench/trial/${trial.id}/story`;
-  
+
   await page!.goto(path);
   expect(await page!.textContent('main')).toContain('No session of this trial is revealed yet.');
   await expectAccessible(page!, 'empty');
-  
+
   const settings = { assessors: 12, spareSeats: 0, parts: storyParts(trial) };
   await playSession(server, host, trial, { ...settings, title: 'Day 2' }, palate(4, 0));
   server.clock.now = new Date(server.clock.now.getTime() + 2 * 86_400_000);
   const ask = (method: string, at: string, body: unknown) => host.caller.ok<never>(method, at, body);
   await foundFit(ask, trial, server.clock.now.toISOString());
   await playSession(server, host, trial, { ...settings, title: 'Day 4' }, palate(12, 30));
-  
+
   await plain!.goto(path);
   const words = (await plain!.textContent('main')) ?? '';
   expect(words).toContain('The difference was not equally large in these two sessions');
@@ -113,7 +113,7 @@ test('a story is whole without scripts, clean to axe and fits its screens, empty
   }
   expect((await contexts[1]!.request.get(`${path}/word-9.svg`)).status()).toBe(404);
   expect(await plain!.getByRole('button', { name: 'PNG' }).count()).toBe(0);
-  
+
   await page!.goto(path);
   for (const { width, height } of SCREENS) {
     await page!.setViewportSize({ width, height });

@@ -1,4 +1,3 @@
-
 import type { Part } from '@oddglass/shared/contracts/part.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import type { BrowserContext, Page } from 'playwright-core';
@@ -44,7 +43,11 @@ beforeAll(async () => {
   stage.server.clock.now = new Date(PITCHED);
   host = await firstHost(stage.server.app);
   await invited(host, 'steward', 'Cellar');
-  context = await stage.browser.newContext({ viewport: SIZES.phone, hasTouch: true, reducedMotion: 'reduce' });
+  context = await stage.browser.newContext({
+    viewport: SIZES.phone,
+    hasTouch: true,
+    reducedMotion: 'reduce',
+  });
   await context.clock.install({ time: PITCHED });
   page = await context.newPage();
   page.on('pageerror', (error) => stage.errors.push(error.message));

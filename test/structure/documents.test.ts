@@ -17,7 +17,9 @@ const textOf = (document: string): string => readFileSync(join(ROOT, document), 
 
 /** What stands in backticks, and lines of fences. */
 function codeIn(text: string): string[] {
-  const fences = [...text.matchAll(/^```\n([\s\S]*?)^```/gm)].flatMap(([, inside = '']) => inside.split('\n'));
+  const fences = [...text.matchAll(/^```\n([\s\S]*?)^```/gm)].flatMap(([, inside = '']) =>
+    inside.split('\n'),
+  );
   const prose = text.replaceAll(/^```\n[\s\S]*?^```/gm, '');
   return [...fences, ...[...prose.matchAll(/`([^`]+)`/g)].map(([, inside = '']) => inside)];
 }
@@ -26,7 +28,10 @@ function codeIn(text: string): string[] {
 function tree(): string[] {
   const found = ROOMS.flatMap((room) =>
     readdirSync(join(ROOT, room), { recursive: true, withFileTypes: true })
-      .map((entry) => posix.join(entry.parentPath.slice(ROOT.length), entry.name) + (entry.isDirectory() ? '/' : ''))
+      .map(
+        (entry) =>
+          posix.join(entry.parentPath.slice(ROOT.length), entry.name) + (entry.isDirectory() ? '/' : ''),
+      )
       .filter((path) => !/(^|\/)(node_modules|build|\.svelte-kit|\.artifacts)\//.test(path)),
   );
   const top = readdirSync(ROOT, { withFileTypes: true }).filter((entry) => entry.isFile());
@@ -42,13 +47,12 @@ const looksLikePath = (code: string): boolean =>
 function isThere(path: string, all: readonly string[]): boolean {
   const pattern = path.replaceAll(/<[^>]*>/g, '*');
   const ways = ROOMS.includes(pattern.split('/')[0] ?? '') ? [pattern] : [pattern, `**/${pattern}`];
-  return all.some((one) =>
-    ways.some((way) => matchesGlob(one.replace(/\/$/, ''), way.replace(/\/$/, ''))),
-  );
+  return all.some((one) => ways.some((way) => matchesGlob(one.replace(/\/$/, ''), way.replace(/\/$/, ''))));
 }
 
 const { scripts } = JSON.parse(textOf('package.json')) as { scripts: Record<string, string> };
-const runner = readFileSync(join(ROOT, 'test/run.ts'), 'utf8') + readFileSync(join(ROOT, 'test/support/parts.ts'), 'utf8');
+const runner =
+  readFileSync(join(ROOT, 'test/run.ts'), 'utf8') + readFileSync(join(ROOT, 'test/support/parts.ts'), 'utf8');
 const parts = [...runner.matchAll(/name: '([^']+)'/g)].map(([, name = '']) => name);
 
 /** What is wrong with a command, or null. */
@@ -77,7 +81,9 @@ describe.each(DOCUMENTS)('%s', (document) => {
   });
 
   test('names commands that are there', () => {
-    const commands = code.flatMap((line) => line.split('&&')).filter((line) => /\b(npm|npx|node) /.test(line));
+    const commands = code
+      .flatMap((line) => line.split('&&'))
+      .filter((line) => /\b(npm|npx|node) /.test(line));
     expect(commands.length).toBeGreaterThan(5);
     expect(commands.map(wrongWith).filter((wrong) => wrong !== null)).toEqual([]);
   });
@@ -99,7 +105,9 @@ test('the house as drawn is the house', () => {
   });
   expect(folders.length).toBeGreaterThan(25);
   const places = (folder: string): string[] => [folder, folder.replace('web/', 'web/src/')];
-  expect(folders.filter((folder) => !places(folder).some((place) => existsSync(join(ROOT, place))))).toEqual([]);
+  expect(folders.filter((folder) => !places(folder).some((place) => existsSync(join(ROOT, place))))).toEqual(
+    [],
+  );
   // And nothing of the two rooms that are drawn whole is left out.
   for (const room of ['shared', 'server']) {
     const real = readdirSync(join(ROOT, room), { withFileTypes: true })

@@ -8,7 +8,11 @@ import type {
   PublishableSession,
   PublicationChoices,
 } from '@oddglass/shared/publication/assemble-choices.ts';
-import { PROTECTIONS, PublicationRefused, type Protections } from '@oddglass/shared/publication/disclosure.ts';
+import {
+  PROTECTIONS,
+  PublicationRefused,
+  type Protections,
+} from '@oddglass/shared/publication/disclosure.ts';
 import { seedOf } from '../design/chance.ts';
 import {
   ARMS,

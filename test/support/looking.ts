@@ -24,7 +24,9 @@ export async function expectAccessible(page: Page, name: string, tags?: readonly
   // Else axe itself fetches the styles once more, which a browser refuses there.
   if (page.url().startsWith('file:')) builder.options({ preload: false });
   const { violations } = await (tags ? builder.withTags([...tags]) : builder).analyze();
-  const found = violations.map(({ id, nodes }) => `${name}: ${id} ${nodes.map(({ html }) => html).join(' ')}`);
+  const found = violations.map(
+    ({ id, nodes }) => `${name}: ${id} ${nodes.map(({ html }) => html).join(' ')}`,
+  );
   expect(found).toEqual([]);
 }
 

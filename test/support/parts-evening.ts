@@ -146,7 +146,10 @@ export function playKinds(of: 'choices' | 'flights'): void {
         'open',
       );
       const folder = kind.replaceAll(/[^A-Za-z0-9]+/g, '-');
-      const [tablet, keys] = [await stage.newPage(SIZES.tablet, DEVICE), await stage.newPage(SIZES.phone, DEVICE)];
+      const [tablet, keys] = [
+        await stage.newPage(SIZES.tablet, DEVICE),
+        await stage.newPage(SIZES.phone, DEVICE),
+      ];
       await sitDown(tablet, session, 1);
       const touched = await byTouch(tablet, looker(`${folder}-touch`));
       await sitDown(keys, session, 2);

@@ -11,8 +11,7 @@ const root = fileURLToPath(new URL('../..', import.meta.url));
 
 /** A script of a package or a file of ours. Such parts run side by side, each after the one it names. */
 export type ScriptPart = { name: string; after?: string } & (
-  | { package: string; script: string; args: string[]; folder?: string }
-  | { file: string }
+  { package: string; script: string; args: string[]; folder?: string } | { file: string }
 );
 
 /** One thing to check: a script, or the tests of one vitest project, which takes all cores by itself. */
@@ -70,7 +69,11 @@ export const STATIC_PARTS: ScriptPart[] = [
 ];
 
 /** After the pages were prepared, which both would do at once otherwise. */
-export const BUILD: ScriptPart = { name: 'build of the pages', after: prepared, file: 'server/boot/build-web.ts' };
+export const BUILD: ScriptPart = {
+  name: 'build of the pages',
+  after: prepared,
+  file: 'server/boot/build-web.ts',
+};
 
 /** Runs every part, also after one has failed, and ends with one line of counts. Sets the exit code. */
 export async function runParts(parts: Part[], options: RunOptions = DEFAULTS): Promise<void> {

@@ -3,7 +3,12 @@ import type { BallotInput, BallotReceipt } from '@oddglass/shared/contracts/ball
 import { PROBLEMS, type ProblemName } from '@oddglass/shared/contracts/problem.ts';
 import { ApiProblem, NoAnswer } from '../../web/src/lib/api/client.ts';
 import { sheetKey } from '../../web/src/lib/seat/tray/sheets.ts';
-import { Outbox, afterFailure, type BallotStore, type KeptBallot } from '../../web/src/lib/seat/keep/outbox.ts';
+import {
+  Outbox,
+  afterFailure,
+  type BallotStore,
+  type KeptBallot,
+} from '../../web/src/lib/seat/keep/outbox.ts';
 
 const uuid = (n: number): string => `00000000-0000-4000-8000-${String(n).padStart(12, '0')}`;
 const TOKEN = 'a'.repeat(22);

@@ -3,7 +3,13 @@ import type { NextSession, StoryInput } from '../../contracts/story.ts';
 import { listed, percent, plain } from '../../ground/phrases.ts';
 import type { DifferencePartKind } from '../../kinds/kind.ts';
 import { DIFFERENCES, hasRightAnswer } from '../../kinds/kinds.ts';
-import { comparedSize, dPrimeOfShare, shareOfDPrime, smallestPanel, testAt } from '../../planner/compare-tests.ts';
+import {
+  comparedSize,
+  dPrimeOfShare,
+  shareOfDPrime,
+  smallestPanel,
+  testAt,
+} from '../../planner/compare-tests.ts';
 import type { ComparedTest, PlannedArm } from '../../planner/plan-reading.ts';
 import type { DifferenceGroup } from './differences.ts';
 
