@@ -43,8 +43,10 @@ const looksLikePath = (code: string): boolean =>
   (FILE.test(code) || ROOMS.includes(code.split('/')[0] ?? '') || /^\w[\w-]*\/([\w-]+\/)*$/.test(code)) &&
   !ELSEWHERE.test(code);
 
-/** Is it there, from the root or, where it does not begin with a room, somewhere? */
+/** Is it there, from the root or, where it does not begin with a room, somewhere? Of `{a,b}` each. */
 function isThere(path: string, all: readonly string[]): boolean {
+  const [, before = '', either = '', after = ''] = /^(.*?)\{([^}]*)\}(.*)$/.exec(path) ?? [];
+  if (either !== '') return either.split(',').every((one) => isThere(before + one + after, all));
   const pattern = path.replaceAll(/<[^>]*>/g, '*');
   const ways = ROOMS.includes(pattern.split('/')[0] ?? '') ? [pattern] : [pattern, `**/${pattern}`];
   return all.some((one) => ways.some((way) => matchesGlob(one.replace(/\/$/, ''), way.replace(/\/$/, ''))));
@@ -146,6 +148,7 @@ describe('what is not there is told', () => {
     ['cellar.ts', false],
     ['shared/kinds/<kind>.ts', true],
     ['rules/parts.ts', true],
+    ['rules/{parts,cellar}.ts', false],
     ['web/src/lib/seat', true],
     ['web/src/lib/cellar/', false],
   ])('%s', (path, there) => {
