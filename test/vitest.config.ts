@@ -1,14 +1,15 @@
 import { availableParallelism } from 'node:os';
 import { defineConfig } from 'vitest/config';
+import { LongestFirst } from './support/longest-first.ts';
 
 const here = (file: string): string => new URL(file, import.meta.url).pathname;
 
 // What kills, cuts off and waits, which .ci/run does after npm test.
-const LONG = 'test/{flow/{faults,outage,lighthouse,large-result},boot/exit}.test.ts';
+const LONG = 'test/{flow/{faults,outage},boot/exit}.test.ts';
 
 // Walks over one matter each, beside the evening, the first evening and the publication that npm test walks.
 const WALKS =
-  'test/flow/{parts,parts-flights,planner,spikes,safety,members,late-question,hand-over,printed,sign-out,passkey,story,trial-record,published-data,published-folder,pulls,replicate,whole-trial}.test.ts';
+  'test/flow/{parts,parts-flights,planner,spikes,safety,members,late-question,hand-over,printed,sign-out,passkey,story,trial-record,published-data,published-folder,pulls,replicate,whole-trial,lighthouse,large-result}.test.ts';
 
 // What starts vitest many times, compares with R, lists every order or plays hundreds of panels.
 const FURTHER =
@@ -25,6 +26,7 @@ export default defineConfig({
   test: {
     // vitest leaves a core free for a watcher; with two that is half the machine.
     maxWorkers: '100%',
+    sequence: { sequencer: LongestFirst },
     // What is waited for comes when it comes: how soon is said where it matters, and a busy machine is not a failure.
     expect: { poll: { timeout: 20_000 } },
     projects: [

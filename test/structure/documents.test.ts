@@ -1,5 +1,5 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
-import { join, matchesGlob, posix } from 'node:path';
+import { join, posix } from 'node:path';
 import { SETTINGS } from '@oddglass/server/boot/config.ts';
 import { describe, expect, test } from 'vitest';
 import { ROOT } from './house.ts';
@@ -10,7 +10,7 @@ const DOCUMENTS = ['README.md', 'DEVELOPERS.md'];
 const ROOMS = ['.ci', 'shared', 'db', 'server', 'web', 'test'];
 // Not of this tree: what a publication's folder holds, what is made on a machine, and packages one names by command.
 const ELSEWHERE =
-  /^(verify\.html|index\.html|(package|plan)\.(zip|json)( .*)?|\.\/data|\.bin\/node|node_modules\/.*|result\.json|\.csv)$/;
+  /^(verify\.html|index\.html|(package|plan)\.(zip|json)( .*)?|\.\/data|\.bin\/node|node_modules\/.*|test\/\.artifacts(\/.*)?|result\.json|\.csv)$/;
 const FILE = /\.(ts|js|svelte|json|md|txt|R|yml)$/;
 
 const textOf = (document: string): string => readFileSync(join(ROOT, document), 'utf8');
@@ -47,9 +47,13 @@ const looksLikePath = (code: string): boolean =>
 function isThere(path: string, all: readonly string[]): boolean {
   const [, before = '', either = '', after = ''] = /^(.*?)\{([^}]*)\}(.*)$/.exec(path) ?? [];
   if (either !== '') return either.split(',').every((one) => isThere(before + one + after, all));
-  const pattern = path.replaceAll(/<[^>]*>/g, '*');
-  const ways = ROOMS.includes(pattern.split('/')[0] ?? '') ? [pattern] : [pattern, `**/${pattern}`];
-  return all.some((one) => ways.some((way) => matchesGlob(one.replace(/\/$/, ''), way.replace(/\/$/, ''))));
+  const name = path
+    .replace(/\/$/, '')
+    .replaceAll(/[.+$^()|[\]]/g, String.raw`\$&`)
+    .replaceAll(/<[^>]*>|\*/g, '[^/]*');
+  const anywhere = ROOMS.includes(path.split('/')[0] ?? '') ? '' : '(.*/)?';
+  const pattern = new RegExp(`^${anywhere}${name}/?$`);
+  return all.some((one) => pattern.test(one));
 }
 
 const { scripts } = JSON.parse(textOf('package.json')) as { scripts: Record<string, string> };
