@@ -11,8 +11,6 @@ import { useStage } from '../support/stage.ts';
 // A seat from tablet to tablet, by hand: the host's way and the person's own, a seat made free, and the receipt that stays
 // with whoever tasted. Looked at on a tablet, a phone and a laptop.
 
-const root = new URL('../../', import.meta.url).pathname;
-
 let host: Hosted;
 let open: SessionView;
 let bench: Page;

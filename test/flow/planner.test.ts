@@ -3,7 +3,7 @@ import type { Page } from 'playwright-core';
 import { beforeAll, expect, test } from 'vitest';
 import { firstHost, newTrial, type Hosted } from '../support/app.ts';
 import { trialInput } from '../support/factories.ts';
-import { expectAccessible, expectFits, SIZES } from '../support/looking.ts';
+import { expectAccessible, expectFits } from '../support/looking.ts';
 import { signIn } from '../support/sign-in.ts';
 import { useStage } from '../support/stage.ts';
 

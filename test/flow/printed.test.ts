@@ -2,7 +2,6 @@ import { writeFile } from 'node:fs/promises';
 import { openDb } from '@oddglass/db/client.ts';
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import { KINDS } from '@oddglass/shared/kinds/kinds.ts';
-import type { Browser } from 'playwright-core';
 import { beforeAll, expect, test } from 'vitest';
 import { firstHost, newTrial } from '../support/app.ts';
 import { layFrozen } from '../support/frozen.ts';

@@ -14,7 +14,6 @@ import { useStage } from '../support/stage.ts';
 // The folder of a publication as somebody opens it from a memory stick: no server, no network, and no scripts but for the
 // check of the package.
 
-const root = new URL('../../', import.meta.url).pathname;
 const ADDRESS = 'on-a-stick';
 
 let host: Hosted;
