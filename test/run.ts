@@ -1,11 +1,11 @@
 import { parseArgs } from 'node:util';
-import { DEFAULTS, type Part, runParts, STATIC_PARTS } from './support/parts.ts';
+import { BUILD, DEFAULTS, type Part, runParts, STATIC_PARTS } from './support/parts.ts';
 
 // npm test: everything, also after a failure, so that one run tells all there is to mend. Names choose some of it;
 // --record writes down which tests there are (test/expected-tests.json), after tests were added or taken away.
 const parts: Part[] = [
   ...STATIC_PARTS,
-  { name: 'build of the pages', file: 'server/boot/build-web.ts' },
+  BUILD,
   { name: 'unit tests', project: 'unit' },
   { name: 'API tests', project: 'api' },
   { name: 'browser tests', project: 'browser' },

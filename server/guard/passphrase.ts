@@ -2,10 +2,10 @@ import type { ZxcvbnFactory } from '@zxcvbn-ts/core';
 import { fieldProblem } from '../refusal/problem.ts';
 
 // Fewer guesses than this are made within hours even against argon2id, by whoever got hold of the database.
-const FEWEST_GUESSES = 1e8;
+const MIN_GUESSES = 1e8;
 // The longer rest of a passphrase only makes it harder.
 const LOOKED_AT = 64;
-const FEWEST_LEFT = 8;
+const MIN_LEFT = 8;
 
 let estimator: Promise<ZxcvbnFactory> | undefined;
 
@@ -45,10 +45,10 @@ export async function refuseGuessable(passphrase: string, name: string, pointer:
   estimator ??= open();
   const looked = passphrase.slice(0, LOOKED_AT);
   const { guesses } = (await estimator).check(looked, [name, ...name.split(/\s+/), 'oddglass']);
-  if (left >= FEWEST_LEFT && guesses >= FEWEST_GUESSES) return;
+  if (left >= MIN_LEFT && guesses >= MIN_GUESSES) return;
   throw fieldProblem(
     pointer,
-    left < FEWEST_LEFT
+    left < MIN_LEFT
       ? 'This is easily guessed: it is little more than a name or a repetition. Four or more words without a tie to you are best.'
       : 'This is easily guessed: programs try it early. Four or more words that do not belong together are best.',
   );

@@ -13,8 +13,8 @@ export interface CountedReading {
 }
 
 // From 40 P the formulas for wort say nothing, below -5 P no drink is that light.
-const MOST_EXTRACT = 40;
-const LEAST_EXTRACT = -5;
+const MAX_EXTRACT = 40;
+const MIN_EXTRACT = -5;
 
 /**
  * The values of a reading from what was typed: pH as it is, gravity as SG at 20 deg C over 20 deg C (corrected for the
@@ -64,14 +64,14 @@ function refracted(value: number, { unit, originalBrix, wortFactor }: TypedGravi
   // A refractometer with a scale of SG shows what sugar alone would weigh.
   const brix = unit === 'sg' ? null : value;
   if (brix === null) return originalBrix === null ? value : null;
-  if (brix < 0 || brix > MOST_EXTRACT) return null;
+  if (brix < 0 || brix > MAX_EXTRACT) return null;
   if (originalBrix === null) return gravityFromBrix({ brix: brix / wortFactor }).gravity;
   return finalGravityByRefractometer({ initialBrix: originalBrix, finalBrix: brix, wortFactor }).gravity;
 }
 
 /** Below 0, as a hydrometer shows in dry cider or mead, the formula for Plato goes on. */
 function fromExtract(value: number, unit: 'plato' | 'brix'): number | null {
-  if (value < LEAST_EXTRACT || value > MOST_EXTRACT) return null;
+  if (value < MIN_EXTRACT || value > MAX_EXTRACT) return null;
   if (value < 0) return 1 + value / (258.6 - (227.1 * value) / 258.2);
   return unit === 'plato'
     ? gravityFromPlato({ plato: value }).gravity

@@ -11,7 +11,7 @@ export interface MeasuredSafety {
 }
 
 /** A pH below this is a slip of the meter or of the hand, and nobody may taste because of it. Our own bound; no source. */
-export const LEAST_PH = 2;
+export const MIN_PH = 2;
 
 type Row = Pick<
   ReadingView,
@@ -42,7 +42,7 @@ export function measuredSafety(
     const { ph, meterCalibratedOn, takenAt, writtenAt } = withPh;
     facts = {
       ...facts,
-      ph: ph !== null && ph >= LEAST_PH ? Math.min(ph, 14) : null,
+      ph: ph !== null && ph >= MIN_PH ? Math.min(ph, 14) : null,
       phOn: takenAt.slice(0, 10),
       meterCalibratedOn,
     };

@@ -1,4 +1,4 @@
-import type { Aim, DifferencePart } from '../contracts/part.ts';
+import type { DifferencePart } from '../contracts/part.ts';
 import { ethanolGrams } from '../fermentation/ethanol.ts';
 import type { DifferencePartKind } from '../kinds/kind.ts';
 import { cupsOfChoice, DIFFERENCES } from '../kinds/kinds.ts';
@@ -21,7 +21,7 @@ export const SIZES = [
 
 const TRAYS = [1, 2, 3];
 /** More cups in one part tire a palate: three triangles, fewer of drinks that linger. Common practice, no source. */
-export const MOST_CUPS = 9;
+export const MAX_CUPS = 9;
 
 /** d' that a share of discriminators comes to in a test; null where it is unbounded. Example: `dPrimeOfShare('triangle', 0.25)` is 1.46626278006 */
 export function dPrimeOfShare(kind: DifferencePartKind, share: number): number | null {
@@ -52,40 +52,18 @@ export function compareTests(
   part: DifferencePart,
   arms: readonly PlannedArm[],
 ): TestComparison | null {
-  const aim: Aim = part.aim;
-  const dPrime = aim === 'difference' ? dPrimeOfShare(part.kind, part.meaningfulShare) : null;
-  if (dPrime === null || dPrime === 0) return null;
+  const dPrime = comparedSize(part);
+  if (dPrime === null) return null;
   const goal = 1 - part.beta;
   const most = Math.min(
-    MOST_CUPS,
+    MAX_CUPS,
     enduranceOf(lingeringOf({ parts, ...(lingering && { lingering }) }, arms)).evening,
   );
-  const strongest = part.armIds.map((id) => arms.find((arm) => arm.id === id)?.abv ?? null);
-  const abv = strongest.some((one) => one === null) ? null : Math.max(...strongest.map((one) => one ?? 0));
   const rows = (Object.keys(DIFFERENCES) as DifferencePartKind[]).flatMap((kind) =>
-    TRAYS.map((trays): ComparedTest => {
-      const { test, names, stronger } = DIFFERENCES[kind];
-      const share = shareOfDPrime(kind, dPrime);
-      const draft = draftOf(kind, trays, part);
-      const cupsEach = trays * cupsOfChoice(draft).cups;
-      const plan = { trays, alpha: part.alpha, pd: share, guessRate: test.guessRate };
-      const needMl = part.armIds.map((id) => mostCups([draft], id, assessors) * cupMl);
-      return {
-        kind,
-        name: names.plain,
-        trays,
-        share,
-        power: powerOfTrays({ ...plan, assessors }).power,
-        cupsEach,
-        needMl,
-        enough: needMl.every(
-          (need, at) => need <= (arms.find(({ id }) => id === part.armIds[at])?.volumeMl ?? 0),
-        ),
-        ethanolGrams: abv === null ? null : ethanolGrams({ ml: cupsEach * cupMl, abvPercent: abv }),
-        needsDirection: stronger !== 'not-named',
-        smallest: smallestForTrays({ ...plan, beta: part.beta }),
-      };
-    }),
+    TRAYS.map((trays) => ({
+      ...testAt({ kind, trays, dPrime }, { assessors, cupMl }, part, arms),
+      smallest: smallestPanel({ kind, trays, dPrime }, part),
+    })),
   );
   const best = rows
     .filter(({ power, enough, cupsEach }) => enough && cupsEach <= most && power >= goal * (1 - 1e-9))
@@ -94,6 +72,61 @@ export function compareTests(
         Number(a.needsDirection) - Number(b.needsDirection) || a.cupsEach - b.cupsEach || b.power - a.power,
     );
   return { dPrime, goal, rows, best, saying: sayingOf(rows, best, { assessors, goal, most }) };
+}
+
+/** The d' that a part asks about, for every test alike; null when the aim is likeness, or the size is none or unbounded. */
+export function comparedSize(part: DifferencePart): number | null {
+  const dPrime = part.aim === 'difference' ? dPrimeOfShare(part.kind, part.meaningfulShare) : null;
+  return dPrime === 0 ? null : dPrime;
+}
+
+interface SizedTest {
+  kind: DifferencePartKind;
+  trays: number;
+  dPrime: number;
+}
+
+const powerPlan = ({ kind, trays, dPrime }: SizedTest, { alpha }: DifferencePart) => ({
+  trays,
+  alpha,
+  pd: shareOfDPrime(kind, dPrime),
+  guessRate: DIFFERENCES[kind].test.guessRate,
+});
+
+/** One test for a size of difference with these people, cups and arms of `part`. */
+export function testAt(
+  sized: SizedTest,
+  { assessors, cupMl }: Pick<PlannedSettings, 'assessors' | 'cupMl'>,
+  part: DifferencePart,
+  arms: readonly PlannedArm[],
+): Omit<ComparedTest, 'smallest'> {
+  const { kind, trays } = sized;
+  const { names, stronger } = DIFFERENCES[kind];
+  const plan = powerPlan(sized, part);
+  const draft = draftOf(kind, trays, part);
+  const cupsEach = trays * cupsOfChoice(draft).cups;
+  const needMl = part.armIds.map((id) => mostCups([draft], id, assessors) * cupMl);
+  const strongest = part.armIds.map((id) => arms.find((arm) => arm.id === id)?.abv ?? null);
+  const abv = strongest.some((one) => one === null) ? null : Math.max(...strongest.map((one) => one ?? 0));
+  return {
+    kind,
+    name: names.plain,
+    trays,
+    share: plan.pd,
+    power: powerOfTrays({ ...plan, assessors }).power,
+    cupsEach,
+    needMl,
+    enough: needMl.every(
+      (need, at) => need <= (arms.find(({ id }) => id === part.armIds[at])?.volumeMl ?? 0),
+    ),
+    ethanolGrams: abv === null ? null : ethanolGrams({ ml: cupsEach * cupMl, abvPercent: abv }),
+    needsDirection: stronger !== 'not-named',
+  };
+}
+
+/** Fewest people with whom a test finds a size of difference with the chance that `part` asks for, as smallestForTrays. */
+export function smallestPanel(sized: SizedTest, part: DifferencePart): ComparedTest['smallest'] {
+  return smallestForTrays({ ...powerPlan(sized, part), beta: part.beta });
 }
 
 /** A part of that kind with the arms and risks of another; a direction is taken as known where the test needs one. */

@@ -26,8 +26,8 @@ const ETHANOL_TO_WARN_GRAMS = 24;
 export function assessPlan(settings: PlannedSettings, arms: readonly PlannedArm[]): PlanReading {
   const { parts } = settings;
   const { trays, cups } = workloadPerSeat(parts);
-  const poured = armsOfParts(parts).flatMap((id) => arms.filter((arm) => arm.id === id));
-  const liquid = poured.map((arm) => liquidOf(settings, arm));
+  const poured = pouredArms(settings, arms);
+  const liquid = liquidOfPlan(settings, arms);
   const grams = ethanolOfSession(settings, arms);
   const lingering = lingeringOf(settings, arms);
   return {
@@ -47,6 +47,15 @@ export function assessPlan(settings: PlannedSettings, arms: readonly PlannedArm[
       ...warningsOfLiking(parts),
     ],
   };
+}
+
+/** What a plan needs of each arm it pours, and what is left of it: all that sealing asks. */
+export function liquidOfPlan(settings: PlannedSettings, arms: readonly PlannedArm[]): PlannedLiquid[] {
+  return pouredArms(settings, arms).map((arm) => liquidOf(settings, arm));
+}
+
+function pouredArms({ parts }: PlannedSettings, arms: readonly PlannedArm[]): PlannedArm[] {
+  return armsOfParts(parts).flatMap((id) => arms.filter((arm) => arm.id === id));
 }
 
 /**

@@ -24,9 +24,9 @@ export interface Original {
 
 const NEITHER = 'This file is neither a protocol.json nor a data package (ZIP).';
 /** Most that is said of one file. */
-const MOST_SENTENCES = 12;
+const MAX_SENTENCES = 12;
 /** Most that a protocol may hold, bytes: a hundred full ones would be smaller. */
-const MOST_BYTES = 4 * 1024 * 1024;
+const MAX_BYTES = 4 * 1024 * 1024;
 
 /**
  * Reads a protocol.json or a whole data package. Never throws: what does not fit is said in plain sentences. A package is
@@ -39,7 +39,7 @@ export function readOriginal(bytes: Uint8Array): Original | { ok: false; sentenc
 }
 
 function readText(bytes: Uint8Array): ReturnType<typeof readOriginal> {
-  if (bytes.length > MOST_BYTES) return refused('This file is too large for a protocol.json.');
+  if (bytes.length > MAX_BYTES) return refused('This file is too large for a protocol.json.');
   let value: unknown;
   try {
     value = JSON.parse(new TextDecoder('utf-8', { fatal: true }).decode(bytes));
@@ -106,7 +106,7 @@ export function unfitIn(protocol: Protocol, at: number): string[] {
 
 const refused = (...sentences: string[]) => ({
   ok: false as const,
-  sentences: [...new Set(sentences)].slice(0, MOST_SENTENCES),
+  sentences: [...new Set(sentences)].slice(0, MAX_SENTENCES),
 });
 
 const madeUpId = (at: number): string => `00000000-0000-4000-8000-00000000000${at}`;

@@ -148,7 +148,7 @@ function checkStronger(
 }
 
 /** Sample sizes up to which the smallest for a plan is looked for again. */
-const MOST_SEARCHED = 400;
+const MAX_SEARCHED = 400;
 
 function checkPower(part: PartOf, counts: Counts, cells: Cells): void {
   const { power, settings } = part;
@@ -178,7 +178,7 @@ function checkPower(part: PartOf, counts: Counts, cells: Cells): void {
   if (typeof smallest !== 'number') return;
   const goal = (similarity ? 1 - alpha : 1 - beta) * (1 - 1e-12);
   if (!(chance(smallest) >= goal)) cells.fault(`${smallest} answers are too few for the plan`);
-  const from = smallest <= MOST_SEARCHED ? 1 : smallest - 1;
+  const from = smallest <= MAX_SEARCHED ? 1 : smallest - 1;
   for (let size = from; size < smallest; size += 1) {
     if (chance(size) < goal) continue;
     cells.fault(`the smallest number for the plan is ${smallest}, and should be ${size}`);

@@ -11,10 +11,10 @@ export interface KitchenDose {
 
 // The least that is measured and not guessed: half a mark of a 1 mL syringe is 2.5 % of half a millilitre, and a scale that
 // shows tenths is off by half of one. Common practice, no source.
-const LEAST = 0.5;
+const MIN = 0.5;
 // Beyond this a weighed trifle is not worth a bucket of the arm.
-const MOST_TO_WEIGH_INTO_ML = 3000;
-const MOST_TENFOLD = 3;
+const MAX_TO_WEIGH_INTO_ML = 3000;
+const MAX_TENFOLD = 3;
 
 /** The next mark at or above an amount: syringes up to 10 mL, a measuring glass, a jug; a scale with tenths. */
 function nextMark(amount: number, by: Measure['by']): number {
@@ -60,12 +60,12 @@ function liquid(
   const share = added / (perMl + added);
   let needed = volumeMl * share;
   let tenfold = 0;
-  while (needed * 10 ** tenfold < LEAST && tenfold <= MOST_TENFOLD) tenfold += 1;
-  if (tenfold > MOST_TENFOLD) return null;
+  while (needed * 10 ** tenfold < MIN && tenfold <= MAX_TENFOLD) tenfold += 1;
+  if (tenfold > MAX_TENFOLD) return null;
   if (share > 10 ** -tenfold) {
     // The first dilution would be weaker than the drink: a little more is made instead.
     tenfold = 0;
-    needed = LEAST;
+    needed = MIN;
   }
   const taken = nextMark(needed * 10 ** tenfold, 'mL');
   const armMl = nextMark(taken / 10 ** tenfold / share - taken, 'mL');
@@ -89,11 +89,11 @@ function weighed(
 ): KitchenDose | null {
   const perMillilitre = (amount * each) / perMl;
   const needed = volumeMl * perMillilitre;
-  const grams = nextMark(Math.max(needed, LEAST), 'g');
+  const grams = nextMark(Math.max(needed, MIN), 'g');
   const armMl = nextMark(grams / perMillilitre, 'mL');
   const step = `${grams} g${rest} for ${armMl} mL of ${arm}.`;
-  if (needed >= LEAST) return { makesMl: armMl, steps: [step] };
-  if (armMl > MOST_TO_WEIGH_INTO_ML) return null;
+  if (needed >= MIN) return { makesMl: armMl, steps: [step] };
+  if (armMl > MAX_TO_WEIGH_INTO_ML) return null;
   return { makesMl: armMl, steps: [`More than is poured, so that it can be weighed: ${step}`] };
 }
 

@@ -3,14 +3,14 @@ import { chiSquareUpper } from './chi-square.ts';
 import { answerCount } from '../ground/input.ts';
 
 /** Answers up to which all ways to share them out are added up. Our own bounds; no source. */
-const MOST_OF_THREE = 200;
-const MOST_OF_MORE = 60;
+const MAX_OF_THREE = 200;
+const MAX_OF_MORE = 60;
 
 // Outcomes that mirror the one seen have the same probability up to rounding and must count.
 const TIE = 1e-10;
 
 /** Answers up to which `equalPlaces` is exact, by the number of places. */
-export const exactUpTo = (places: number): number => (places <= 3 ? MOST_OF_THREE : MOST_OF_MORE);
+export const exactUpTo = (places: number): number => (places <= 3 ? MAX_OF_THREE : MAX_OF_MORE);
 
 /**
  * Were all places chosen equally often? As choiceBias, which it is for three of them: the exact multinomial test up to 60
@@ -28,7 +28,7 @@ export function equalPlaces(counts: readonly number[]): ChoiceBias {
   counts.forEach((count, at) => answerCount(`count ${at + 1}`, count));
   const places = counts.length;
   const n = counts.reduce((sum, count) => sum + count, 0);
-  const exact = n <= MOST_OF_MORE;
+  const exact = n <= MAX_OF_MORE;
   const chiSquare = n === 0 ? null : (places * counts.reduce((sum, one) => sum + one ** 2, 0)) / n - n;
   return {
     p: exact ? exactP(counts, n) : chiSquareUpper(chiSquare ?? 0, places - 1),

@@ -1,24 +1,14 @@
 import { readFileSync } from 'node:fs';
-import { mkdir } from 'node:fs/promises';
-import { pathToFileURL } from 'node:url';
-import AxeBuilder from '@axe-core/playwright';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
 import type { PourView } from '@oddglass/shared/contracts/pour.ts';
 import { choiceResult } from '@oddglass/shared/contracts/result-choice.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
-import type { Browser, BrowserContext, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import {
-  draft,
-  firstHost,
-  invited,
-  newTrial,
-  startServer,
-  type Hosted,
-  type TestServer,
-} from '../support/app.ts';
-import { launchBrowser, PLAIN_HTTP_NAME } from '../support/browser.ts';
+import type { BrowserContext, Page } from 'playwright-core';
+import { beforeAll, expect, test } from 'vitest';
+import { draft, firstHost, invited, newTrial, type Hosted } from '../support/app.ts';
+import { PLAIN_HTTP_NAME } from '../support/browser.ts';
 import { oddCodes, PASSPHRASE } from '../support/factories.ts';
+import { expectAccessible, WCAG } from '../support/looking.ts';
+import { useStage } from '../support/stage.ts';
 
 // An evening in a real browser: the host seals, the steward ticks, twelve assessors on twelve devices join by code and
 // answer (one reloads in the middle, one loses the network and gets it back), the board counts live, the key opens.
@@ -27,41 +17,26 @@ const ASSESSORS = 12;
 const RIGHT = 9;
 const TABLET = { width: 1180, height: 820 };
 const root = new URL('../../', import.meta.url).pathname;
-const shots = `${root}test/.artifacts/evening`;
 
-let server: TestServer;
-let address: string;
-let browser: Browser;
 let host: Hosted;
 let steward: Hosted;
-const errors: string[] = [];
 
+const stage = useStage('evening');
 beforeAll(async () => {
-  await mkdir(shots, { recursive: true });
-  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
-    handler: WebHandler;
-  };
-  server = await startServer({ webHandler: handler, clock: () => new Date() });
-  address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
-  browser = await launchBrowser();
-  host = await firstHost(server.app);
+  host = await firstHost(stage.server.app);
   steward = await invited(host, 'steward', 'Steward');
-});
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
 });
 
 async function device(viewport = TABLET): Promise<{ context: BrowserContext; page: Page }> {
-  const context = await browser.newContext({ viewport, hasTouch: true });
+  const context = await stage.browser.newContext({ viewport, hasTouch: true });
   const page = await context.newPage();
-  page.on('pageerror', (error) => errors.push(error.message));
+  page.on('pageerror', (error) => stage.errors.push(error.message));
   return { context, page };
 }
 
 async function signedIn(name: string, viewport = { width: 1440, height: 900 }): Promise<Page> {
   const { page } = await device(viewport);
-  await page.goto(`${address}/bench/sign-in`);
+  await page.goto(`${stage.address}/bench/sign-in`);
   await page.getByLabel('Name').fill(name);
   await page.getByLabel('Passphrase', { exact: true }).fill(PASSPHRASE);
   // Before the page runs, Enter is nobody's.
@@ -74,16 +49,13 @@ async function signedIn(name: string, viewport = { width: 1440, height: 900 }): 
 }
 
 async function look(page: Page, name: string): Promise<void> {
-  await page.screenshot({ path: `${shots}/${name}.png` });
-  const { violations } = await new AxeBuilder({ page })
-    .withTags(['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'])
-    .analyze();
-  expect(violations.map(({ id, nodes }) => `${name}: ${id} ${nodes[0]?.html}`)).toEqual([]);
+  await stage.picture(page, name, false);
+  await expectAccessible(page, name, WCAG);
 }
 
 /** From the door to the first cup: the code is typed, the suggested seat or a chosen one is taken, cautions are confirmed. */
 async function sitDown(page: Page, code: string, seat: number): Promise<void> {
-  await page.goto(`${address}/seat`);
+  await page.goto(`${stage.address}/seat`);
   await page.getByLabel('Code of the tasting').fill(code.toLowerCase());
   await page.getByRole('button', { name: 'Show the free seats' }).click();
   await page.getByRole('radio', { name: String(seat), exact: true }).check({ force: true });
@@ -115,7 +87,7 @@ test('a blind triangle evening from seal to result', async () => {
 
   // The host seals.
   const bench = await signedIn('Host');
-  await bench.goto(`${address}/bench/session/${planned.id}`);
+  await bench.goto(`${stage.address}/bench/session/${planned.id}`);
   await look(bench, 'draft');
   await bench.getByRole('button', { name: 'Seal the plan' }).click();
   await bench.getByRole('dialog').getByRole('button', { name: 'Seal the plan' }).click();
@@ -128,7 +100,7 @@ test('a blind triangle evening from seal to result', async () => {
 
   // The steward ticks, on a device of their own.
   const cellar = await signedIn('Steward', TABLET);
-  await cellar.goto(`${address}/bench/session/${planned.id}/pour`);
+  await cellar.goto(`${stage.address}/bench/session/${planned.id}/pour`);
   await expect.poll(() => cellar.locator('body').innerText()).toContain(fingerprint);
   const cups = cellar.getByRole('checkbox');
   for (let cup = 0; cup < 6; cup++) await cups.nth(cup).check({ force: true });
@@ -222,26 +194,26 @@ test('a blind triangle evening from seal to result', async () => {
   expect(told.test.p).toBeCloseTo(published.expected[place]!, 12);
   // ISO 4120: 8 right answers are significant with 12 assessors at alpha 0.05.
   expect(told.test.critical).toBe(8);
-  await bench.goto(`${address}/bench/session/${planned.id}/result`);
+  await bench.goto(`${stage.address}/bench/session/${planned.id}/result`);
   await expect.poll(() => bench.locator('body').innerText()).toContain('Nine of twelve found the odd one.');
   expect(await bench.locator('body').innerText()).toMatch(/0\.004[\s\S]*8 of 12/);
   // Half turned, a name has half its contrast.
   await bench.getByRole('button', { name: 'Skip' }).click();
   await look(bench, 'result');
-  await bench.goto(`${address}/bench/session/${planned.id}/seal`);
+  await bench.goto(`${stage.address}/bench/session/${planned.id}/seal`);
   await expect.poll(() => bench.locator('body').innerText()).toMatch(/It matches/);
   await look(bench, 'seal');
 
   // Without scripts the result is there as well.
-  const plain = await browser.newContext({ javaScriptEnabled: false });
+  const plain = await stage.browser.newContext({ javaScriptEnabled: false });
   await plain.addCookies(await bench.context().cookies());
   const article = await plain.newPage();
-  await article.goto(`${address}/bench/session/${planned.id}/result`);
+  await article.goto(`${stage.address}/bench/session/${planned.id}/result`);
   expect(await article.locator('body').innerText()).toContain('Nine of twelve found the odd one.');
   expect(await article.locator('svg circle').count()).toBeGreaterThanOrEqual(ASSESSORS);
   await plain.close();
 
-  expect(errors).toEqual([]);
+  expect(stage.errors).toEqual([]);
   for (const { context } of tablets) await context.close();
 });
 
@@ -256,7 +228,7 @@ test('an assessor gets through an evening by keyboard alone, in masking light, o
   );
   const { page, context } = await device({ width: 390, height: 844 });
   // Not a secure context: no WebCrypto, no randomUUID, no service worker. Everything the evening needs works all the same.
-  await page.goto(`${address.replace('localhost', PLAIN_HTTP_NAME)}/seat#${join.token}`);
+  await page.goto(`${stage.address.replace('localhost', PLAIN_HTTP_NAME)}/seat#${join.token}`);
   await page.getByRole('heading', { name: 'Where do you sit?' }).waitFor();
   expect(await page.evaluate(() => isSecureContext)).toBe(false);
   expect(page.url()).not.toContain(join.token);

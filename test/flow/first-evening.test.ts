@@ -1,8 +1,8 @@
-import AxeBuilder from '@axe-core/playwright';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { launchBrowser } from '../support/browser.ts';
 import { PASSPHRASE } from '../support/factories.ts';
+import { expectAccessible, WCAG } from '../support/looking.ts';
 import { Service } from '../support/service.ts';
 
 // From the printed link to a sealed plan, by the pages alone, on the service as `npm start` has it and over the plain
@@ -16,16 +16,14 @@ beforeAll(async () => {
   await service.start();
   browser = await launchBrowser();
 });
+
 afterAll(async () => {
   await browser?.close();
   await service?.remove();
 });
 
 async function accessible(page: Page, name: string): Promise<void> {
-  const { violations } = await new AxeBuilder({ page })
-    .withTags(['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'])
-    .analyze();
-  expect(violations.map(({ id, nodes }) => `${name}: ${id} ${nodes[0]?.html}`)).toEqual([]);
+  await expectAccessible(page, name, WCAG);
 }
 
 test('a host sets up, invites a steward, records a trial, and seals a plan', async () => {

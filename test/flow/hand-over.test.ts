@@ -1,77 +1,42 @@
-import { mkdir } from 'node:fs/promises';
-import { pathToFileURL } from 'node:url';
-import AxeBuilder from '@axe-core/playwright';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
-import type { Browser, BrowserContext, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import {
-  Caller,
-  draft,
-  firstHost,
-  moved,
-  newTrial,
-  startServer,
-  type Hosted,
-  type TestServer,
-} from '../support/app.ts';
-import { launchBrowser } from '../support/browser.ts';
+import type { BrowserContext, Page } from 'playwright-core';
+import { beforeAll, expect, test } from 'vitest';
+import { Caller, draft, firstHost, moved, newTrial, type Hosted } from '../support/app.ts';
 import { ballotFor, trianglePart } from '../support/factories.ts';
+import { expectAccessible, SIZES } from '../support/looking.ts';
 import { signIn } from '../support/sign-in.ts';
+import { useStage } from '../support/stage.ts';
 
 // A seat from tablet to tablet, by hand: the host's way and the person's own, a seat made free, and the receipt that stays
 // with whoever tasted. Looked at on a tablet, a phone and a laptop.
 
-const SIZES = {
-  laptop: { width: 1440, height: 900 },
-  tablet: { width: 1180, height: 820 },
-  phone: { width: 390, height: 844 },
-};
-const root = new URL('../../', import.meta.url).pathname;
-const shots = `${root}test/.artifacts/hand-over`;
-
-let server: TestServer;
-let address: string;
-let browser: Browser;
 let host: Hosted;
 let open: SessionView;
 let bench: Page;
 
+const stage = useStage('hand-over');
 beforeAll(async () => {
-  await mkdir(shots, { recursive: true });
-  process.env['WEB_PROTOCOL_HEADER'] = 'x-forwarded-proto';
-  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
-    handler: WebHandler;
-  };
-  server = await startServer({ webHandler: handler, clock: () => new Date() });
-  address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
-  browser = await launchBrowser();
-  host = await firstHost(server.app);
+  host = await firstHost(stage.server.app);
   const trial = await newTrial(host);
   const parts = [trianglePart(trial, { replicates: 2 })];
   open = await moved(host, await draft(host, trial, { assessors: 4, restSeconds: 0, parts }), 'seal', 'open');
   bench = await (await device('laptop')).newPage();
-  await signIn(bench, address, 'Host');
-});
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
+  await signIn(bench, stage.address, 'Host');
 });
 
 const device = (size: keyof typeof SIZES): Promise<BrowserContext> =>
-  browser.newContext({ viewport: SIZES[size], locale: 'en-GB', hasTouch: true });
+  stage.browser.newContext({ viewport: SIZES[size], locale: 'en-GB', hasTouch: true });
 
 async function look(page: Page, name: string): Promise<void> {
-  await page.screenshot({ path: `${shots}/${name}.png` });
-  const { violations } = await new AxeBuilder({ page }).analyze();
-  expect(violations.map(({ id, nodes }) => `${name} ${id}: ${nodes[0]?.html}`)).toEqual([]);
+  await stage.picture(page, name, false);
+  await expectAccessible(page, name);
 }
 
 /** A device that joined, took this seat and confirmed the cautions. */
 async function sitDown(seat: number, size: keyof typeof SIZES = 'tablet'): Promise<Page> {
   const page = await (await device(size)).newPage();
-  await page.goto(`${address}/seat#${open.join?.token}`);
+  await page.goto(`${stage.address}/seat#${open.join?.token}`);
   await page.locator(`input[name=seat][value="${seat}"]`).check({ force: true });
   await page.getByRole('button', { name: /seat/i }).last().click();
   await page.getByRole('button', { name: 'I have read this and take part' }).click();
@@ -86,11 +51,11 @@ const headingOf = (page: Page) => page.locator('main h1').first();
 
 test('the host hands a seat over: the link opens it once, and the old tablet says that it lost it', async () => {
   const old = await sitDown(1);
-  const tablet = new Caller(server.app, await tokenOf(old));
+  const tablet = new Caller(stage.server.app, await tokenOf(old));
   const { trays } = await tablet.ok<SeatView>('GET', '/api/seat');
   await tablet.ok('POST', '/api/seat/ballots', ballotFor(trays[0]!, trays[0]!.servings[0]!.code));
 
-  await bench.goto(`${address}/bench/session/${open.id}`);
+  await bench.goto(`${stage.address}/bench/session/${open.id}`);
   await bench.getByRole('button', { name: 'Hand over seat 1' }).click();
   await look(bench, 'asked-laptop');
   await bench.getByRole('dialog').getByRole('button', { name: 'Hand over seat 1' }).click();
@@ -142,7 +107,7 @@ test('somebody goes on on another tablet of their own, from the menu', async () 
   await first.getByRole('img', { name: 'QR code of the link to seat 2' }).waitFor();
   await look(first, 'move-tablet');
   const second = await (await device('tablet')).newPage();
-  await second.goto(`${address}/seat#move.${moveToken}`);
+  await second.goto(`${stage.address}/seat#move.${moveToken}`);
   await second.getByRole('button', { name: 'Menu' }).waitFor();
   await headingOf(first).getByText('This tablet has no seat now').waitFor();
   expect(await second.getByText('The host handed this seat over').count()).toBe(0);
@@ -159,7 +124,7 @@ test('somebody goes on on another tablet of their own, from the menu', async () 
 
 test('a seat taken by mistake is made free from the board', async () => {
   const wrong = await sitDown(3, 'phone');
-  await bench.goto(`${address}/bench/session/${open.id}`);
+  await bench.goto(`${stage.address}/bench/session/${open.id}`);
   // Seat 1 has answered: it can be handed over and not freed.
   await bench.getByRole('button', { name: 'Make seat 3 free' }).click();
   expect(await bench.getByRole('button', { name: 'Make seat 1 free' }).count()).toBe(0);
@@ -176,7 +141,7 @@ test('a seat taken by mistake is made free from the board', async () => {
 
 test('who was cut off by the close gets a receipt, and it says what was found', async () => {
   const cut = await sitDown(4, 'phone');
-  const tablet = new Caller(server.app, await tokenOf(cut));
+  const tablet = new Caller(stage.server.app, await tokenOf(cut));
   const { trays } = await tablet.ok<SeatView>('GET', '/api/seat');
   await tablet.ok('POST', '/api/seat/ballots', ballotFor(trays[0]!, trays[0]!.servings[0]!.code));
   await moved(host, open, 'close');
@@ -186,7 +151,7 @@ test('who was cut off by the close gets a receipt, and it says what was found', 
   const receipt = await cut.getByRole('textbox', { name: 'Private link to your answers' }).inputValue();
   await cut.getByText('All answers are sealed as').waitFor();
   await look(cut, 'closed-phone');
-  await bench.goto(`${address}/bench/session/${open.id}`);
+  await bench.goto(`${stage.address}/bench/session/${open.id}`);
   await bench.getByText('answers, sealed at the close').waitFor();
   await look(bench, 'closed-laptop');
   await moved(host, open, 'reveal');
@@ -194,12 +159,12 @@ test('who was cut off by the close gets a receipt, and it says what was found', 
   await reader.goto(receipt);
   await reader.getByRole('heading', { name: 'What was found at the reveal' }).waitFor();
   await reader.getByText('Yours are among them, as they stand here').waitFor();
-  await reader.screenshot({ path: `${shots}/revealed-phone.png`, fullPage: true });
+  await stage.picture(reader, 'revealed-phone');
   await look(reader, 'revealed-top-phone');
   await reader.getByRole('button', { name: 'Withdraw my answers' }).click();
   await reader.getByRole('button', { name: 'Withdraw them' }).click();
   await reader.getByText('You withdrew your answers').waitFor();
-  await bench.goto(`${address}/bench/session/${open.id}/result`);
+  await bench.goto(`${stage.address}/bench/session/${open.id}/result`);
   await bench.getByText('This is what was found at the reveal').waitFor();
   // Half turned, a name has half its contrast.
   await bench.getByRole('button', { name: 'Skip' }).click();

@@ -1,66 +1,39 @@
-import { mkdir } from 'node:fs/promises';
-import { pathToFileURL } from 'node:url';
-import AxeBuilder from '@axe-core/playwright';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
-import type { Browser, Locator, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { firstHost, moved, newTrial, startServer, type Hosted, type TestServer } from '../support/app.ts';
-import { launchBrowser } from '../support/browser.ts';
+import type { Locator, Page, ViewportSize } from 'playwright-core';
+import { beforeAll, expect, test } from 'vitest';
+import { firstHost, moved, newTrial, type Hosted } from '../support/app.ts';
+import { expectAccessible, expectFits, onScreens, SIZES, WCAG } from '../support/looking.ts';
 import { signIn } from '../support/sign-in.ts';
+import { useStage } from '../support/stage.ts';
 
 // A host is offered a late question and takes it; two people answer it on phones, one by taps and one by keys alone, with a
 // reload in the wait and one in the answer; the result tells what was there late beside what was said at first.
 
-const LAPTOP = { width: 1440, height: 900 };
-const TABLET = { width: 1180, height: 820 };
-const PHONE = { width: 390, height: 844 };
+const { laptop: LAPTOP, tablet: TABLET, phone: PHONE } = SIZES;
 const SETTLED_MS = 450;
-const shots = new URL('../.artifacts/late-question', import.meta.url).pathname;
-let server: TestServer;
-let address: string;
-let browser: Browser;
 let host: Hosted;
-const errors: string[] = [];
 
+const stage = useStage('late-question');
 beforeAll(async () => {
-  await mkdir(shots, { recursive: true });
-  const build = new URL('../../web/build/handler.js', import.meta.url).pathname;
-  const { handler } = (await import(pathToFileURL(build).href)) as { handler: WebHandler };
-  server = await startServer({ webHandler: handler, clock: () => new Date() });
-  address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
-  browser = await launchBrowser();
-  host = await firstHost(server.app);
-});
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
+  host = await firstHost(stage.server.app);
 });
 
-async function newPage(viewport = LAPTOP): Promise<Page> {
-  const context = await browser.newContext({ viewport, hasTouch: true, reducedMotion: 'reduce' });
-  const page = await context.newPage();
-  page.on('pageerror', (error) => errors.push(error.message));
-  return page;
-}
+const newPage = (viewport: ViewportSize = LAPTOP): Promise<Page> =>
+  stage.newPage(viewport, { hasTouch: true, reducedMotion: 'reduce' });
 
 /** In every width: nothing reaches beyond the page, and axe finds nothing. */
-async function look(page: Page, name: string, sizes = [LAPTOP, TABLET, PHONE]): Promise<void> {
-  const before = page.viewportSize() ?? LAPTOP;
-  for (const viewport of sizes) {
-    await page.setViewportSize(viewport);
-    await page.screenshot({ path: `${shots}/${name}-${viewport.width}.png`, fullPage: true });
-    const wide = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
-    expect(wide, `${name} at ${viewport.width}`).toBeLessThanOrEqual(0);
-    const { violations } = await new AxeBuilder({ page })
-      .withTags(['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'])
-      .analyze();
-    expect(violations.map(({ id, nodes }) => `${name}: ${id} ${nodes[0]?.html}`)).toEqual([]);
-  }
-  await page.setViewportSize(before);
-}
+const look = (
+  page: Page,
+  name: string,
+  sizes: readonly ViewportSize[] = [LAPTOP, TABLET, PHONE],
+): Promise<void> =>
+  onScreens(page, sizes, async (width) => {
+    await stage.picture(page, `${name}-${width}`);
+    await expectFits(page, `${name} at ${width}`);
+    await expectAccessible(page, name, WCAG);
+  });
 
 const says = (where: Locator, words: RegExp) =>
   expect.poll(() => where.innerText(), { timeout: 20_000 }).toMatch(words);
@@ -68,8 +41,8 @@ const heading = (page: Page): Locator => page.locator('main h1').first();
 
 async function plan(trialId: string): Promise<string> {
   const bench = await newPage();
-  await signIn(bench, address, 'Host');
-  await bench.goto(`${address}/bench/trial/${trialId}/session`);
+  await signIn(bench, stage.address, 'Host');
+  await bench.goto(`${stage.address}/bench/trial/${trialId}/session`);
   await bench.getByRole('button', { name: 'Description', exact: true }).click();
   await bench.getByLabel('Title').fill('What stays');
   await bench.getByLabel('Assessors expected').fill('2');
@@ -98,7 +71,7 @@ async function plan(trialId: string): Promise<string> {
 async function sitDown(page: Page, session: SessionView, seat: number): Promise<void> {
   // Time is the page's own, so that a minute need not be waited.
   await page.clock.install();
-  await page.goto(`${address}/seat#${session.join?.token}`);
+  await page.goto(`${stage.address}/seat#${session.join?.token}`);
   await page.getByRole('radio', { name: String(seat), exact: true }).check({ force: true });
   await page.getByRole('button', { name: `Take seat ${seat}`, exact: true }).click();
   await page.getByRole('button', { name: 'I have read this and take part' }).click();
@@ -223,15 +196,15 @@ test('a late question from the plan to the result', { timeout: 240_000 }, async 
   ]);
   expect(told.words).toEqual([]);
   const bench = await newPage();
-  await signIn(bench, address, 'Host');
-  await bench.goto(`${address}/bench/session/${id}/result`);
+  await signIn(bench, stage.address, 'Host');
+  await bench.goto(`${stage.address}/bench/session/${id}/result`);
   const main = bench.locator('main');
   await says(main, /After 60 s, without tasting again/);
   // What was fixed beforehand says so.
-  await bench.goto(`${address}/bench/session/${id}`);
+  await bench.goto(`${stage.address}/bench/session/${id}`);
   await says(main, /late question\s+\w+\s+words?, 60 s after each cup/);
   await says(main, /what lingers\s+bitter/);
-  await bench.goto(`${address}/bench/session/${id}/result`);
+  await bench.goto(`${stage.address}/bench/session/${id}/result`);
   await says(main, /After 60 s, without tasting again/);
   for (const fold of await bench.locator('details:not([open]) > summary').all()) {
     if (await fold.isVisible()) await fold.click();
@@ -240,5 +213,5 @@ test('a late question from the plan to the result', { timeout: 240_000 }, async 
   await look(bench, 'result');
   const view: SeatView['session']['state'] = 'revealed';
   expect((await host.caller.ok<SessionView>('GET', `/api/sessions/${id}`)).state).toBe(view);
-  expect(errors).toEqual([]);
+  expect(stage.errors).toEqual([]);
 });

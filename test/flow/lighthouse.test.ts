@@ -1,5 +1,4 @@
-import { pathToFileURL } from 'node:url';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
+import { loadPages } from '@oddglass/server/boot/open-server.ts';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { firstHost, invited, newTrial, startServer, type TestServer } from '../support/app.ts';
 import { trialInput } from '../support/factories.ts';
@@ -11,18 +10,14 @@ import { guests, playedEvening, publish } from '../support/publishing.ts';
 
 const ENOUGH = 95;
 const MAX_BYTES = 150_000;
-const root = new URL('../../', import.meta.url).pathname;
 let server: TestServer;
 let address: string;
 
 beforeAll(async () => {
-  process.env['WEB_PROTOCOL_HEADER'] = 'x-forwarded-proto';
-  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
-    handler: WebHandler;
-  };
-  server = await startServer({ webHandler: handler });
+  server = await startServer({ webHandler: await loadPages() });
   address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
 });
+
 afterAll(() => server.close());
 
 test('a publication with a hundred assessors is light, fast and open to everybody', async () => {

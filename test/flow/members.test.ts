@@ -1,81 +1,39 @@
-import { mkdir } from 'node:fs/promises';
-import { pathToFileURL } from 'node:url';
-import AxeBuilder from '@axe-core/playwright';
 import type { InvitationView } from '@oddglass/shared/contracts/account.ts';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
-import type { Browser, BrowserContext, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import {
-  draft,
-  firstHost,
-  invited,
-  moved,
-  newTrial,
-  startServer,
-  strangeHost,
-  type Hosted,
-  type TestServer,
-} from '../support/app.ts';
-import { launchBrowser } from '../support/browser.ts';
+import type { BrowserContext, Page } from 'playwright-core';
+import { beforeAll, expect, test } from 'vitest';
+import { draft, firstHost, invited, moved, newTrial, strangeHost, type Hosted } from '../support/app.ts';
+import { expectAccessible, SIZES, WCAG } from '../support/looking.ts';
+import { useStage } from '../support/stage.ts';
 
 // Who is of a panel, by the pages: invitations that are open, members who go, and somebody who has an account already.
 
-const SIZES = {
-  laptop: { width: 1440, height: 900 },
-  tablet: { width: 1180, height: 820 },
-  phone: { width: 390, height: 844 },
-};
-const root = new URL('../../', import.meta.url).pathname;
-const shots = `${root}test/.artifacts/members`;
-
-let server: TestServer;
-let address: string;
-let browser: Browser;
 let host: Hosted;
 let steward: Hosted;
 let sealed: SessionView;
 let page: Page;
 
+const stage = useStage('members');
 beforeAll(async () => {
-  await mkdir(shots, { recursive: true });
-  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
-    handler: WebHandler;
-  };
-  server = await startServer({ webHandler: handler, clock: () => new Date() });
-  address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
-  browser = await launchBrowser();
-  host = await firstHost(server.app);
+  host = await firstHost(stage.server.app);
   steward = await invited(host, 'steward', 'Steward');
   sealed = await moved(host, await draft(host, await newTrial(host)), 'seal');
   page = await (await contextOf(host)).newPage();
 });
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
-});
 
-/** A browser in which somebody is signed in. */
-async function contextOf({ caller }: Hosted): Promise<BrowserContext> {
-  const context = await browser.newContext({ viewport: SIZES.laptop, locale: 'en-GB' });
-  const [name = '', value = ''] = (caller.cookie ?? '').split('=');
-  await context.addCookies([{ name, value, url: address }]);
-  return context;
-}
+const contextOf = (who: Hosted): Promise<BrowserContext> =>
+  stage.browserOf(who, { viewport: SIZES.laptop, locale: 'en-GB' });
 
 async function looked(at: Page, name: string): Promise<void> {
   for (const [size, viewport] of Object.entries(SIZES)) {
     await at.setViewportSize(viewport);
-    await at.screenshot({ path: `${shots}/${name}-${size}.png`, fullPage: true });
+    await stage.picture(at, `${name}-${size}`);
   }
   await at.setViewportSize(SIZES.laptop);
-  const { violations } = await new AxeBuilder({ page: at })
-    .withTags(['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'])
-    .analyze();
-  expect(violations.map(({ id, nodes }) => `${name}: ${id} ${nodes[0]?.html}`)).toEqual([]);
+  await expectAccessible(at, name, WCAG);
 }
 
-const panelPage = () => `${address}/bench/panel/${host.panel}`;
+const panelPage = () => `${stage.address}/bench/panel/${host.panel}`;
 
 test('an invitation is made, stands in the list, and is revoked after one question', async () => {
   await page.goto(panelPage());
@@ -101,15 +59,15 @@ test('a list that cannot be read says so, and is looked at again', async () => {
 });
 
 test('a board names who opened the key while it is looked at, and a removed steward is out', async () => {
-  await page.goto(`${address}/bench/session/${sealed.id}`);
+  await page.goto(`${stage.address}/bench/session/${sealed.id}`);
   await page.getByText('Nobody so far.').waitFor();
   const theirs = await (await contextOf(steward)).newPage();
-  await theirs.goto(`${address}/bench/session/${sealed.id}/pour`);
+  await theirs.goto(`${stage.address}/bench/session/${sealed.id}/pour`);
   const readers = page.getByRole('region', { name: 'Who opened the key' });
   await expect.poll(() => readers.innerText()).toMatch(/Steward\s+first \d+ \w+ \d{4}, \d\d:\d\d/);
   await looked(page, 'key-readers');
 
-  await theirs.goto(`${address}/bench/session/${sealed.id}`);
+  await theirs.goto(`${stage.address}/bench/session/${sealed.id}`);
   await page.goto(panelPage());
   await page.getByRole('button', { name: 'Remove Steward from the panel' }).click();
   await looked(page, 'remove');
@@ -127,14 +85,14 @@ test('somebody signed in elsewhere joins with the account they have', async () =
     role: 'steward',
   });
   const theirs = await (await contextOf(stranger)).newPage();
-  await theirs.goto(`${address}/bench/invitation#${token}`);
+  await theirs.goto(`${stage.address}/bench/invitation#${token}`);
   await theirs.getByRole('button', { name: 'Join as Stranger' }).waitFor();
   await looked(theirs, 'invitation');
   await theirs.getByRole('button', { name: 'Join as Stranger' }).click();
   await theirs.getByText('Panel of Host').first().waitFor();
 
   const again = await (await contextOf(stranger)).newPage();
-  await again.goto(`${address}/bench/invitation#${token}`);
+  await again.goto(`${stage.address}/bench/invitation#${token}`);
   await again.getByRole('button', { name: 'Join as Stranger' }).click();
   await again.getByRole('alert').filter({ hasText: 'Ask for a new link' }).waitFor();
 });

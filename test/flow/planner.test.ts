@@ -1,44 +1,26 @@
-import { mkdir } from 'node:fs/promises';
-import { pathToFileURL } from 'node:url';
-import AxeBuilder from '@axe-core/playwright';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { firstHost, newTrial, startServer, type Hosted, type TestServer } from '../support/app.ts';
-import { launchBrowser } from '../support/browser.ts';
+import type { Page } from 'playwright-core';
+import { beforeAll, expect, test } from 'vitest';
+import { firstHost, newTrial, type Hosted } from '../support/app.ts';
 import { trialInput } from '../support/factories.ts';
+import { expectAccessible, expectFits } from '../support/looking.ts';
 import { signIn } from '../support/sign-in.ts';
+import { useStage } from '../support/stage.ts';
 
 // A host with eight people and two litres of each arm, who chose a triangle, is led to a plan that finds what matters with a
 // chance of 80 %, or is told that there is none and what it would take.
 
-const root = new URL('../../', import.meta.url).pathname;
-const shots = `${root}test/.artifacts/planner`;
-let server: TestServer;
-let address: string;
-let browser: Browser;
 let host: Hosted;
 
+const stage = useStage('planner');
 beforeAll(async () => {
-  await mkdir(shots, { recursive: true });
-  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
-    handler: WebHandler;
-  };
-  server = await startServer({ webHandler: handler, clock: () => new Date() });
-  address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
-  browser = await launchBrowser();
-  host = await firstHost(server.app);
-});
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
+  host = await firstHost(stage.server.app);
 });
 
 async function planOf(trial: TrialView, viewport: { width: number; height: number }): Promise<Page> {
-  const bench = await (await browser.newContext({ viewport })).newPage();
-  await signIn(bench, address, 'Host');
-  await bench.goto(`${address}/bench/trial/${trial.id}/session`);
+  const bench = await (await stage.browser.newContext({ viewport })).newPage();
+  await signIn(bench, stage.address, 'Host');
+  await bench.goto(`${stage.address}/bench/trial/${trial.id}/session`);
   return bench;
 }
 
@@ -61,9 +43,8 @@ test('eight people and two litres of each arm are led to a plan of 80 %', async 
     .poll(() => planner.getByRole('region', { name: 'Which test' }).innerText())
     .toMatch(/Eight people find a difference of this size with a chance of 80 % or more/);
   await planner.getByText('All tests with these people and this liquid').click();
-  await bench.screenshot({ path: `${shots}/laptop.png`, fullPage: true });
-  const { violations } = await new AxeBuilder({ page: bench }).analyze();
-  expect(violations.map(({ id, nodes }) => `${id} ${nodes[0]?.html}`)).toEqual([]);
+  await stage.picture(bench, 'laptop');
+  await expectAccessible(bench, 'planner');
 
   const use = planner.getByRole('button', { name: /^Use / }).first();
   const offered = (await use.innerText()).replace('Use ', '');
@@ -92,12 +73,10 @@ test('where nothing reaches it that is said, with what would, also on a phone', 
   expect(await which.getByRole('button', { name: /^Use / }).count()).toBe(0);
   await which.getByText('All tests with these people and this liquid').click();
   await which.scrollIntoViewIfNeeded();
-  await bench.screenshot({ path: `${shots}/phone.png` });
+  await stage.picture(bench, 'phone', false);
   // The table scrolls by itself, the page does not.
-  const wide = await bench.evaluate(() => document.documentElement.scrollWidth > window.innerWidth);
-  expect(wide).toBe(false);
-  const { violations } = await new AxeBuilder({ page: bench }).analyze();
-  expect(violations.map(({ id, nodes }) => `${id} ${nodes[0]?.html}`)).toEqual([]);
+  await expectFits(bench, 'planner');
+  await expectAccessible(bench, 'planner');
 
   // Likeness has its own risks, and no comparison of tests for a difference.
   await bench.getByLabel('Are they alike enough?').check();

@@ -1,15 +1,12 @@
-import { mkdir, writeFile } from 'node:fs/promises';
-import { pathToFileURL } from 'node:url';
+import { writeFile } from 'node:fs/promises';
 import { openDb } from '@oddglass/db/client.ts';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import { KINDS } from '@oddglass/shared/kinds/kinds.ts';
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { firstHost, newTrial, startServer, type TestServer } from '../support/app.ts';
-import { launchBrowser } from '../support/browser.ts';
+import { beforeAll, expect, test } from 'vitest';
+import { firstHost, newTrial } from '../support/app.ts';
 import { layFrozen } from '../support/frozen.ts';
 import { fiveSessions, KINDS_BY_NAME, onePartEach } from '../support/printing.ts';
+import { useStage } from '../support/stage.ts';
 
 // What a reader prints and what a phone gets: sheets of A4 as Chromium lays them out, the width of the page on a phone, and
 // the bytes of the page. How many sheets an article may take is the project's own bar.
@@ -18,34 +15,18 @@ const SHEETS = 5;
 const SHEETS_OF_FIVE_SESSIONS = 8;
 const MAX_BYTES = 100_000;
 const KIND_NAMES = Object.keys(KINDS_BY_NAME);
-const root = new URL('../../', import.meta.url).pathname;
-const shots = `${root}test/.artifacts/printed`;
-let server: TestServer;
-let address: string;
-let browser: Browser;
 let laid = 0;
 let lay: (name: string, publication: Publication) => Promise<string>;
 
+const stage = useStage('printed', { clock: 'moved' });
 beforeAll(async () => {
-  await mkdir(shots, { recursive: true });
-  process.env['WEB_PROTOCOL_HEADER'] = 'x-forwarded-proto';
-  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
-    handler: WebHandler;
-  };
-  server = await startServer({ webHandler: handler });
-  address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
-  browser = await launchBrowser();
-  const trial = await newTrial(await firstHost(server.app));
+  const trial = await newTrial(await firstHost(stage.server.app));
   lay = async (name, publication) => {
     laid += 1;
     const id = `00000000-0000-4000-8000-${String(laid).padStart(12, '0')}`;
-    await layFrozen(openDb(server.database.pool), trial, id, `printed-${name}`, publication);
-    return `${address}/p/printed-${name}`;
+    await layFrozen(openDb(stage.server.database.pool), trial, id, `printed-${name}`, publication);
+    return `${stage.address}/p/printed-${name}`;
   };
-});
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
 });
 
 /** Sheets of a PDF: its page objects, which Chromium leaves uncompressed (PDF 1.7, 7.7.3.3). */
@@ -65,7 +46,7 @@ interface Printed {
 /** @param open words of the page on a screen, its folds open; else those on paper. */
 async function printed(name: string, publication: Publication, open = false): Promise<Printed> {
   const url = await lay(name, publication);
-  const context = await browser.newContext({
+  const context = await stage.browser.newContext({
     viewport: { width: 390, height: 844 },
     javaScriptEnabled: true,
   });
@@ -79,10 +60,10 @@ async function printed(name: string, publication: Publication, open = false): Pr
   await page.evaluate(() => document.querySelectorAll('details').forEach((fold) => (fold.open = true)));
   const [wide, screen] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
   const onScreen = await page.evaluate(() => document.body.innerText);
-  if (open) await page.screenshot({ path: `${shots}/${name}-phone.png`, fullPage: true });
+  if (open) await stage.picture(page, `${name}-phone`);
   await page.evaluate(() => document.querySelectorAll('details').forEach((fold) => (fold.open = false)));
   const pdf = await page.pdf({ format: 'A4', printBackground: true });
-  await writeFile(`${shots}/${name}.pdf`, pdf);
+  await writeFile(`${stage.shots}/${name}.pdf`, pdf);
   await page.emulateMedia({ media: 'print' });
   const words = await page.evaluate(() => document.body.innerText);
   await context.close();

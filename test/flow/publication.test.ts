@@ -1,72 +1,44 @@
-import { mkdir } from 'node:fs/promises';
-import { pathToFileURL } from 'node:url';
-import AxeBuilder from '@axe-core/playwright';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
 import type { Publication } from '@oddglass/shared/contracts/publication.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
-import type { Browser, BrowserContext, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import {
-  draft,
-  firstHost,
-  invited,
-  moved,
-  newTrial,
-  startServer,
-  type Hosted,
-  type TestServer,
-} from '../support/app.ts';
-import { launchBrowser } from '../support/browser.ts';
+import type { BrowserContext, Page } from 'playwright-core';
+import { beforeAll, describe, expect, test } from 'vitest';
+import { draft, firstHost, invited, moved, newTrial, type Hosted } from '../support/app.ts';
 import { trialInput } from '../support/factories.ts';
+import { expectAccessible, expectFits, GOOD_PRACTICE, SIZES } from '../support/looking.ts';
 import { guests, playedEvening, type Evening } from '../support/publishing.ts';
 import { signIn } from '../support/sign-in.ts';
+import { useStage } from '../support/stage.ts';
 
 // From the seat to the reader in a real browser: consent, receipt, what the host decides, the article without JavaScript, the
 // reader's own check, a newer version, withdrawal. Every page passes axe at three sizes and fits its width.
 
-const SIZES = {
-  laptop: { width: 1440, height: 900 },
-  tablet: { width: 1180, height: 820 },
-  phone: { width: 390, height: 844 },
-};
-const root = new URL('../../', import.meta.url).pathname;
-const shots = `${root}test/.artifacts/publication`;
 const ADDRESS = 'warm-or-cool';
 
-let server: TestServer;
-let address: string;
-let browser: Browser;
 let host: Hosted;
 let trial: TrialView;
 let evening: Evening;
 let bench: Page;
-const errors: string[] = [];
 
 async function contextOf(size: keyof typeof SIZES, scripts = true): Promise<BrowserContext> {
   const viewport = SIZES[size];
-  return browser.newContext({ viewport, locale: 'en-GB', hasTouch: true, javaScriptEnabled: scripts });
+  return stage.browser.newContext({ viewport, locale: 'en-GB', hasTouch: true, javaScriptEnabled: scripts });
 }
 
 async function newPage(size: keyof typeof SIZES, scripts = true): Promise<Page> {
   const page = await (await contextOf(size, scripts)).newPage();
-  page.on('pageerror', ({ message }) => errors.push(message));
+  page.on('pageerror', ({ message }) => stage.errors.push(message));
   page.on('console', (line) => {
     // A page that is not there or gone, and a receipt that is none, are asked for below.
-    if (line.type() === 'error' && !/status of 4(01|04|10)/.test(line.text())) errors.push(line.text());
+    if (line.type() === 'error' && !/status of 4(01|04|10)/.test(line.text())) stage.errors.push(line.text());
   });
   return page;
 }
 
 /** Axe, and nothing wider than the screen. */
 async function passes(page: Page, name: string): Promise<void> {
-  await page.screenshot({ path: `${shots}/${name}.png`, fullPage: true });
-  const { violations } = await new AxeBuilder({ page })
-    .withTags(['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'])
-    .analyze();
-  const found = violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html).join(' ')}`);
-  expect(found, name).toEqual([]);
-  const [wide, screen] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
-  expect(wide, `${name} is wider than its screen`).toBeLessThanOrEqual(screen ?? 0);
+  await stage.picture(page, name);
+  await expectAccessible(page, name, GOOD_PRACTICE);
+  await expectFits(page, name);
 }
 
 async function passesAtAllSizes(page: Page, name: string): Promise<void> {
@@ -76,21 +48,9 @@ async function passesAtAllSizes(page: Page, name: string): Promise<void> {
   }
 }
 
+const stage = useStage('publication');
 beforeAll(async () => {
-  await mkdir(shots, { recursive: true });
-  // Pages know themselves by the protocol they are asked with, as `npm start` has it.
-  process.env['WEB_PROTOCOL_HEADER'] = 'x-forwarded-proto';
-  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
-    handler: WebHandler;
-  };
-  server = await startServer({
-    webHandler: handler,
-    builtPages: pathToFileURL(`${root}web/build/handler.js`),
-    clock: () => new Date(),
-  });
-  address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
-  browser = await launchBrowser();
-  host = await firstHost(server.app);
+  host = await firstHost(stage.server.app);
   const steward = await invited(host, 'steward', 'Steward');
   trial = await newTrial(host, {
     arms: trialInput().arms.map((arm) => ({ ...arm, volumeMl: 20_000 })),
@@ -107,14 +67,9 @@ beforeAll(async () => {
         ? { ...guest, comment: 'Ask me at taster@example.org' }
         : guest,
   );
-  evening = await playedEvening(server, { host, steward }, table, {}, trial);
+  evening = await playedEvening(stage.server, { host, steward }, table, {}, trial);
   bench = await newPage('laptop');
-  await signIn(bench, address, 'Host');
-});
-
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
+  await signIn(bench, stage.address, 'Host');
 });
 
 describe('at the seat', () => {
@@ -126,7 +81,7 @@ describe('at the seat', () => {
       'open',
     );
     const seat = await newPage('tablet');
-    await seat.goto(`${address}/seat#${session.join?.token}`);
+    await seat.goto(`${stage.address}/seat#${session.join?.token}`);
     await seat.getByRole('button', { name: /^Take seat/ }).click();
     const boxes = seat.getByRole('group', { name: 'What may be published' }).getByRole('checkbox');
     await boxes.first().waitFor();
@@ -143,7 +98,7 @@ describe('at the seat', () => {
     const quiet = await newPage('phone');
     const asked: string[] = [];
     quiet.on('request', (request) => asked.push(request.url()));
-    await quiet.goto(`${address}/seat#${session.join?.token}`);
+    await quiet.goto(`${stage.address}/seat#${session.join?.token}`);
     await quiet.getByRole('button', { name: /^Take seat/ }).click();
     await quiet.getByRole('button', { name: 'I have read this and take part' }).click();
     await quiet.getByRole('heading', { name: /^Taste/ }).waitFor();
@@ -158,7 +113,7 @@ describe('at the seat', () => {
     // The tablet made its receipt when it was in other hands of this test, and keeps it beside the seat.
     const kept = `${tablet?.seatToken} ${evening.receipts[0]?.seatToken}`;
     await seat.addInitScript((value) => localStorage.setItem('oddglass.receipt', value), kept);
-    await seat.goto(`${address}/seat#seat.${tablet?.seatToken}`);
+    await seat.goto(`${stage.address}/seat#seat.${tablet?.seatToken}`);
     await seat.getByRole('heading', { name: /^That was your last tray/ }).waitFor();
     const link = await seat.getByRole('textbox', { name: 'Private link to your answers' }).inputValue();
     expect(link).toMatch(/\/receipt#[A-Za-z0-9_-]{22}\.[0-9a-f]{64}$/);
@@ -170,7 +125,7 @@ describe('at the seat', () => {
     await own.getByRole('heading', { name: /your answers$/ }).waitFor();
     expect(await own.locator('main').innerText()).toContain('fairly sure');
     await passesAtAllSizes(own, 'receipt');
-    await own.goto(`${address}/receipt#AAAAAAAAAAAAAAAAAAAAAAAAAAAA`);
+    await own.goto(`${stage.address}/receipt#AAAAAAAAAAAAAAAAAAAAAAAAAAAA`);
     await own.getByRole('heading', { name: 'We don’t recognise this receipt' }).waitFor();
     await own.context().close();
   });
@@ -178,7 +133,7 @@ describe('at the seat', () => {
 
 describe('on the bench', () => {
   test('a host sees what readers will see, is told what is missing, and publishes', async () => {
-    await bench.goto(`${address}/bench/trial/${trial.id}`);
+    await bench.goto(`${stage.address}/bench/trial/${trial.id}`);
     await bench.getByRole('link', { name: 'Publish' }).click();
     await bench.getByRole('heading', { name: 'A new publication' }).waitFor();
     await bench.getByText('Say of each deviation what it means').waitFor();
@@ -209,7 +164,7 @@ describe('on the bench', () => {
     await dialog.getByRole('button', { name: 'Publish', exact: true }).click();
     await bench.getByRole('heading', { name: 'Published: version 1 of “Does warmth show?”' }).waitFor();
     expect(await bench.getByRole('textbox', { name: 'Address for readers' }).inputValue()).toBe(
-      `${address}/p/${ADDRESS}`,
+      `${stage.address}/p/${ADDRESS}`,
     );
     await passesAtAllSizes(bench, 'published');
   });
@@ -218,7 +173,7 @@ describe('on the bench', () => {
 describe('for readers', () => {
   test('the article is whole without JavaScript, and says what machines want to know', async () => {
     const page = await newPage('phone', false);
-    const answer = await page.goto(`${address}/p/${ADDRESS}`);
+    const answer = await page.goto(`${stage.address}/p/${ADDRESS}`);
     expect(answer?.status()).toBe(200);
     const html = (await answer?.text()) ?? '';
     const words = await page.locator('main').innerText();
@@ -246,18 +201,20 @@ describe('for readers', () => {
     const [, data = ''] = /<script type="application\/ld\+json">([^<]*)<\/script>/.exec(html) ?? [];
     expect(JSON.parse(data)).toMatchObject({
       '@type': 'Dataset',
-      url: `${address}/p/${ADDRESS}`,
+      url: `${stage.address}/p/${ADDRESS}`,
       license: 'https://creativecommons.org/licenses/by/4.0/',
     });
     expect(html).toContain('property="og:title" content="Does warmth show?"');
     for (const link of await page.locator('a[download]').all()) {
-      const file = await page.request.get(new URL((await link.getAttribute('href')) ?? '', address).href);
+      const file = await page.request.get(
+        new URL((await link.getAttribute('href')) ?? '', stage.address).href,
+      );
       expect(file.status()).toBe(200);
     }
     await page.context().close();
 
     const open = await newPage('laptop');
-    await open.goto(`${address}/p/${ADDRESS}`);
+    await open.goto(`${stage.address}/p/${ADDRESS}`);
     await passesAtAllSizes(open, 'article');
     const picture = await open.locator('meta[property="og:image"]').getAttribute('content');
     const size = await open.evaluate(async (source) => {
@@ -270,7 +227,7 @@ describe('for readers', () => {
     // On paper the article stands without the folds of its numbers (test/flow/printed.test.ts).
     await open.emulateMedia({ media: 'print' });
     for (const format of ['A4', 'Letter']) {
-      const pdf = await open.pdf({ format, path: `${shots}/article-${format}.pdf` });
+      const pdf = await open.pdf({ format, path: `${stage.shots}/article-${format}.pdf` });
       expect(pdf.length).toBeGreaterThan(20_000);
     }
     await open.context().close();
@@ -278,11 +235,11 @@ describe('for readers', () => {
 
   test('a reader’s browser checks it, and sees a change of one number', async () => {
     const page = await newPage('laptop');
-    await page.goto(`${address}/p/${ADDRESS}/verify`);
+    await page.goto(`${stage.address}/p/${ADDRESS}/verify`);
     await page.locator('[data-verdict=agrees]').waitFor();
     expect(await page.locator('[data-verdict]').innerText()).toMatch(/^All \d+ checks agree\.$/);
     await passesAtAllSizes(page, 'verify');
-    const fetched = await page.request.get(`${address}/api/p/${ADDRESS}/package.zip`);
+    const fetched = await page.request.get(`${stage.address}/api/p/${ADDRESS}/package.zip`);
     await page
       .getByLabel('Data package (ZIP)')
       .setInputFiles({ name: 'package.zip', mimeType: 'application/zip', buffer: await fetched.body() });
@@ -301,7 +258,7 @@ describe('for readers', () => {
     await page.context().close();
 
     const still = await newPage('phone', false);
-    await still.goto(`${address}/p/${ADDRESS}/verify`);
+    await still.goto(`${stage.address}/p/${ADDRESS}/verify`);
     expect(await still.locator('noscript').count()).toBe(1);
     expect(await still.locator('main').innerText()).toContain('npm run verify -- package.zip');
     await still.context().close();
@@ -309,15 +266,15 @@ describe('for readers', () => {
 
   test('an unknown address is calm, and the public list leads to the article', async () => {
     const page = await newPage('laptop');
-    expect((await page.goto(`${address}/p/never-heard-of`))?.status()).toBe(404);
+    expect((await page.goto(`${stage.address}/p/never-heard-of`))?.status()).toBe(404);
     await page.getByRole('heading', { name: 'Nothing is published here' }).waitFor();
     await passesAtAllSizes(page, 'unknown');
-    await page.goto(`${address}/p/list/${trial.panelId}`);
+    await page.goto(`${stage.address}/p/list/${trial.panelId}`);
     await passesAtAllSizes(page, 'list');
     const feed = await page.getByRole('link', { name: 'Atom feed' }).getAttribute('href');
-    expect(await (await page.request.get(address + feed)).text()).toContain('<feed');
+    expect(await (await page.request.get(stage.address + feed)).text()).toContain('<feed');
     await page.getByRole('link', { name: 'Does warmth show?' }).click();
-    await page.waitForURL(`${address}/p/${ADDRESS}`);
+    await page.waitForURL(`${stage.address}/p/${ADDRESS}`);
     await page.context().close();
   });
 });
@@ -326,7 +283,7 @@ test('three withdraw by their receipts, a newer version says so, and a withdrawa
   const page = await newPage('phone');
   for (const receipt of evening.receipts.slice(3, 6)) {
     await page.goto('about:blank');
-    await page.goto(`${address}/receipt#${receipt.seatToken}`);
+    await page.goto(`${stage.address}/receipt#${receipt.seatToken}`);
     await page.getByRole('button', { name: 'Withdraw my answers' }).click();
     await page.getByRole('dialog').getByText('What it cannot do').waitFor();
     await page.getByRole('dialog').getByRole('button', { name: 'Withdraw them' }).click();
@@ -335,7 +292,7 @@ test('three withdraw by their receipts, a newer version says so, and a withdrawa
   await passesAtAllSizes(page, 'receipt-withdrawn');
 
   await bench.setViewportSize(SIZES.laptop);
-  await bench.goto(`${address}/bench/trial/${trial.id}/publish`);
+  await bench.goto(`${stage.address}/bench/trial/${trial.id}/publish`);
   await bench.getByRole('button', { name: /^New version/ }).click();
   await bench.getByRole('heading', { name: /^A new version of/ }).waitFor();
   const next = bench.getByRole('button', { name: 'Publish the new version' });
@@ -345,7 +302,7 @@ test('three withdraw by their receipts, a newer version says so, and a withdrawa
   await bench.getByRole('dialog').getByRole('button', { name: 'Publish the new version' }).click();
   await bench.getByRole('heading', { name: /^Published: version 2/ }).waitFor();
 
-  await page.goto(`${address}/p/${ADDRESS}`);
+  await page.goto(`${stage.address}/p/${ADDRESS}`);
   expect(await page.locator('#panel').innerText()).toContain('Three assessors withdrew');
   await page.getByRole('link', { name: 'Version 1' }).click();
   await page.getByText('There is a newer version than this one').waitFor();
@@ -354,7 +311,7 @@ test('three withdraw by their receipts, a newer version says so, and a withdrawa
   await bench.getByRole('dialog').getByRole('button', { name: 'Withdraw it' }).click();
   await bench.getByText(/, withdrawn/).waitFor();
   for (const query of ['', '?version=1']) {
-    expect((await page.goto(`${address}/p/${ADDRESS}${query}`))?.status()).toBe(410);
+    expect((await page.goto(`${stage.address}/p/${ADDRESS}${query}`))?.status()).toBe(410);
     await page.getByRole('heading', { name: 'This publication was withdrawn' }).waitFor();
     expect(await page.locator('main').innerText()).not.toContain('warmth');
   }
@@ -363,5 +320,5 @@ test('three withdraw by their receipts, a newer version says so, and a withdrawa
 });
 
 test('no page said an error', () => {
-  expect(errors).toEqual([]);
+  expect(stage.errors).toEqual([]);
 });

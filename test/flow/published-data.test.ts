@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
-import { pathToFileURL } from 'node:url';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
+import { loadPages } from '@oddglass/server/boot/open-server.ts';
+import { BUILT_PAGES } from '../support/stage.ts';
 import type { Answer } from '@oddglass/shared/contracts/ballot.ts';
 import type { Part, RatingPart } from '@oddglass/shared/contracts/part.ts';
 import { ratingResult } from '@oddglass/shared/contracts/result-rating.ts';
@@ -20,16 +20,11 @@ let address: string;
 let host: Hosted;
 
 beforeAll(async () => {
-  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
-    handler: WebHandler;
-  };
-  server = await startServer({
-    webHandler: handler,
-    builtPages: pathToFileURL(`${root}web/build/handler.js`),
-  });
+  server = await startServer({ webHandler: await loadPages(), builtPages: BUILT_PAGES });
   address = await server.app.listen({ port: 0, host: '127.0.0.1' });
   host = await firstHost(server.app);
 });
+
 afterAll(() => server?.close());
 
 async function readBack(session: SessionView): Promise<{ result: ResultDocument; page: string }> {

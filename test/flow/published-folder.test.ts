@@ -3,13 +3,9 @@ import { mkdir, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import AxeBuilder from '@axe-core/playwright';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
 import { unzipPackage } from '@oddglass/shared/publication/package.ts';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { firstHost, invited, startServer, type Hosted, type TestServer } from '../support/app.ts';
-import { launchBrowser } from '../support/browser.ts';
 import {
   objections,
   pythonWithPandas,
@@ -19,26 +15,19 @@ import {
   type Description,
 } from '../support/data-package.ts';
 import { missing } from '../support/missing.ts';
+import { firstHost, invited, type Hosted } from '../support/app.ts';
+import { expectAccessible, expectFits, GOOD_PRACTICE, SIZES } from '../support/looking.ts';
 import { guests, playedEvening, publish, type Evening } from '../support/publishing.ts';
 import { signIn } from '../support/sign-in.ts';
+import { useStage } from '../support/stage.ts';
 
 // The folder of a publication as somebody opens it from a memory stick: no server, no network, and no scripts but for the
 // check of the package.
 
-const root = new URL('../../', import.meta.url).pathname;
-const shots = `${root}test/.artifacts/published-folder`;
-const SIZES = {
-  phone: { width: 390, height: 844 },
-  tablet: { width: 1180, height: 820 },
-  laptop: { width: 1440, height: 900 },
-};
 const ADDRESS = 'on-a-stick';
 
-let server: TestServer;
-let address: string;
 let host: Hosted;
 let evening: Evening;
-let browser: Browser;
 let stick: string;
 
 async function unpack(zip: Uint8Array): Promise<void> {
@@ -52,7 +41,7 @@ const opened = (file: string): string => pathToFileURL(join(stick, file)).href;
 
 /** A page without network; with scripts or without. Everything that it asks for, and every error, is noted. */
 async function offline(scripts: boolean): Promise<{ page: Page; asked: string[]; errors: string[] }> {
-  const context = await browser.newContext({
+  const context = await stage.browser.newContext({
     viewport: SIZES.laptop,
     javaScriptEnabled: scripts,
     offline: true,
@@ -70,52 +59,28 @@ async function offline(scripts: boolean): Promise<{ page: Page; asked: string[];
 async function passesAtAllSizes(page: Page, name: string): Promise<void> {
   for (const [size, viewport] of Object.entries(SIZES)) {
     await page.setViewportSize(viewport);
-    await page.screenshot({ path: `${shots}/${name}-${size}.png`, fullPage: true });
-    // Else axe itself fetches the styles once more, which a browser refuses under file:.
-    const { violations } = await new AxeBuilder({ page })
-      .options({ preload: false })
-      .withTags(['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'])
-      .analyze();
-    expect(
-      violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html).join(' ')}`),
-      `${name} ${size}`,
-    ).toEqual([]);
-    const [wide, screen] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
-    expect(wide, `${name} is wider than a ${size}`).toBeLessThanOrEqual(screen ?? 0);
+    await stage.picture(page, `${name}-${size}`);
+    await expectAccessible(page, `${name} ${size}`, GOOD_PRACTICE);
+    await expectFits(page, `${name} ${size}`);
   }
 }
 
+const stage = useStage('published-folder');
 beforeAll(async () => {
-  await mkdir(shots, { recursive: true });
   stick = await mkdtemp(join(tmpdir(), 'oddglass-stick-'));
-  process.env['WEB_PROTOCOL_HEADER'] = 'x-forwarded-proto';
-  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
-    handler: WebHandler;
-  };
-  server = await startServer({
-    webHandler: handler,
-    builtPages: pathToFileURL(`${root}web/build/handler.js`),
-    clock: () => new Date(),
-  });
-  address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
-  browser = await launchBrowser();
-  host = await firstHost(server.app);
+  host = await firstHost(stage.server.app);
   const steward = await invited(host, 'steward', 'Steward');
-  evening = await playedEvening(server, { host, steward }, guests(14));
+  evening = await playedEvening(stage.server, { host, steward }, guests(14));
   await publish(host, evening, { address: ADDRESS });
 });
 
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
-  if (stick) await rm(stick, { recursive: true, force: true });
-});
+afterAll(() => stick && rm(stick, { recursive: true, force: true }));
 
 test('a host downloads the folder where publications are managed, and reads who can open them', async () => {
-  const context = await browser.newContext({ viewport: SIZES.laptop, acceptDownloads: true });
+  const context = await stage.browser.newContext({ viewport: SIZES.laptop, acceptDownloads: true });
   const bench = await context.newPage();
-  await signIn(bench, address, 'Host');
-  await bench.goto(`${address}/bench/trial/${evening.trial.id}/publish`);
+  await signIn(bench, stage.address, 'Host');
+  await bench.goto(`${stage.address}/bench/trial/${evening.trial.id}/publish`);
   await bench.getByText('No public address is set (PUBLIC_URL)').waitFor();
   await bench.getByText('as files, for a web page, an archive or a memory stick').waitFor();
   await passesAtAllSizes(bench, 'bench');
@@ -254,7 +219,7 @@ test('the package is checked there, and a changed one is found out', async () =>
 test('the folder of the list leads to each publication and is whole without scripts', async () => {
   const { page, errors } = await offline(false);
   await page.goto(opened('publications/index.html'));
-  await page.screenshot({ path: `${shots}/list-laptop.png`, fullPage: true });
+  await stage.picture(page, 'list-laptop');
   await page.getByRole('link', { name: 'Cool against warm' }).click();
   await page.waitForURL(opened(`publications/${ADDRESS}/index.html`));
   expect(await page.locator('main').innerText()).toContain('found the odd one');

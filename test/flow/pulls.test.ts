@@ -1,46 +1,28 @@
 import { randomUUID } from 'node:crypto';
-import { mkdir } from 'node:fs/promises';
-import { fileURLToPath, pathToFileURL } from 'node:url';
-import { AxeBuilder } from '@axe-core/playwright';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
 import type { TrialPulls } from '@oddglass/shared/contracts/pull.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { firstHost, invited, startServer, type Hosted, type TestServer } from '../support/app.ts';
-import { launchBrowser } from '../support/browser.ts';
+import type { Page, ViewportSize } from 'playwright-core';
+import { beforeAll, expect, test } from 'vitest';
+import { firstHost, invited, type Hosted } from '../support/app.ts';
 import { trialInput } from '../support/factories.ts';
+import { expectAccessible, expectFits, SIZES, WCAG } from '../support/looking.ts';
 import { readingOf } from '../support/readings.ts';
-import { signIn } from '../support/sign-in.ts';
+import { useStage } from '../support/stage.ts';
 
 // The practitioner's notebook: a pull of four arms with wet hands on a phone, every tap counted, and a file from a
 // spreadsheet. All figures are invented.
 
-const root = fileURLToPath(new URL('../..', import.meta.url));
-const shots = `${root}test/.artifacts/pulls`;
-const PHONE = { width: 390, height: 844 };
-const TABLET = { width: 1180, height: 820 };
-const LAPTOP = { width: 1440, height: 900 };
+const { laptop: LAPTOP, tablet: TABLET, phone: PHONE } = SIZES;
 const ARMS = ['Cool', 'Middle', 'Warm', 'Wild'];
 const DAY_MS = 86_400_000;
 
-let server: TestServer;
-let address: string;
-let browser: Browser;
 let host: Hosted;
 let trial: TrialView;
 let pulls: TrialPulls;
-const errors: string[] = [];
 
+const stage = useStage('pulls');
 beforeAll(async () => {
-  await mkdir(shots, { recursive: true });
-  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
-    handler: WebHandler;
-  };
-  server = await startServer({ webHandler: handler, clock: () => new Date() });
-  address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
-  browser = await launchBrowser();
-  host = await firstHost(server.app);
+  host = await firstHost(stage.server.app);
   await invited(host, 'steward', 'Cellar');
   const [arm] = trialInput().arms;
   trial = await host.caller.ok('POST', `/api/panels/${host.panel}/trials`, {
@@ -67,29 +49,14 @@ beforeAll(async () => {
     );
   }
 });
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
-});
 
-async function signedIn(name: string, viewport: { width: number; height: number }): Promise<Page> {
-  const context = await browser.newContext({ viewport, hasTouch: true, locale: 'de-DE' });
-  const page = await context.newPage();
-  page.on('pageerror', (error) => errors.push(error.message));
-  await signIn(page, address, name);
-  return page;
-}
+const signedIn = (name: string, viewport: ViewportSize): Promise<Page> =>
+  stage.signedIn(name, viewport, { hasTouch: true, locale: 'de-DE' });
 
 async function look(page: Page, name: string): Promise<void> {
-  await page.screenshot({ path: `${shots}/${name}.png`, fullPage: name !== 'pull-phone' });
-  const { violations } = await new AxeBuilder({ page })
-    .withTags(['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'])
-    .analyze();
-  expect(violations.map(({ id, nodes }) => `${name}: ${id} ${nodes[0]?.html}`)).toEqual([]);
-  const overflow = await page.evaluate(
-    () => document.documentElement.scrollWidth - document.documentElement.clientWidth,
-  );
-  expect(overflow, `${name} is wider than the screen`).toBeLessThanOrEqual(0);
+  await stage.picture(page, name, name !== 'pull-phone');
+  await expectAccessible(page, name, WCAG);
+  await expectFits(page, name);
 }
 
 async function lookEverywhere(page: Page, name: string): Promise<void> {
@@ -106,7 +73,7 @@ const stored = async (name: string) => {
 
 test('four arms, pH and gravity each, are read on a phone in under forty taps, and nothing is lost', async () => {
   const phone = await signedIn('Cellar', PHONE);
-  await phone.goto(`${address}/bench/trial/${trial.id}`);
+  await phone.goto(`${stage.address}/bench/trial/${trial.id}`);
   await phone.getByText('today', { exact: true }).waitFor();
   await lookEverywhere(phone, 'trial');
   await phone.setViewportSize(PHONE);
@@ -165,7 +132,7 @@ test('four arms, pH and gravity each, are read on a phone in under forty taps, a
   console.log(`a pull of four arms took ${taps} taps and key presses`);
   expect(taps).toBeLessThan(40);
   await lookEverywhere(phone, 'pull-read');
-  expect(errors).toEqual([]);
+  expect(stage.errors).toEqual([]);
 });
 
 async function expectSeen(page: Page, label: string): Promise<void> {
@@ -176,7 +143,7 @@ async function expectSeen(page: Page, label: string): Promise<void> {
 
 test('what seems odd is asked, a correction stands beside what it corrects, a photo loses its place', async () => {
   const bench = await signedIn('Host', PHONE);
-  await bench.goto(`${address}/bench/trial/${trial.id}`);
+  await bench.goto(`${stage.address}/bench/trial/${trial.id}`);
   await bench.getByRole('button', { name: 'Take a pull now' }).tap();
   await bench.waitForURL(/\/pull\/[0-9a-f-]{36}$/);
   await bench.getByLabel('pH of Cool', { exact: true }).fill('43');
@@ -211,20 +178,20 @@ test('what seems odd is asked, a correction stands beside what it corrects, a ph
     .evaluate((image: HTMLImageElement) => image.decode().then(() => image.naturalWidth));
   expect(width).toBeGreaterThan(100);
   await look(bench, 'corrected-phone');
-  await bench.goto(`${address}/bench/trial/${trial.id}/pull`);
+  await bench.goto(`${stage.address}/bench/trial/${trial.id}/pull`);
   await bench.getByRole('button', { name: 'Plan these pulls' }).tap();
   await bench.getByRole('link', { name: 'Day 14' }).waitFor();
   await lookEverywhere(bench, 'plan');
-  await bench.goto(`${address}/bench/panel/${host.panel}`);
+  await bench.goto(`${stage.address}/bench/panel/${host.panel}`);
   await bench.getByRole('button', { name: 'Draw an address' }).tap();
   await bench.getByRole('textbox', { name: 'Address of the calendar, shown this once' }).waitFor();
   await lookEverywhere(bench, 'calendar');
-  expect(errors).toEqual([]);
+  expect(stage.errors).toEqual([]);
 });
 
 test('a file from a spreadsheet: good rows are added after a preview, bad ones are named by line', async () => {
   const bench = await signedIn('Host', LAPTOP);
-  await bench.goto(`${address}/bench/trial/${trial.id}/pull/import`);
+  await bench.goto(`${stage.address}/bench/trial/${trial.id}/pull/import`);
   const file = [
     '\ufeffArm;Pull;taken_at;pH;SG;Temp;shelf',
     'Cool;File;1.12.2025 18:30;4,20;1,040;18,5;3',
@@ -257,10 +224,10 @@ test('a file from a spreadsheet: good rows are added after a preview, bad ones a
   ]);
   expect(rows[2]?.confirmed.map(({ question }) => question)).toContain('ph-outside');
   await bench.getByRole('link', { name: 'To the trial' }).click();
-  await bench.goto(`${address}/bench/trial/${trial.id}/pull/import`);
+  await bench.goto(`${stage.address}/bench/trial/${trial.id}/pull/import`);
   await bench
     .getByLabel('File of readings', { exact: true })
     .setInputFiles({ name: 'cellar.csv', mimeType: 'text/csv', buffer: Buffer.from(file) });
   await bench.getByRole('button', { name: 'Nothing to add' }).waitFor();
-  expect(errors).toEqual([]);
+  expect(stage.errors).toEqual([]);
 });

@@ -1,72 +1,28 @@
-import { mkdir } from 'node:fs/promises';
-import { fileURLToPath, pathToFileURL } from 'node:url';
-import { AxeBuilder } from '@axe-core/playwright';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import {
-  draft,
-  firstHost,
-  invited,
-  moved,
-  startServer,
-  type Hosted,
-  type TestServer,
-} from '../support/app.ts';
-import { launchBrowser } from '../support/browser.ts';
+import type { Page, ViewportSize } from 'playwright-core';
+import { beforeAll, expect, test } from 'vitest';
+import { draft, firstHost, invited, moved, type Hosted } from '../support/app.ts';
 import { trialInput } from '../support/factories.ts';
-import { signIn } from '../support/sign-in.ts';
+import { expectAccessible, expectFits, SIZES, WCAG } from '../support/looking.ts';
+import { useStage } from '../support/stage.ts';
 
-const root = fileURLToPath(new URL('../..', import.meta.url));
-const shots = `${root}test/.artifacts/safety`;
-const LAPTOP = { width: 1440, height: 900 };
-const PHONE = { width: 390, height: 844 };
+const { laptop: LAPTOP, phone: PHONE } = SIZES;
 
-let server: TestServer;
-let address: string;
-let browser: Browser;
 let host: Hosted;
-const errors: string[] = [];
 
+const stage = useStage('safety');
 beforeAll(async () => {
-  await mkdir(shots, { recursive: true });
-  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
-    handler: WebHandler;
-  };
-  server = await startServer({ webHandler: handler, clock: () => new Date() });
-  address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
-  browser = await launchBrowser();
-  host = await firstHost(server.app);
+  host = await firstHost(stage.server.app);
   await invited(host, 'steward', 'Steward');
 });
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
-});
 
-async function device(viewport: { width: number; height: number }): Promise<Page> {
-  const page = await (await browser.newContext({ viewport, hasTouch: true })).newPage();
-  page.on('pageerror', (error) => errors.push(error.message));
-  return page;
-}
-
-async function signedIn(name: string, viewport = LAPTOP): Promise<Page> {
-  const page = await device(viewport);
-  await signIn(page, address, name);
-  return page;
-}
+const signedIn = (name: string, viewport: ViewportSize = LAPTOP): Promise<Page> =>
+  stage.signedIn(name, viewport, { hasTouch: true });
 
 async function look(page: Page, name: string): Promise<void> {
-  await page.screenshot({ path: `${shots}/${name}.png`, fullPage: true });
-  const { violations } = await new AxeBuilder({ page })
-    .withTags(['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'])
-    .analyze();
-  expect(violations.map(({ id, nodes }) => `${name}: ${id} ${nodes[0]?.html}`)).toEqual([]);
-  const overflow = await page.evaluate(
-    () => document.documentElement.scrollWidth - document.documentElement.clientWidth,
-  );
-  expect(overflow, `${name} is wider than the screen`).toBeLessThanOrEqual(0);
+  await stage.picture(page, name);
+  await expectAccessible(page, name, WCAG);
+  await expectFits(page, name);
 }
 
 const answer = (page: Page, question: string, told: 'yes' | 'no' | 'not known') =>
@@ -82,7 +38,7 @@ test('beer without alcohol is opened only after somebody has looked, to smell on
   const session = await moved(host, await draft(host, trial, { assessors: 2, spareSeats: 0 }), 'seal');
 
   const bench = await signedIn('Host');
-  await bench.goto(`${address}/bench/session/${session.id}`);
+  await bench.goto(`${stage.address}/bench/session/${session.id}`);
   const open = bench.getByRole('button', { name: /^Open/ });
   await open.click();
   await bench.getByText('Coolvessel: Nobody has looked').waitFor();
@@ -115,8 +71,8 @@ test('beer without alcohol is opened only after somebody has looked, to smell on
   await bench.getByRole('button', { name: 'Close tasting…' }).waitFor();
 
   const code = (await bench.locator('body').innerText()).match(/[A-Z0-9]{4}·[A-Z0-9]{4}(?!·)/)?.[0] ?? '';
-  const tablet = await device({ width: 1180, height: 820 });
-  await tablet.goto(`${address}/seat`);
+  const tablet = await stage.newPage(SIZES.tablet, { hasTouch: true });
+  await tablet.goto(`${stage.address}/seat`);
   await tablet.getByLabel('Code of the tasting').fill(code);
   await tablet.getByRole('button', { name: 'Show the free seats' }).click();
   await tablet.getByRole('button', { name: /^Take seat/ }).click();
@@ -127,7 +83,7 @@ test('beer without alcohol is opened only after somebody has looked, to smell on
 
   // The steward finds mould in a bottle.
   const cellar = await signedIn('Steward', PHONE);
-  await cellar.goto(`${address}/bench/session/${session.id}/pour`);
+  await cellar.goto(`${stage.address}/bench/session/${session.id}/pour`);
   await cellar.getByText('Before you open a bottle').click();
   await look(cellar, 'pour-phone');
   await cellar.getByRole('link', { name: 'Note what Warmvessel is like today' }).click();
@@ -140,5 +96,5 @@ test('beer without alcohol is opened only after somebody has looked, to smell on
   await look(tablet, 'seat-stopped');
   await bench.getByText('The tasting is stopped.').waitFor();
   await look(bench, 'board-stopped');
-  expect(errors).toEqual([]);
+  expect(stage.errors).toEqual([]);
 });

@@ -1,76 +1,41 @@
-import { mkdir } from 'node:fs/promises';
-import { pathToFileURL } from 'node:url';
 import { setTimeout as wait } from 'node:timers/promises';
-import AxeBuilder from '@axe-core/playwright';
 import { openDb } from '@oddglass/db/client.ts';
 import { issuePassphraseToken } from '@oddglass/server/features/account/sign-in.service.ts';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import { randomBytes } from 'node:crypto';
-import type { Browser, BrowserContext, Page } from 'playwright-core';
-import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
-import {
-  Caller,
-  draft,
-  firstHost,
-  invited,
-  moved,
-  newTrial,
-  startServer,
-  type Hosted,
-  type TestServer,
-} from '../support/app.ts';
-import { launchBrowser } from '../support/browser.ts';
+import type { BrowserContext, Page } from 'playwright-core';
+import { beforeAll, beforeEach, expect, test } from 'vitest';
+import { Caller, draft, firstHost, invited, moved, newTrial, type Hosted } from '../support/app.ts';
 import { PASSPHRASE } from '../support/factories.ts';
+import { expectAccessible, expectFits, GOOD_PRACTICE, SIZES } from '../support/looking.ts';
+import { useStage } from '../support/stage.ts';
 
 // A tablet goes from hand to hand: what one saw who signed out, the next one does not, by Back or any other way. In a
 // browser that keeps pages whole for the way back, as people's do.
 
-const SIZES = {
-  laptop: { width: 1440, height: 900 },
-  tablet: { width: 1180, height: 820 },
-  phone: { width: 390, height: 844 },
-};
-const root = new URL('../../', import.meta.url).pathname;
-const shots = `${root}test/.artifacts/sign-out`;
-
-let server: TestServer;
-let address: string;
-let browser: Browser;
 let context: BrowserContext;
 let page: Page;
 let open: SessionView;
 let host: Hosted;
 
+const stage = useStage('sign-out', { keepsPages: true });
 beforeAll(async () => {
-  await mkdir(shots, { recursive: true });
-  process.env['WEB_PROTOCOL_HEADER'] = 'x-forwarded-proto';
-  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
-    handler: WebHandler;
-  };
-  server = await startServer({ webHandler: handler, clock: () => new Date() });
-  address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
-  browser = await launchBrowser([], true);
-  host = await firstHost(server.app);
+  host = await firstHost(stage.server.app);
   await invited(host, 'steward', 'Steward');
   open = await moved(host, await draft(host, await newTrial(host)), 'seal', 'open');
 });
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
-});
 beforeEach(async () => {
   await context?.close();
-  context = await browser.newContext({ viewport: SIZES.tablet, locale: 'en-GB', hasTouch: true });
+  context = await stage.browser.newContext({ viewport: SIZES.tablet, locale: 'en-GB', hasTouch: true });
   page = await context.newPage();
 });
 
 async function signIn(name: string): Promise<void> {
-  await page.goto(`${address}/bench/sign-in`);
+  await page.goto(`${stage.address}/bench/sign-in`);
   await page.getByLabel('Name').fill(name);
   await page.getByRole('textbox', { name: 'Passphrase' }).fill(PASSPHRASE);
   await page.getByRole('button', { name: 'Sign in' }).click();
-  await page.waitForURL(`${address}/bench`);
+  await page.waitForURL(`${stage.address}/bench`);
 }
 
 const ARM = 'Coolvessel';
@@ -78,7 +43,7 @@ const shown = () => page.evaluate((arm) => document.body.innerText.includes(arm)
 
 /** The pour list with its key, reached as a page of its own. */
 async function pourList(): Promise<void> {
-  await page.goto(`${address}/bench/session/${open.id}/pour`);
+  await page.goto(`${stage.address}/bench/session/${open.id}/pour`);
   await page.getByText(ARM).first().waitFor();
   // The page runs.
   await expect.poll(() => page.getByRole('button', { name: 'Sign out' }).isEnabled()).toBe(true);
@@ -105,10 +70,10 @@ test('after signing out on the pour list, Back shows no key', async () => {
 test('nor does Back from a page elsewhere, when the sign-in has ended meanwhile', async () => {
   await signIn('Steward');
   await pourList();
-  await page.goto(`${address}/seat`);
+  await page.goto(`${stage.address}/seat`);
   await page.getByRole('heading').first().waitFor();
   const cookies = await context.cookies();
-  await server.app.inject({
+  await stage.server.app.inject({
     method: 'POST',
     url: '/api/sign-out',
     headers: { cookie: cookies.map(({ name, value }) => `${name}=${value}`).join('; ') },
@@ -121,7 +86,7 @@ test('nor does Back from a page elsewhere, when the sign-in has ended meanwhile'
 test('a page that the browser kept whole is loaded anew', async () => {
   await signIn('Steward');
   await pourList();
-  await server.database.pool.query('delete from signed_in');
+  await stage.server.database.pool.query('delete from signed_in');
   await page.evaluate(() => dispatchEvent(new PageTransitionEvent('pageshow', { persisted: true })));
   await page.waitForURL(/\/bench\/sign-in/);
   expect(await shown()).toBe(false);
@@ -130,9 +95,9 @@ test('a page that the browser kept whole is loaded anew', async () => {
 test('a board whose sign-in was ended elsewhere leaves for the sign-in page', async () => {
   await signIn('Host');
   const board = page.waitForEvent('websocket');
-  await page.goto(`${address}/bench/session/${open.id}`);
+  await page.goto(`${stage.address}/bench/session/${open.id}`);
   await (await board).waitForEvent('framereceived');
-  const other = new Caller(server.app);
+  const other = new Caller(stage.server.app);
   await other.ok('POST', '/api/sign-in', { name: 'Host', passphrase: PASSPHRASE });
   const { signIns } = await other.ok<{ signIns: { id: string; here: boolean; device: string }[] }>(
     'GET',
@@ -153,10 +118,10 @@ test('every page of bench, seat and receipt says that it is not kept, and asks n
     '/',
     '/bench/account',
   ]) {
-    const answer = await page.goto(address + path);
+    const answer = await page.goto(stage.address + path);
     expect(answer?.headers()['cache-control'], path).toBe('no-store');
     const policy = answer?.headers()['content-security-policy'] ?? '';
-    const own = new URL(address).host;
+    const own = new URL(stage.address).host;
     expect(policy, path).toContain(`connect-src 'self' ws://${own}`);
     expect(policy.replaceAll(own, ''), path).not.toMatch(/wss?:(?!\/\/)|https?:|\*/);
     expect(answer?.headers()['permissions-policy'], path).toContain('camera=()');
@@ -172,28 +137,22 @@ test('every page of bench, seat and receipt says that it is not kept, and asks n
 async function passes(name: string): Promise<void> {
   for (const [size, viewport] of Object.entries(SIZES)) {
     await page.setViewportSize(viewport);
-    await page.screenshot({ path: `${shots}/${name}-${size}.png`, fullPage: true });
-    const { violations } = await new AxeBuilder({ page })
-      .withTags(['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'])
-      .analyze();
-    expect(violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html).join(' ')}`)).toEqual(
-      [],
-    );
-    const [wide, screen] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
-    expect(wide, `${name} is wider than its screen`).toBeLessThanOrEqual(screen ?? 0);
+    await stage.picture(page, `${name}-${size}`);
+    await expectAccessible(page, name, GOOD_PRACTICE);
+    await expectFits(page, name);
   }
 }
 
 test('the account page lists where one is signed in, and ends what is not wanted', async () => {
-  await server.database.pool.query('delete from signed_in');
-  await server.app.inject({
+  await stage.server.database.pool.query('delete from signed_in');
+  await stage.server.app.inject({
     method: 'POST',
     url: '/api/sign-in',
     payload: { name: 'Host', passphrase: PASSPHRASE },
     headers: { 'user-agent': 'Mozilla/5.0 (Android 15; Tablet; rv:140.0)' },
   });
   await signIn('Host');
-  await page.goto(`${address}/bench/account`);
+  await page.goto(`${stage.address}/bench/account`);
   const list = page.getByRole('list', { name: 'Where you are signed in' });
   await expect.poll(() => list.getByRole('listitem').count()).toBe(2);
   expect(await list.getByRole('listitem').first().innerText()).toContain('This browser');
@@ -207,13 +166,13 @@ test('the account page lists where one is signed in, and ends what is not wanted
 test('a link from whoever runs the machine leads to a new passphrase', async () => {
   const token = await issuePassphraseToken(
     {
-      db: openDb(server.database.pool),
+      db: openDb(stage.server.database.pool),
       clock: () => new Date(),
       random: { bytes: (count) => new Uint8Array(randomBytes(count)) },
     },
     'Steward',
   );
-  await page.goto(`${address}/bench/passphrase#${token}`);
+  await page.goto(`${stage.address}/bench/passphrase#${token}`);
   await page.getByRole('button', { name: 'Set the passphrase' }).waitFor();
   await expect.poll(() => page.url()).not.toContain(token);
   const field = page.getByRole('textbox', { name: 'New passphrase' });
@@ -223,8 +182,8 @@ test('a link from whoever runs the machine leads to a new passphrase', async () 
   await passes('passphrase');
   await field.fill('five other words this time');
   await page.getByRole('button', { name: 'Set the passphrase' }).click();
-  await page.waitForURL(`${address}/bench`);
-  await page.goto(`${address}/bench/passphrase`);
+  await page.waitForURL(`${stage.address}/bench`);
+  await page.goto(`${stage.address}/bench/passphrase`);
   await page.getByText('The link is not complete').waitFor();
   await passes('passphrase-none');
 });

@@ -1,63 +1,32 @@
-import { mkdir } from 'node:fs/promises';
-import { pathToFileURL } from 'node:url';
-import AxeBuilder from '@axe-core/playwright';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
-import type { Browser, Locator, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { firstHost, invited, newTrial, startServer, type Hosted, type TestServer } from '../support/app.ts';
-import { launchBrowser } from '../support/browser.ts';
-import { signIn } from '../support/sign-in.ts';
+import type { Locator, Page, ViewportSize } from 'playwright-core';
+import { beforeAll, expect, test } from 'vitest';
+import { firstHost, invited, newTrial, type Hosted } from '../support/app.ts';
+import { expectAccessible, expectFits, onScreens, SIZES, WCAG } from '../support/looking.ts';
+import { useStage } from '../support/stage.ts';
 
 // A host chooses a spike from a reference cup and types another by hand, one steward measures, another confirms, and
 // whoever sits down reads of allergens without hearing of a cup.
 
-const LAPTOP = { width: 1440, height: 900 };
-const PHONE = { width: 390, height: 844 };
-const shots = new URL('../.artifacts/spikes', import.meta.url).pathname;
-let server: TestServer;
-let address: string;
-let browser: Browser;
+const { laptop: LAPTOP, phone: PHONE } = SIZES;
 let host: Hosted;
-const errors: string[] = [];
 
+const stage = useStage('spikes');
 beforeAll(async () => {
-  await mkdir(shots, { recursive: true });
-  const build = new URL('../../web/build/handler.js', import.meta.url).pathname;
-  const { handler } = (await import(pathToFileURL(build).href)) as { handler: WebHandler };
-  server = await startServer({ webHandler: handler, clock: () => new Date() });
-  address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
-  browser = await launchBrowser();
-  host = await firstHost(server.app);
+  host = await firstHost(stage.server.app);
   await invited(host, 'steward', 'Stella');
   await invited(host, 'steward', 'Sigrid');
 });
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
-});
 
-async function signedIn(name: string, viewport = LAPTOP): Promise<Page> {
-  const page = await (await browser.newContext({ viewport })).newPage();
-  page.on('pageerror', (error) => errors.push(error.message));
-  await signIn(page, address, name);
-  return page;
-}
+const signedIn = (name: string, viewport: ViewportSize = LAPTOP): Promise<Page> =>
+  stage.signedIn(name, viewport);
 
 /** In both widths: nothing reaches beyond the page, and axe finds nothing. */
-async function look(page: Page, name: string): Promise<void> {
-  const before = page.viewportSize() ?? LAPTOP;
-  for (const viewport of [LAPTOP, PHONE]) {
-    await page.setViewportSize(viewport);
-    await page.screenshot({ path: `${shots}/${name}-${viewport.width}.png`, fullPage: true });
-    const wide = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
-    expect(wide, `${name} at ${viewport.width}`).toBeLessThanOrEqual(0);
-    const { violations } = await new AxeBuilder({ page })
-      .withTags(['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'])
-      .analyze();
-    expect(violations.map(({ id, nodes }) => `${name}: ${id} ${nodes[0]?.html}`)).toEqual([]);
-  }
-  await page.setViewportSize(before);
-}
+const look = (page: Page, name: string): Promise<void> =>
+  onScreens(page, [LAPTOP, PHONE], async (width) => {
+    await stage.picture(page, `${name}-${width}`);
+    await expectFits(page, `${name} at ${width}`);
+    await expectAccessible(page, name, WCAG);
+  });
 
 const mainOf = (page: Page): Locator => page.locator('main');
 /** Waits until it says so. */
@@ -169,7 +138,7 @@ async function pourWithASecond(stella: Page, sigrid: Page): Promise<void> {
 test('a spike is chosen, measured by one, confirmed by another and poured', async () => {
   const trial = await newTrial(host);
   const bench = await signedIn('Host');
-  await bench.goto(`${address}/bench/trial/${trial.id}/session`);
+  await bench.goto(`${stage.address}/bench/trial/${trial.id}/session`);
   await plan(bench);
   const session = bench.url();
   await bench.getByRole('button', { name: 'Seal the plan' }).click();
@@ -195,8 +164,8 @@ test('a spike is chosen, measured by one, confirmed by another and poured', asyn
   await bench.getByRole('button', { name: 'Open tasting' }).click();
   await bench.getByRole('button', { name: 'Close tasting…' }).waitFor();
   const code = /[A-Z0-9]{4}·[A-Z0-9]{4}(?!·)/.exec(await bench.locator('body').innerText())?.[0] ?? '';
-  const tablet = await (await browser.newContext({ viewport: PHONE, hasTouch: true })).newPage();
-  await tablet.goto(`${address}/seat`);
+  const tablet = await (await stage.browser.newContext({ viewport: PHONE, hasTouch: true })).newPage();
+  await tablet.goto(`${stage.address}/seat`);
   await tablet.getByLabel('Code of the tasting').fill(code);
   await tablet.getByRole('button', { name: 'Show the free seats' }).click();
   await tablet.getByRole('radio', { name: '1', exact: true }).check({ force: true });
@@ -207,5 +176,5 @@ test('a spike is chosen, measured by one, confirmed by another and poured', asyn
   expect(cautions).toMatch(/Unknown for something on the table/);
   expect(cautions).not.toMatch(/spike|hazelnut|lactic/i);
   await look(tablet, 'seat');
-  expect(errors).toEqual([]);
+  expect(stage.errors).toEqual([]);
 });

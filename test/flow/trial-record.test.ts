@@ -1,56 +1,32 @@
-import { mkdir } from 'node:fs/promises';
-import { pathToFileURL } from 'node:url';
-import AxeBuilder from '@axe-core/playwright';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { firstHost, newTrial, startServer, type Hosted, type TestServer } from '../support/app.ts';
-import { launchBrowser } from '../support/browser.ts';
+import type { Page } from 'playwright-core';
+import { beforeAll, expect, test } from 'vitest';
+import { firstHost, newTrial, type Hosted } from '../support/app.ts';
+import { expectAccessible, expectFits } from '../support/looking.ts';
 import { signIn } from '../support/sign-in.ts';
+import { useStage } from '../support/stage.ts';
 
 // A host tells how the arms were made, with a comma as decimal mark, copies one, is shown what stands between them, answers
 // it, and counts the liquid; what was written over stays.
 
-const root = new URL('../../', import.meta.url).pathname;
-const shots = `${root}test/.artifacts/trial-record`;
-let server: TestServer;
-let address: string;
-let browser: Browser;
 let host: Hosted;
 
+const stage = useStage('trial-record');
 beforeAll(async () => {
-  await mkdir(shots, { recursive: true });
-  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
-    handler: WebHandler;
-  };
-  server = await startServer({ webHandler: handler, clock: () => new Date() });
-  address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
-  browser = await launchBrowser();
-  host = await firstHost(server.app);
-});
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
+  host = await firstHost(stage.server.app);
 });
 
 async function clean(page: Page, what: string): Promise<void> {
-  await page.screenshot({ path: `${shots}/${what}.png`, fullPage: true });
-  const { violations } = await new AxeBuilder({ page }).analyze();
-  expect(
-    violations.map(({ id, nodes }) => `${id} ${nodes[0]?.html}`),
-    what,
-  ).toEqual([]);
-  expect(await page.evaluate(() => document.documentElement.scrollWidth), what).toBeLessThanOrEqual(
-    page.viewportSize()?.width ?? 0,
-  );
+  await stage.picture(page, what);
+  await expectAccessible(page, what);
+  await expectFits(page, what);
 }
 
 test('a record is told, compared, answered and corrected on its page', async () => {
   const trial = await newTrial(host);
   const [one, two] = trial.arms.map(({ name }) => name) as [string, string];
-  const page = await (await browser.newContext({ viewport: { width: 390, height: 844 } })).newPage();
-  await signIn(page, address, 'Host');
-  await page.goto(`${address}/bench/trial/${trial.id}`);
+  const page = await (await stage.browser.newContext({ viewport: { width: 390, height: 844 } })).newPage();
+  await signIn(page, stage.address, 'Host');
+  await page.goto(`${stage.address}/bench/trial/${trial.id}`);
   await page.getByText('Nothing is noted yet of how the arms were made').waitFor();
   await clean(page, 'empty');
 

@@ -1,30 +1,19 @@
-import { mkdir } from 'node:fs/promises';
-import { fileURLToPath, pathToFileURL } from 'node:url';
-import { AxeBuilder } from '@axe-core/playwright';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
-
 import type { Part } from '@oddglass/shared/contracts/part.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
-import type { Browser, BrowserContext, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { draft, firstHost, invited, startServer, type Hosted, type TestServer } from '../support/app.ts';
-import { launchBrowser } from '../support/browser.ts';
+import type { BrowserContext, Page } from 'playwright-core';
+import { beforeAll, expect, test } from 'vitest';
+import { draft, firstHost, invited, type Hosted } from '../support/app.ts';
 import { foundFit, PASSPHRASE } from '../support/factories.ts';
+import { expectAccessible, expectFits, SIZES, WCAG } from '../support/looking.ts';
 import { playTablets, type Palate } from '../support/simulated-panel.ts';
 import { difference, fruitOf, likingOf, palateOf } from '../support/trial-palates.ts';
 import { signIn } from '../support/sign-in.ts';
+import { useStage } from '../support/stage.ts';
 
 // A trial from the first note to the publication, over five months that pass on the clock of the service and of the
 // browsers alike. What a host does is clicked; what twelve people answer is sent as their tablets send it. All of it is
 // invented.
 
-const root = fileURLToPath(new URL('../..', import.meta.url));
-const shots = `${root}test/.artifacts/whole-trial`;
-const SIZES = {
-  phone: { width: 390, height: 844 },
-  tablet: { width: 1180, height: 820 },
-  laptop: { width: 1440, height: 900 },
-};
 const ARMS = [
   ['Cool', '14'],
   ['Middle', '18'],
@@ -44,73 +33,59 @@ const LATE = {
 const PITCHED = '2031-03-04T09:00:00Z';
 const DAY_MS = 86_400_000;
 
-let server: TestServer;
-let address: string;
-let browser: Browser;
 let context: BrowserContext;
 let host: Hosted;
 let page: Page;
 let trial: TrialView;
-const errors: string[] = [];
 
+const stage = useStage('whole-trial', { clock: 'moved' });
 beforeAll(async () => {
-  await mkdir(shots, { recursive: true });
-  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
-    handler: WebHandler;
-  };
-  server = await startServer({ webHandler: handler });
-  server.clock.now = new Date(PITCHED);
-  address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
-  browser = await launchBrowser();
-  host = await firstHost(server.app);
+  stage.server.clock.now = new Date(PITCHED);
+  host = await firstHost(stage.server.app);
   await invited(host, 'steward', 'Cellar');
-  context = await browser.newContext({ viewport: SIZES.phone, hasTouch: true, reducedMotion: 'reduce' });
+  context = await stage.browser.newContext({
+    viewport: SIZES.phone,
+    hasTouch: true,
+    reducedMotion: 'reduce',
+  });
   await context.clock.install({ time: PITCHED });
   page = await context.newPage();
-  page.on('pageerror', (error) => errors.push(error.message));
-});
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
+  page.on('pageerror', (error) => stage.errors.push(error.message));
 });
 
 /** The same moment everywhere, `days` after the arms were pitched; sign-ins have run out by then, as they do. */
 async function day(days: number): Promise<void> {
-  server.clock.now = new Date(Date.parse(PITCHED) + days * DAY_MS);
-  await context.clock.setSystemTime(server.clock.now);
+  stage.server.clock.now = new Date(Date.parse(PITCHED) + days * DAY_MS);
+  await context.clock.setSystemTime(stage.server.clock.now);
   await context.clearCookies();
-  await signIn(page, address, 'Host');
+  await signIn(page, stage.address, 'Host');
   host.caller.cookie = undefined;
   await host.caller.ok('POST', '/api/sign-in', { name: 'Host', passphrase: PASSPHRASE });
-  if (trial) await page.goto(`${address}/bench/trial/${trial.id}`);
+  if (trial) await page.goto(`${stage.address}/bench/trial/${trial.id}`);
 }
 
 async function look(name: string): Promise<void> {
   for (const [size, viewport] of Object.entries(SIZES)) {
     await page.setViewportSize(viewport);
-    await page.screenshot({ path: `${shots}/${name}-${size}.png`, fullPage: true });
-    const over = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
-    expect(over, `${name} is wider than the ${size}`).toBeLessThanOrEqual(0);
+    await stage.picture(page, `${name}-${size}`);
+    await expectFits(page, `${name} is wider than the ${size}`);
   }
-  const { violations } = await new AxeBuilder({ page })
-    .withTags(['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'])
-    .analyze();
-  expect(violations.map(({ id, nodes }) => `${name}: ${id} ${nodes[0]?.html}`)).toEqual([]);
+  await expectAccessible(page, name, WCAG);
   await page.setViewportSize(SIZES.phone);
 }
 
 /** Pages of A4 that a sheet of paper would take. */
 async function printed(name: string): Promise<number> {
-  const pdf = await page.pdf({ format: 'A4', path: `${shots}/${name}.pdf` });
+  const pdf = await page.pdf({ format: 'A4', path: `${stage.shots}/${name}.pdf` });
   return pdf.toString('latin1').match(/\/Type\s*\/Page\b/g)?.length ?? 0;
 }
 
 const main = (): Promise<string> => page.locator('main').innerText();
-const trialPage = (): string => `${address}/bench/trial/${trial.id}`;
+const trialPage = (): string => `${stage.address}/bench/trial/${trial.id}`;
 
 test('day 0: the trial, how its arms are made, time zero and the pulls', async () => {
   await day(0);
-  await page.goto(`${address}/bench/panel/${host.panel}/trial`);
+  await page.goto(`${stage.address}/bench/panel/${host.panel}/trial`);
   await page.getByLabel('Name of the trial').fill('How warm');
   await page.getByLabel('Question').fill('At which temperature does the next whole batch ferment?');
   await page.getByLabel('Factor').fill('temperature');
@@ -223,17 +198,17 @@ async function evening(title: string, parts: Part[], palate: Palate): Promise<vo
   await foundFit(
     (method, at, body) => host.caller.ok(method, at, body),
     trial,
-    server.clock.now.toISOString(),
+    stage.server.clock.now.toISOString(),
   );
   const planned = await draft(host, trial, { title, assessors: 12, spareSeats: 0, parts });
-  const at = `${address}/bench/session/${planned.id}`;
+  const at = `${stage.address}/bench/session/${planned.id}`;
   const dialog = page.getByRole('dialog');
   await page.goto(at);
   await page.getByRole('button', { name: 'Seal the plan' }).click();
   await dialog.getByRole('button', { name: 'Seal the plan' }).click();
   await page.getByRole('button', { name: /^Open/ }).click();
   await page.getByRole('button', { name: 'Close tasting…' }).waitFor();
-  await playTablets(server, await host.caller.ok('GET', `/api/sessions/${planned.id}`), palate, 12);
+  await playTablets(stage.server, await host.caller.ok('GET', `/api/sessions/${planned.id}`), palate, 12);
   await page.getByRole('button', { name: 'Close tasting…' }).click();
   await dialog.getByRole('button', { name: 'Close tasting' }).click();
   await page.getByRole('button', { name: 'Reveal…' }).click();
@@ -312,5 +287,5 @@ test('the story: one axis of time, what it does not show, what would settle more
   await page.goto(trialPage());
   await page.getByText('Eleven of twelve found the odd one').first().waitFor();
   await look('trial');
-  expect(errors).toEqual([]);
+  expect(stage.errors).toEqual([]);
 });

@@ -37,7 +37,7 @@ export const AREAS: readonly Area[] = [
     mutate: [
       'shared/analysis/choice/{choice,figures,judge,finding}.ts',
       'shared/kinds/{choice,triangle,duo-trio,tetrad,three-afc,directional-pair}.ts',
-      'shared/analysis/rating/figures.ts',
+      'shared/analysis/rating/{figures,verdict}.ts',
     ],
     project: 'unit',
     tests: [

@@ -78,9 +78,9 @@ export const NINETEEN: readonly KnownMutant[] = [
   },
   {
     mistake: 'the answers that findings stand on are not adjusted over attributes',
-    file: 'shared/analysis/rating/figures.ts',
-    from: 'verdictOf(verdicts[at], byVerdict[at] ?? 1)',
-    to: 'verdictOf(verdicts[at], verdicts[at].p)',
+    file: 'shared/analysis/rating/verdict.ts',
+    from: 'verdictOf(test, adjusted[at] ?? 1)',
+    to: 'verdictOf(test, test.p)',
     project: 'unit',
     test: 'test/analysis/rating/rating-adjustment.test.ts',
     title: 'the test that findings stand on is one family over all attributes, whatever the marks look like',

@@ -6,7 +6,7 @@ import { DIFFERENCES } from '@oddglass/shared/kinds/kinds.ts';
 import {
   compareTests,
   dPrimeOfShare,
-  MOST_CUPS,
+  MAX_CUPS,
   shareOfDPrime,
   SIZES,
 } from '@oddglass/shared/planner/compare-tests.ts';
@@ -116,7 +116,7 @@ describe('the table of tests', () => {
     for (const row of enough?.best ?? []) {
       expect(row.power).toBeGreaterThanOrEqual(0.8);
       expect(row.enough).toBe(true);
-      expect(row.cupsEach).toBeLessThanOrEqual(MOST_CUPS);
+      expect(row.cupsEach).toBeLessThanOrEqual(MAX_CUPS);
     }
     expect(enough?.saying).toMatch(
       /^Eight people find a difference of this size with a chance of 80 % or more/,

@@ -26,6 +26,10 @@ const told = (wrong: readonly Check[]): string =>
   wrong.map(({ name, found, expected }) => `${name}: ${found} / ${expected}`).join('\n');
 const textOf = ({ bytes }: PackageFile): string => new TextDecoder().decode(bytes);
 
+/** A ZIP without compression: of fifty changed packages what counts is what is in them. */
+const stored = (list: readonly PackageFile[]): Uint8Array =>
+  zipSync(Object.fromEntries(list.map(({ path, bytes }) => [path, bytes])), { level: 0 });
+
 type Tree = Record<string, unknown>;
 /** A leaf of a JSON value, reached by choosing a branch at every fork, so that small branches are as likely as large ones. */
 function leafOf(tree: unknown, draw: Draw): string[] | null {
@@ -166,7 +170,7 @@ describe('one changed field', () => {
         (one) => DATA(one) || one === 'SHA256SUMS',
         () => true,
       );
-      const wrong = wrongOf(verifyPackage(zipPackage(own)));
+      const wrong = wrongOf(verifyPackage(stored(own)));
       expect(wrong.length, what).toBeGreaterThan(0);
       if (path !== 'SHA256SUMS') expect(told(wrong), what).toContain(`sum of ${path}`);
     }
@@ -177,7 +181,7 @@ describe('one changed field', () => {
     const seen = new Set<string>();
     for (let change = 0; change < CHANGES; change += 1) {
       const { what, path, files: own } = withChange(draw, (one) => DATA(one) && covered(one, 'x'), covered);
-      const wrong = wrongOf(verifyPackage(zipPackage(withNewSums(own, path))));
+      const wrong = wrongOf(verifyPackage(stored(withNewSums(own, path))));
       expect(wrong.length, what).toBeGreaterThan(0);
       // The sums are whole: it is the content that is found to differ, by name and with both sides.
       expect(told(wrong), what).not.toMatch(/^sum of/m);
@@ -192,7 +196,7 @@ describe('one changed field', () => {
     for (let change = 0; change < CHANGES; change += 1) {
       const uncovered = (file: string, path: string): boolean => !covered(file, path);
       const { what, path, files: own } = withChange(draw, (one) => one.endsWith('.json'), uncovered);
-      const zip = zipPackage(withNewSums(own, path));
+      const zip = stored(withNewSums(own, path));
       const wrong = wrongOf(verifyPackage(zip, packageDigest(files)));
       expect(told(wrong), what).toMatch(/^digest of the package/m);
     }

@@ -1,25 +1,12 @@
 import type { ActorView } from '@oddglass/shared/contracts/account.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import {
-  Caller,
-  draft,
-  firstHost,
-  moved,
-  newTrial,
-  startServer,
-  type Hosted,
-  type TestServer,
-} from '../support/app.ts';
+import { expect, test } from 'vitest';
+import { Caller, draft, moved, newTrial, usePanel, type Hosted, type TestServer } from '../support/app.ts';
 import { PASSPHRASE } from '../support/factories.ts';
 
 let server: TestServer;
 let host: Hosted;
 
-beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-});
-afterAll(() => server.close());
+usePanel((panel) => ({ server, host } = panel));
 
 const signIn = async (passphrase: string) => {
   const caller = new Caller(server.app);

@@ -1,15 +1,13 @@
 import type { SealAnnouncement, SealView } from '@oddglass/shared/contracts/seal.ts';
 import { verifyLeaf } from '@oddglass/shared/design/seal.ts';
 import { verifyAnnouncement } from '@oddglass/shared/publication/verify.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { expect, test } from 'vitest';
 import {
   Caller,
   draft,
-  firstHost,
-  invited,
   moved,
   newTrial,
-  startServer,
+  useStewardsPanel,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
@@ -21,12 +19,7 @@ let server: TestServer;
 let host: Hosted;
 let steward: Hosted;
 
-beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-  steward = await invited(host, 'steward', 'Steward');
-});
-afterAll(() => server.close());
+useStewardsPanel((panel) => ({ server, host, steward } = panel));
 
 const announced = (session: { id: string }) =>
   host.caller.ok<SealAnnouncement>('GET', `/api/sessions/${session.id}/announcement`);

@@ -4,15 +4,13 @@ import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import { verifyAnswers } from '@oddglass/shared/design/answer-seal.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { expect, test } from 'vitest';
 import {
   Caller,
   draft,
-  firstHost,
-  invited,
   moved,
   newTrial,
-  startServer,
+  useStewardsPanel,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
@@ -32,12 +30,7 @@ let server: TestServer;
 let host: Hosted;
 let steward: Hosted;
 
-beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-  steward = await invited(host, 'steward', 'Steward');
-});
-afterAll(() => server.close());
+useStewardsPanel((panel) => ({ server, host, steward } = panel));
 
 const play = (count: number): Promise<Evening> => playedEvening(server, { host, steward }, guests(count));
 const resultOf = ({ session }: Evening) =>

@@ -1,14 +1,10 @@
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { firstHost, newTrial, startServer, type Hosted, type TestServer } from '../support/app.ts';
+import { expect, test } from 'vitest';
+import { newTrial, usePanel, type Hosted, type TestServer } from '../support/app.ts';
 import { playSession } from '../support/simulated-panel.ts';
 
 let server: TestServer;
 let host: Hosted;
-beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-});
-afterAll(() => server.close());
+usePanel((panel) => ({ server, host } = panel));
 
 test('answers leave as tidy rows, figures as rows of the document, texts defused', async () => {
   const trial = await newTrial(host);

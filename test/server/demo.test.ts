@@ -4,8 +4,8 @@ import { story, type Story } from '@oddglass/shared/contracts/story.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import { lastValues } from '@oddglass/shared/notebook/last-reading.ts';
 import { questionsOf } from '@oddglass/shared/notebook/plausible.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { firstHost, startServer, type Hosted, type TestServer } from '../support/app.ts';
+import { beforeAll, expect, test } from 'vitest';
+import { usePanel, type Hosted, type TestServer } from '../support/app.ts';
 
 // The demo as somebody meets it: a trial of some weeks whose notebook, evenings and story agree with each other.
 
@@ -17,16 +17,14 @@ let trial: TrialView;
 let pulls: TrialPulls;
 let told: Story;
 
+usePanel((panel) => ({ server, host } = panel));
 beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
   const panel = await host.caller.ok<PanelView>('POST', '/api/panels/demo', {});
   const id = panel.trials[0]?.id ?? '';
   trial = await host.caller.ok('GET', `/api/trials/${id}`);
   pulls = await host.caller.ok('GET', `/api/trials/${id}/pulls`);
   told = story.parse(await host.caller.ok('GET', `/api/trials/${id}/story`));
 });
-afterAll(() => server.close());
 
 test('every arm was read at every pull that is over; one pull is due within the week, and others lie ahead', () => {
   const now = server.clock.now.getTime();

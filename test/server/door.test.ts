@@ -1,15 +1,14 @@
 import type { SeatTaken, SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { ProblemDocument } from '@oddglass/shared/contracts/problem.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
-import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
+import { beforeEach, expect, test } from 'vitest';
 import {
   Caller,
   draft,
-  firstHost,
   invited,
   moved,
   newTrial,
-  startServer,
+  useStewardsPanel,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
@@ -22,12 +21,7 @@ let host: Hosted;
 let steward: Hosted;
 let open: SessionView;
 
-beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-  steward = await invited(host, 'steward', 'Steward');
-});
-afterAll(() => server.close());
+useStewardsPanel((panel) => ({ server, host, steward } = panel));
 beforeEach(async () => {
   open = await tasting();
 });

@@ -7,15 +7,13 @@ import type { SealView } from '@oddglass/shared/contracts/seal.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionSettings, SessionView } from '@oddglass/shared/contracts/session.ts';
 import { proveLeaf, verifyLeaf, verifySeal } from '@oddglass/shared/design/seal.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { expect, test } from 'vitest';
 import {
   draft,
-  firstHost,
-  invited,
   moved,
   newTrial,
   seated,
-  startServer,
+  useStewardsPanel,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
@@ -36,12 +34,7 @@ let server: TestServer;
 let host: Hosted;
 let steward: Hosted;
 
-beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-  steward = await invited(host, 'steward', 'Steward');
-});
-afterAll(() => server.close());
+useStewardsPanel((panel) => ({ server, host, steward } = panel));
 
 /** Plays an evening in which the given trays are told right; '-' leaves a tray unanswered. */
 async function evening(

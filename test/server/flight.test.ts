@@ -3,15 +3,13 @@ import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { Part, RatingPart } from '@oddglass/shared/contracts/part.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import { orderBalance } from '@oddglass/shared/design/williams.ts';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { beforeAll, describe, expect, test } from 'vitest';
 import {
   draft,
-  firstHost,
-  invited,
   moved,
   newTrial,
   seated,
-  startServer,
+  useStewardsPanel,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
@@ -25,10 +23,8 @@ let host: Hosted;
 let steward: Hosted;
 let trial: TrialView;
 
+useStewardsPanel((panel) => ({ server, host, steward } = panel));
 beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-  steward = await invited(host, 'steward', 'Steward');
   trial = await newTrial(host, {
     arms: ['Cool', 'Warm', 'Wild', 'Oak'].map((name) => ({
       name,
@@ -39,7 +35,6 @@ beforeAll(async () => {
     })),
   });
 });
-afterAll(() => server.close());
 
 const attributes = [{ id: 'bitterness', name: 'bitterness', low: 'none', high: 'strong' }];
 const sample = (arm: number, role: 'sample' | 'duplicate' | 'warm-up' = 'sample') => ({

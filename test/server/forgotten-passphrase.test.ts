@@ -2,8 +2,8 @@ import { openDb } from '@oddglass/db/client.ts';
 import { issuePassphraseToken } from '@oddglass/server/features/account/sign-in.service.ts';
 import type { ActorView } from '@oddglass/shared/contracts/account.ts';
 import { randomBytes } from 'node:crypto';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { Caller, firstHost, invited, startServer, type Hosted, type TestServer } from '../support/app.ts';
+import { beforeAll, expect, test } from 'vitest';
+import { Caller, invited, usePanel, type Hosted, type TestServer } from '../support/app.ts';
 import { PASSPHRASE } from '../support/factories.ts';
 
 // Whoever runs the machine makes a link for somebody who forgot their passphrase; it works once, and for an hour.
@@ -12,12 +12,10 @@ let server: TestServer;
 let host: Hosted;
 const NEXT = 'five other words this time';
 
+usePanel((panel) => ({ server, host } = panel));
 beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
   await invited(host, 'steward', 'Steward');
 });
-afterAll(() => server.close());
 
 const link = (name: string) =>
   issuePassphraseToken(

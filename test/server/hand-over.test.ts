@@ -4,18 +4,16 @@ import type { MoveOffer, SessionView } from '@oddglass/shared/contracts/session.
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import { openDb } from '@oddglass/db/client.ts';
 import { listEvents } from '@oddglass/db/queries/event.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { expect, test } from 'vitest';
 import {
   Caller,
   draft,
-  firstHost,
-  invited,
   moved,
   movedTo,
   newTrial,
   receiptOf,
   seated,
-  startServer,
+  useStewardsPanel,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
@@ -28,12 +26,7 @@ let server: TestServer;
 let host: Hosted;
 let steward: Hosted;
 
-beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-  steward = await invited(host, 'steward', 'Steward');
-});
-afterAll(() => server.close());
+useStewardsPanel((panel) => ({ server, host, steward } = panel));
 
 /** An open tasting of two triangles each, with somebody at seat 1 who has answered the first. */
 async function answeredOnce(): Promise<{

@@ -4,14 +4,13 @@ import type { Board } from '@oddglass/shared/contracts/board.ts';
 import type { PourView } from '@oddglass/shared/contracts/pour.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { expect, test } from 'vitest';
 import {
   draft,
-  firstHost,
   invited,
   moved,
   newTrial,
-  startServer,
+  useStewardsPanel,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
@@ -22,12 +21,7 @@ let server: TestServer;
 let host: Hosted;
 let steward: Hosted;
 
-beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-  steward = await invited(host, 'steward', 'Steward');
-});
-afterAll(() => server.close());
+useStewardsPanel((panel) => ({ server, host, steward } = panel));
 
 const sealed = async (): Promise<SessionView> => moved(host, await draft(host, await newTrial(host)), 'seal');
 const pourOf = (who: Hosted, { id }: SessionView) =>

@@ -1,25 +1,13 @@
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import {
-  draft,
-  firstHost,
-  moved,
-  newTrial,
-  startServer,
-  type Hosted,
-  type TestServer,
-} from '../support/app.ts';
+import { expect, test } from 'vitest';
+import { draft, moved, newTrial, usePanel, type Hosted, type TestServer } from '../support/app.ts';
 
 // A note about an arm weighs otherwise when it was written by somebody who knew the result.
 
 let server: TestServer;
 let host: Hosted;
-beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-});
-afterAll(() => server.close());
+usePanel((panel) => ({ server, host } = panel));
 
 test('a deviation noted after the reveal says so in the result, also when it is dated back', async () => {
   const trial = await newTrial(host);

@@ -7,17 +7,8 @@ import type { DescriptionPart } from '@oddglass/shared/contracts/part.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import { unzipPackage } from '@oddglass/shared/publication/package.ts';
 import { verifyPackage } from '@oddglass/shared/publication/verify.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import {
-  draft,
-  firstHost,
-  moved,
-  newTrial,
-  seated,
-  startServer,
-  type Hosted,
-  type TestServer,
-} from '../support/app.ts';
+import { beforeAll, expect, test } from 'vitest';
+import { draft, moved, newTrial, seated, usePanel, type Hosted, type TestServer } from '../support/app.ts';
 import { ballotId } from '../support/factories.ts';
 import { expectProblem, publish, YES } from '../support/publishing.ts';
 import { keyOf } from '../support/simulated-panel.ts';
@@ -27,12 +18,10 @@ import { keyOf } from '../support/simulated-panel.ts';
 let server: TestServer;
 let host: Hosted;
 let trial: TrialView;
+usePanel((panel) => ({ server, host } = panel));
 beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
   trial = await newTrial(host);
 });
-afterAll(() => server.close());
 
 const asking = (change: Partial<DescriptionPart> = {}): DescriptionPart => ({
   kind: 'description',

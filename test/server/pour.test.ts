@@ -3,30 +3,16 @@ import { listEvents } from '@oddglass/db/queries/event.ts';
 import type { Board } from '@oddglass/shared/contracts/board.ts';
 import type { PourView } from '@oddglass/shared/contracts/pour.ts';
 import type { ProblemDocument } from '@oddglass/shared/contracts/problem.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { expect, test } from 'vitest';
 import { WebSocket } from 'ws';
-import {
-  draft,
-  firstHost,
-  invited,
-  moved,
-  newTrial,
-  startServer,
-  type Hosted,
-  type TestServer,
-} from '../support/app.ts';
+import { draft, moved, newTrial, useStewardsPanel, type Hosted, type TestServer } from '../support/app.ts';
 import { until } from '../support/until.ts';
 
 let server: TestServer;
 let host: Hosted;
 let steward: Hosted;
 
-beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-  steward = await invited(host, 'steward', 'Steward');
-});
-afterAll(() => server.close());
+useStewardsPanel((panel) => ({ server, host, steward } = panel));
 
 test('ticks are taken in until the session closes; afterwards the sheet is read, and stays as it is', async () => {
   const sealed = await moved(host, await draft(host, await newTrial(host)), 'seal');

@@ -6,8 +6,8 @@ import type {
 } from '@oddglass/shared/contracts/publishing.ts';
 import { unzipPackage } from '@oddglass/shared/publication/package.ts';
 import { rowsOf } from '@oddglass/shared/publication/verify-tables.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { Caller, firstHost, invited, startServer, type Hosted, type TestServer } from '../support/app.ts';
+import { beforeAll, expect, test } from 'vitest';
+import { Caller, invited, usePanel, type Hosted, type TestServer } from '../support/app.ts';
 import {
   expectProblem,
   guests,
@@ -24,14 +24,12 @@ let host: Hosted;
 let reader: Caller;
 let evening: Evening;
 
+usePanel((panel) => ({ server, host } = panel));
 beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
   const steward = await invited(host, 'steward', 'Steward');
   reader = new Caller(server.app);
   evening = await playedEvening(server, { host, steward }, guests(12));
 });
-afterAll(() => server.close());
 
 const get = (path: string) => server.app.inject({ method: 'GET', url: path });
 const DEPOSIT = {

@@ -6,8 +6,8 @@ import type {
 } from '@oddglass/shared/contracts/publishing.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import { unzipPackage } from '@oddglass/shared/publication/package.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { Caller, firstHost, invited, startServer, type Hosted, type TestServer } from '../support/app.ts';
+import { beforeAll, expect, test } from 'vitest';
+import { Caller, useStewardsPanel, type Hosted, type TestServer } from '../support/app.ts';
 import {
   expectProblem,
   guests,
@@ -26,13 +26,10 @@ let host: Hosted;
 let steward: Hosted;
 let reader: Caller;
 
+useStewardsPanel((panel) => ({ server, host, steward } = panel));
 beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-  steward = await invited(host, 'steward', 'Steward');
   reader = new Caller(server.app);
 });
-afterAll(() => server.close());
 
 const play = (table: readonly Guest[]): Promise<Evening> => playedEvening(server, { host, steward }, table);
 const get = (path: string) => server.app.inject({ method: 'GET', url: path });

@@ -8,16 +8,8 @@ import type {
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import { readPackage, unzipPackage } from '@oddglass/shared/publication/package.ts';
 import { verifyPackage } from '@oddglass/shared/publication/verify.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import {
-  draft,
-  firstHost,
-  invited,
-  moved,
-  startServer,
-  type Hosted,
-  type TestServer,
-} from '../support/app.ts';
+import { beforeAll, expect, test } from 'vitest';
+import { draft, invited, moved, usePanel, type Hosted, type TestServer } from '../support/app.ts';
 import { guests, playedEvening, publish, publishing, type Evening } from '../support/publishing.ts';
 
 // How the arms were made and what was read of them, from the notebook to what anybody may read.
@@ -60,9 +52,8 @@ const preview = (record?: object) =>
     ...(record ? { record } : { record: undefined }),
   });
 
+usePanel((panel) => ({ server, host } = panel));
 beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
   steward = await invited(host, 'steward', 'Wilma');
   evening = await playedEvening(server, { host, steward }, guests(10));
   trial = evening.trial;
@@ -88,7 +79,6 @@ beforeAll(async () => {
   await reading(pulls[0]!, cool!, { takenAt: later(-24 * 6.5), typed: typed('4.1'), replaces: first });
   await reading(pulls[1]!, warm!, { takenAt: later(-1), smell: 'Ada smelled plums' });
 });
-afterAll(() => server.close());
 
 async function published(address: string): Promise<Publication> {
   const { publication } = await host.caller.ok<PublishedView>('GET', `/api/p/${address}`);

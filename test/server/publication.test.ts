@@ -10,15 +10,14 @@ import type {
 } from '@oddglass/shared/contracts/publishing.ts';
 import { packageDigest, unzipPackage } from '@oddglass/shared/publication/package.ts';
 import pg from 'pg';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { beforeAll, expect, test } from 'vitest';
 import {
   Caller,
   draft,
-  firstHost,
   invited,
   newTrial,
-  startServer,
   strangeHost,
+  useStewardsPanel,
   type Answer,
   type Hosted,
   type TestServer,
@@ -43,15 +42,12 @@ let reader: Caller;
 /** Ten people, all of whom agreed to rows. */
 let evening: Evening;
 
+useStewardsPanel((panel) => ({ server, host, steward } = panel));
 beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-  steward = await invited(host, 'steward', 'Steward');
   stranger = await strangeHost(host);
   reader = new Caller(server.app);
   evening = await playedEvening(server, { host, steward }, guests(10));
 });
-afterAll(() => server.close());
 
 async function get(path: string, headers: Record<string, string> = {}) {
   return server.app.inject({ method: 'GET', url: path, headers });

@@ -1,13 +1,6 @@
 import type { PublicationView, PublishedView } from '@oddglass/shared/contracts/publishing.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import {
-  firstHost,
-  invited,
-  startServer,
-  strangeHost,
-  type Hosted,
-  type TestServer,
-} from '../support/app.ts';
+import { beforeAll, expect, test } from 'vitest';
+import { invited, strangeHost, useStewardsPanel, type Hosted, type TestServer } from '../support/app.ts';
 import { guests, playedEvening, publish, publishing, type Evening } from '../support/publishing.ts';
 
 // What travels with the files of a publication: how long a copy may be kept, who may read it from elsewhere, what belongs
@@ -20,13 +13,10 @@ let host: Hosted;
 let steward: Hosted;
 let evening: Evening;
 
+useStewardsPanel((panel) => ({ server, host, steward } = panel));
 beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-  steward = await invited(host, 'steward', 'Steward');
   evening = await playedEvening(server, { host, steward }, guests(10));
 });
-afterAll(() => server.close());
 
 const get = (url: string, headers: Record<string, string> = {}) =>
   server.app.inject({ method: 'GET', url, headers });

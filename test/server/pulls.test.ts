@@ -7,16 +7,15 @@ import type { CsvImported } from '@oddglass/shared/contracts/reading-import.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import ICAL from 'ical.js';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { beforeAll, describe, expect, test } from 'vitest';
 import {
   Caller,
   draft,
-  firstHost,
   invited,
   moved,
   newTrial,
-  startServer,
   strangeHost,
+  usePanel,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
@@ -28,13 +27,11 @@ let host: Hosted;
 let steward: Hosted;
 let stranger: Hosted;
 
+usePanel((panel) => ({ server, host } = panel));
 beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
   steward = await invited(host, 'steward', 'Cellar');
   stranger = await strangeHost(host);
 });
-afterAll(() => server.close());
 
 const hoursPull = (name: string, hours: number) => ({
   id: randomUUID(),

@@ -8,17 +8,15 @@ import type { SessionEvent } from '@oddglass/shared/contracts/live.ts';
 import { emptyBoard, foldBoard, boardTotals } from '@oddglass/shared/rules/board.ts';
 import { openDb } from '@oddglass/db/client.ts';
 import { listEvents } from '@oddglass/db/queries/event.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { beforeAll, expect, test } from 'vitest';
 import {
   Caller,
   draft,
-  firstHost,
-  invited,
   moved,
   newTrial,
   receiptOf,
   seated,
-  startServer,
+  useStewardsPanel,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
@@ -41,13 +39,10 @@ let host: Hosted;
 let steward: Hosted;
 let reader: Caller;
 
+useStewardsPanel((panel) => ({ server, host, steward } = panel));
 beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-  steward = await invited(host, 'steward', 'Steward');
   reader = new Caller(server.app);
 });
-afterAll(() => server.close());
 
 const play = (table: readonly Guest[]): Promise<Evening> => playedEvening(server, { host, steward }, table);
 

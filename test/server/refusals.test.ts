@@ -3,16 +3,15 @@ import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import type { ProblemDocument } from '@oddglass/shared/contracts/problem.ts';
-import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
+import { beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import {
   Caller,
   draft,
-  firstHost,
   invited,
   moved,
   newTrial,
   seated,
-  startServer,
+  usePanel,
   type Answer,
   type Hosted,
   type TestServer,
@@ -25,12 +24,10 @@ let server: TestServer;
 let host: Hosted;
 let trial: TrialView;
 
+usePanel((panel) => ({ server, host } = panel));
 beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
   trial = await newTrial(host);
 });
-afterAll(() => server.close());
 
 let before: string;
 const TABLES = [

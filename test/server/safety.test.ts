@@ -5,18 +5,17 @@ import type { SeatTaken, SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { beforeAll, describe, expect, test } from 'vitest';
 import { ballotFor, fitFacts, trialInput } from '../support/factories.ts';
 import {
   Caller,
   draft,
-  firstHost,
   invited,
   moved,
   newTrial,
   seated,
-  startServer,
   strangeHost,
+  usePanel,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
@@ -26,12 +25,10 @@ let host: Hosted;
 let steward: Hosted;
 const today = '2031-03-04';
 
+usePanel((panel) => ({ server, host } = panel));
 beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
   steward = await invited(host, 'steward', 'Pourer');
 });
-afterAll(() => server.close());
 
 const facts = (change: Partial<SafetyFacts> = {}) => fitFacts(today, change);
 const note = (who: Caller, trial: TrialView, arm: number, change: Partial<SafetyFacts>) =>

@@ -3,15 +3,14 @@ import type { ProblemDocument } from '@oddglass/shared/contracts/problem.ts';
 import type { JoinOffer, SeatTaken, SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import {
   Caller,
   draft,
-  firstHost,
   moved,
   newTrial,
   seated,
-  startServer,
+  usePanel,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
@@ -22,11 +21,7 @@ import { ballotFor, ballotId, trialInput, trianglePart } from '../support/factor
 let server: TestServer;
 let host: Hosted;
 
-beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-});
-afterAll(() => server.close());
+usePanel((panel) => ({ server, host } = panel));
 
 const opened = async (trial: TrialView, change: Partial<SessionSettings> = {}) =>
   moved(host, await draft(host, trial, change), 'seal', 'open');

@@ -4,15 +4,13 @@ import type { PourView } from '@oddglass/shared/contracts/pour.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { expect, test } from 'vitest';
 import {
   draft,
-  firstHost,
-  invited,
   moved,
   newTrial,
   seated,
-  startServer,
+  useStewardsPanel,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
@@ -23,12 +21,7 @@ let server: TestServer;
 let host: Hosted;
 let steward: Hosted;
 
-beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-  steward = await invited(host, 'steward', 'Steward');
-});
-afterAll(() => server.close());
+useStewardsPanel((panel) => ({ server, host, steward } = panel));
 
 const note = (who: Hosted, session: SessionView, body: unknown) =>
   who.caller.call<PourView & ProblemDocument>('POST', `/api/sessions/${session.id}/pour/conditions`, body);

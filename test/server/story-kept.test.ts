@@ -5,16 +5,8 @@ import type { PanelView } from '@oddglass/shared/contracts/panel.ts';
 import type { TrialPulls } from '@oddglass/shared/contracts/pull.ts';
 import type { ReadingView } from '@oddglass/shared/contracts/reading.ts';
 import { story, type Story } from '@oddglass/shared/contracts/story.ts';
-import { afterAll, afterEach, beforeAll, expect, test, vi } from 'vitest';
-import {
-  draft,
-  firstHost,
-  invited,
-  moved,
-  startServer,
-  type Hosted,
-  type TestServer,
-} from '../support/app.ts';
+import { afterEach, expect, test, vi } from 'vitest';
+import { draft, moved, useStewardsPanel, type Hosted, type TestServer } from '../support/app.ts';
 import { guests, playedEvening } from '../support/publishing.ts';
 import { readingOf } from '../support/readings.ts';
 
@@ -23,12 +15,7 @@ import { readingOf } from '../support/readings.ts';
 let server: TestServer;
 let host: Hosted;
 let steward: Hosted;
-beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-  steward = await invited(host, 'steward', 'Steward');
-});
-afterAll(() => server.close());
+useStewardsPanel((panel) => ({ server, host, steward } = panel));
 afterEach(() => vi.restoreAllMocks());
 
 test('a reading, its correction, a reveal, a withdrawal and a corrected trial show at once', async () => {

@@ -1,12 +1,11 @@
 import { story, storyLine } from '@oddglass/shared/contracts/story.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { expect, test } from 'vitest';
 import {
   draft,
-  firstHost,
   moved,
   newTrial,
-  startServer,
   strangeHost,
+  usePanel,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
@@ -16,11 +15,7 @@ import { palate, storyParts } from '../support/story-evenings.ts';
 
 let server: TestServer;
 let host: Hosted;
-beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-});
-afterAll(() => server.close());
+usePanel((panel) => ({ server, host } = panel));
 
 test('two evenings and one before its reveal make a story that tells nothing of the third', async () => {
   const trial = await newTrial(host);

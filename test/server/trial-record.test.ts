@@ -5,15 +5,13 @@ import { armMaking } from '@oddglass/shared/contracts/making.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { ArmView, TrialView } from '@oddglass/shared/contracts/trial.ts';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { beforeAll, describe, expect, test } from 'vitest';
 import {
   draft,
-  firstHost,
-  invited,
   moved,
   newTrial,
-  startServer,
   strangeHost,
+  useStewardsPanel,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
@@ -26,13 +24,10 @@ let host: Hosted;
 let steward: Hosted;
 let stranger: Hosted;
 
+useStewardsPanel((panel) => ({ server, host, steward } = panel));
 beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-  steward = await invited(host, 'steward', 'Steward');
   stranger = await strangeHost(host);
 });
-afterAll(() => server.close());
 
 const of = (trial: { id: string }, path = ''): string => `/api/trials/${trial.id}${path}`;
 const armNamed = (trial: TrialView, at: number): ArmView => trial.arms[at] as ArmView;

@@ -3,27 +3,14 @@ import { listEvents } from '@oddglass/db/queries/event.ts';
 import { listKeyedServings, listSamples } from '@oddglass/db/queries/key.ts';
 import type { Board } from '@oddglass/shared/contracts/board.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import {
-  draft,
-  firstHost,
-  moved,
-  newTrial,
-  seated,
-  startServer,
-  type Hosted,
-  type TestServer,
-} from '../support/app.ts';
+import { expect, test } from 'vitest';
+import { draft, moved, newTrial, seated, usePanel, type Hosted, type TestServer } from '../support/app.ts';
 
 // Everybody's first cup is a warm-up of an arm that the host chose: its code at a seat would name that arm.
 
 let server: TestServer;
 let host: Hosted;
-beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-});
-afterAll(() => server.close());
+usePanel((panel) => ({ server, host } = panel));
 
 test.each(['tasting', 'answering'] as const)(
   'a board never tells the code of a warm-up: %s',

@@ -3,15 +3,13 @@ import type { PourView } from '@oddglass/shared/contracts/pour.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import { verifyPackage } from '@oddglass/shared/publication/verify.ts';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { expect, test } from 'vitest';
 import {
   draft,
-  firstHost,
-  invited,
   moved,
   newTrial,
   seated,
-  startServer,
+  useStewardsPanel,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
@@ -22,12 +20,7 @@ let server: TestServer;
 let host: Hosted;
 let steward: Hosted;
 
-beforeAll(async () => {
-  server = await startServer();
-  host = await firstHost(server.app);
-  steward = await invited(host, 'steward', 'Steward');
-});
-afterAll(() => server.close());
+useStewardsPanel((panel) => ({ server, host, steward } = panel));
 
 test('a first tray that does not count is poured and answered, and reaches no number, row or opened count', async () => {
   const trial = await newTrial(host);

@@ -6,6 +6,7 @@ import type { JoinOffer, SeatTaken, SeatView } from '@oddglass/shared/contracts/
 import type { MoveOffer, SessionSettings, SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { TrialInput, TrialView } from '@oddglass/shared/contracts/trial.ts';
 import type { FastifyInstance } from 'fastify';
+import { afterAll, beforeAll } from 'vitest';
 import { foundFit, PASSPHRASE, settings, trialInput } from './factories.ts';
 import { createTestDatabase, type TestDatabase } from './database.ts';
 
@@ -113,6 +114,34 @@ export async function firstHost(app: FastifyInstance, name = 'Host'): Promise<Ho
     passphrase: PASSPHRASE,
   });
   return { caller, panel: view.panels[0]?.id ?? '' };
+}
+
+/** A server with a host's panel. */
+export interface HostsPanel {
+  server: TestServer;
+  host: Hosted;
+}
+
+/** The same with a steward in it, whose name is Steward. */
+export interface StewardsPanel extends HostsPanel {
+  steward: Hosted;
+}
+
+/** Opens a server with a host for all tests of the file that asks, hands both over, and closes it after them. */
+export function usePanel(take: (panel: HostsPanel) => unknown): void {
+  let server: TestServer | undefined;
+  beforeAll(async () => {
+    server = await startServer();
+    take({ server, host: await firstHost(server.app) });
+  });
+  afterAll(() => server?.close());
+}
+
+/** The same with a steward. */
+export function useStewardsPanel(take: (panel: StewardsPanel) => unknown): void {
+  let given: HostsPanel;
+  usePanel((panel) => (given = panel));
+  beforeAll(async () => take({ ...given, steward: await invited(given.host, 'steward', 'Steward') }));
 }
 
 /** Another account, invited into the panel. */

@@ -1,44 +1,28 @@
-import { mkdir } from 'node:fs/promises';
-import { pathToFileURL } from 'node:url';
-import AxeBuilder from '@axe-core/playwright';
-import type { WebHandler } from '@oddglass/server/plugins/web.ts';
 import type { FlightPart, Part } from '@oddglass/shared/contracts/part.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { draft, firstHost, moved, newTrial, startServer, type Hosted, type TestServer } from './app.ts';
-import { launchBrowser } from './browser.ts';
+import type { Page } from 'playwright-core';
+import { beforeAll, expect, test } from 'vitest';
+import { draft, firstHost, moved, newTrial, type Hosted } from './app.ts';
 import { trianglePart } from './factories.ts';
+import { expectAccessible, SIZES, WCAG } from './looking.ts';
 import { byKeyboard, byTouch, type Look } from './seat-driver.ts';
-import { signIn } from './sign-in.ts';
+import { useStage, type Stage } from './stage.ts';
 
 // Every kind of part in a real browser, in two files that run side by side: one assessor answers by taps on a tablet, another by the keyboard alone on a phone's
 // screen; every screen of the tablet and the result page pass axe; the result counts both.
 
-const TABLET = { width: 1180, height: 820 };
-const PHONE = { width: 390, height: 844 };
-const root = new URL('../../', import.meta.url).pathname;
-const shots = `${root}test/.artifacts/parts`;
+// Colours are judged, not their fading in.
+const DEVICE = { hasTouch: true, reducedMotion: 'reduce' } as const;
 
-let server: TestServer;
-let address: string;
-let browser: Browser;
+let stage: Stage;
 let host: Hosted;
 let trial: TrialView;
 let bench: Page;
-const errors: string[] = [];
 
 async function setUp(): Promise<void> {
-  await mkdir(shots, { recursive: true });
-  const { handler } = (await import(pathToFileURL(`${root}web/build/handler.js`).href)) as {
-    handler: WebHandler;
-  };
-  server = await startServer({ webHandler: handler, clock: () => new Date() });
-  address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
-  browser = await launchBrowser();
-  host = await firstHost(server.app);
+  host = await firstHost(stage.server.app);
   trial = await newTrial(host, {
     arms: ['Coolvessel', 'Warmvessel', 'Oakvessel'].map((name) => ({
       name,
@@ -48,21 +32,7 @@ async function setUp(): Promise<void> {
       allergens: ['gluten'],
     })),
   });
-  bench = await newPage(TABLET);
-  await signIn(bench, address, 'Host');
-}
-
-async function tearDown(): Promise<void> {
-  await browser?.close();
-  await server?.close();
-}
-
-async function newPage(viewport: { width: number; height: number }): Promise<Page> {
-  // Colours are judged, not their fading in.
-  const context = await browser.newContext({ viewport, hasTouch: true, reducedMotion: 'reduce' });
-  const page = await context.newPage();
-  page.on('pageerror', (error) => errors.push(error.message));
-  return page;
+  bench = await stage.signedIn('Host', SIZES.tablet, DEVICE);
 }
 
 /** Looks at each different screen once: the same question about the next cup is the same screen. */
@@ -75,21 +45,18 @@ function looker(folder: string, judged = true): Look {
       .slice(0, 40);
     if (seen.has(name)) return;
     seen.add(name);
-    await page.screenshot({ path: `${shots}/${folder}-${name}.png` });
+    await stage.picture(page, `${folder}-${name}`, false);
     if (!judged) return;
     // Whole screens are judged: on a small one the foot lies over what has still to be scrolled to.
-    const size = page.viewportSize() ?? TABLET;
+    const size = page.viewportSize() ?? SIZES.tablet;
     await page.setViewportSize({ width: size.width, height: Math.max(size.height, 1600) });
-    const { violations } = await new AxeBuilder({ page })
-      .withTags(['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'])
-      .analyze();
+    await expectAccessible(page, heading, WCAG);
     await page.setViewportSize(size);
-    expect(violations.map(({ id, nodes }) => `${heading}: ${id} ${nodes[0]?.html}`)).toEqual([]);
   };
 }
 
 async function sitDown(page: Page, session: SessionView, seat: number): Promise<void> {
-  await page.goto(`${address}/seat#${session.join?.token}`);
+  await page.goto(`${stage.address}/seat#${session.join?.token}`);
   await page.getByRole('radio', { name: String(seat), exact: true }).check({ force: true });
   await page.getByRole('button', { name: `Take seat ${seat}`, exact: true }).click();
   await page.getByRole('button', { name: 'I have read this and take part' }).click();
@@ -165,8 +132,8 @@ const CHOICES = new Set([
 
 /** The evenings of these kinds, as tests of the file that calls it. */
 export function playKinds(of: 'choices' | 'flights'): void {
+  stage = useStage('parts');
   beforeAll(setUp);
-  afterAll(tearDown);
   test.each(Object.keys(KINDS).filter((kind) => CHOICES.has(kind) === (of === 'choices')))(
     '%s',
     { timeout: 120_000 },
@@ -179,7 +146,10 @@ export function playKinds(of: 'choices' | 'flights'): void {
         'open',
       );
       const folder = kind.replaceAll(/[^A-Za-z0-9]+/g, '-');
-      const [tablet, keys] = [await newPage(TABLET), await newPage(PHONE)];
+      const [tablet, keys] = [
+        await stage.newPage(SIZES.tablet, DEVICE),
+        await stage.newPage(SIZES.phone, DEVICE),
+      ];
       await sitDown(tablet, session, 1);
       const touched = await byTouch(tablet, looker(`${folder}-touch`));
       await sitDown(keys, session, 2);
@@ -198,11 +168,11 @@ export function playKinds(of: 'choices' | 'flights'): void {
         expect(served).toMatchObject({ seated: 2, assessors: 2, unanswered: 0 });
         expect(served.answers).toBeGreaterThan(0);
       }
-      await bench.goto(`${address}/bench/session/${session.id}/result`);
+      await bench.goto(`${stage.address}/bench/session/${session.id}/result`);
       await bench.getByRole('heading', { level: 1 }).waitFor();
       await looker(`${folder}-result`)(bench, 'result');
       expect(await bench.locator('main').innerText()).toContain(result.parts[0]!.finding.headline);
-      expect(errors).toEqual([]);
+      expect(stage.errors).toEqual([]);
     },
   );
 }

@@ -9,12 +9,13 @@ import { judgeRun, type Recorded, recordOf, type Tally } from './tally.ts';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 
-/** One thing to check: a script of a package, a file of ours, or the tests of one vitest project. */
-export type Part = { name: string } & (
-  | { package: string; script: string; args: string[]; folder?: string }
-  | { file: string }
-  | { project: string }
+/** A script of a package or a file of ours. Such parts run side by side, each after the one it names. */
+export type ScriptPart = { name: string; after?: string } & (
+  { package: string; script: string; args: string[]; folder?: string } | { file: string }
 );
+
+/** One thing to check: a script, or the tests of one vitest project, which takes all cores by itself. */
+export type Part = ScriptPart | { name: string; project: string };
 
 export interface RunOptions {
   /** Where the tests are; the runner's own tests bring theirs. */
@@ -38,43 +39,50 @@ interface Counts {
 
 type Outcome = Counts & { name: string; seconds: number };
 
+/** More at once need more memory than a small machine has: a type check takes up to 1 GB. */
+const SIDE_BY_SIDE = 2;
+
 const tsc = { package: 'typescript', script: 'bin/tsc' };
 
-/** What is found without running anything of ours. */
-export const STATIC_PARTS: Part[] = [
-  { name: 'format', package: 'prettier', script: 'bin/prettier.cjs', args: ['--check', '.'] },
+const prepared = 'types of web, prepared';
+
+/** What is found without running anything of ours. What takes longest begins first, so that no core waits at the end. */
+export const STATIC_PARTS: ScriptPart[] = [
+  { name: prepared, package: '@sveltejs/kit', script: 'svelte-kit.js', args: ['sync'], folder: 'web' },
   {
     name: 'lint',
     package: 'eslint',
     script: 'bin/eslint.js',
     args: ['--config', 'test/eslint.config.js', '--max-warnings', '0', '.'],
   },
-  { name: 'types', ...tsc, args: ['-p', 'tsconfig.json'] },
-  { name: 'types of shared', ...tsc, args: ['-p', 'shared/tsconfig.json'] },
-  {
-    name: 'types of web, prepared',
-    package: '@sveltejs/kit',
-    script: 'svelte-kit.js',
-    args: ['sync'],
-    folder: 'web',
-  },
   {
     name: 'types of web',
+    after: prepared,
     package: 'svelte-check',
     script: 'bin/svelte-check',
     args: ['--tsconfig', './tsconfig.json', '--fail-on-warnings'],
     folder: 'web',
   },
+  { name: 'types', ...tsc, args: ['-p', 'tsconfig.json'] },
+  { name: 'format', package: 'prettier', script: 'bin/prettier.cjs', args: ['--check', '.'] },
+  { name: 'types of shared', ...tsc, args: ['-p', 'shared/tsconfig.json'] },
 ];
+
+/** After the pages were prepared, which both would do at once otherwise. */
+export const BUILD: ScriptPart = {
+  name: 'build of the pages',
+  after: prepared,
+  file: 'server/boot/build-web.ts',
+};
 
 /** Runs every part, also after one has failed, and ends with one line of counts. Sets the exit code. */
 export async function runParts(parts: Part[], options: RunOptions = DEFAULTS): Promise<void> {
-  const outcomes: Outcome[] = [];
+  const scripts = parts.flatMap((part) => ('project' in part ? [] : [part]));
+  const outcomes = await runSideBySide(scripts, options);
   for (const part of parts) {
+    if (!('project' in part)) continue;
     console.log(`\n=== ${part.name}`);
-    const started = Date.now();
-    const counts = await ('project' in part ? runProject(part.project, options) : runScript(part, options));
-    outcomes.push({ name: part.name, ...counts, seconds: Math.round((Date.now() - started) / 1000) });
+    outcomes.push(await timed(part.name, runProject(part.project, options)));
   }
   console.log('\n=== summary');
   for (const { name, notes, seconds, ...counts } of outcomes) {
@@ -103,13 +111,37 @@ function skippedIn(reasons: Map<string, number>): number {
   return [...reasons.values()].reduce((sum, tests) => sum + tests, 0);
 }
 
-async function runScript(part: Exclude<Part, { project: string }>, { limitMs }: RunOptions): Promise<Counts> {
-  const { code, overtime } = await ('file' in part
-    ? runNode(join(root, part.file), [], { folder: root, limitMs })
+async function timed(name: string, run: Promise<Counts>): Promise<Outcome> {
+  const started = Date.now();
+  return { name, ...(await run), seconds: Math.round((Date.now() - started) / 1000) };
+}
+
+/** Two at a time, each told as a whole once it has ended. Outcomes come in the order of the parts. */
+async function runSideBySide(parts: readonly ScriptPart[], options: RunOptions): Promise<Outcome[]> {
+  const waiting = [...parts];
+  const ended = new Map<string, Outcome>();
+  const mayBegin = ({ after }: ScriptPart): boolean =>
+    after === undefined || ended.has(after) || !parts.some(({ name }) => name === after);
+  const lane = async (): Promise<void> => {
+    // Whatever waits for a part that still runs is taken up by the lane of that part.
+    for (let at = waiting.findIndex(mayBegin); at >= 0; at = waiting.findIndex(mayBegin)) {
+      const [part] = waiting.splice(at, 1) as [ScriptPart];
+      ended.set(part.name, await timed(part.name, runScript(part, options)));
+    }
+  };
+  await Promise.all(Array.from({ length: SIDE_BY_SIDE }, lane));
+  return parts.flatMap(({ name }) => ended.get(name) ?? []);
+}
+
+async function runScript(part: ScriptPart, { limitMs }: RunOptions): Promise<Counts> {
+  const { code, overtime, said } = await ('file' in part
+    ? runNode(join(root, part.file), [], { folder: root, limitMs, kept: true })
     : runNode(scriptOf(part.package, part.script, part.folder), part.args, {
         folder: join(root, part.folder ?? '.'),
         limitMs,
+        kept: true,
       }));
+  console.log(`\n=== ${part.name}\n${said.trimEnd()}`);
   const notes = overtime ? ['did not end in time and was stopped'] : [];
   return { passed: code === 0 ? 1 : 0, failed: code === 0 ? 0 : 1, skipped: new Map(), notes };
 }

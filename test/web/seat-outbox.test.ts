@@ -3,7 +3,12 @@ import type { BallotInput, BallotReceipt } from '@oddglass/shared/contracts/ball
 import { PROBLEMS, type ProblemName } from '@oddglass/shared/contracts/problem.ts';
 import { ApiProblem, NoAnswer } from '../../web/src/lib/api/client.ts';
 import { sheetKey } from '../../web/src/lib/seat/tray/sheets.ts';
-import { Outbox, verdictOn, type BallotStore, type KeptBallot } from '../../web/src/lib/seat/keep/outbox.ts';
+import {
+  Outbox,
+  afterFailure,
+  type BallotStore,
+  type KeptBallot,
+} from '../../web/src/lib/seat/keep/outbox.ts';
 
 const uuid = (n: number): string => `00000000-0000-4000-8000-${String(n).padStart(12, '0')}`;
 const TOKEN = 'a'.repeat(22);
@@ -99,10 +104,10 @@ afterEach(() => vi.useRealTimers());
 
 describe('what a failed try means', () => {
   it('no answer, a lost database and a limit say nothing about the ballot: it is tried again', () => {
-    expect(verdictOn(new NoAnswer('gone'))).toEqual({ kind: 'retry' });
-    expect(verdictOn(new TypeError('an answer outside the contract'))).toEqual({ kind: 'retry' });
+    expect(afterFailure(new NoAnswer('gone'))).toEqual({ kind: 'retry' });
+    expect(afterFailure(new TypeError('an answer outside the contract'))).toEqual({ kind: 'retry' });
     for (const name of ['database-away', 'internal', 'too-many-attempts', 'cautions-open'] as const) {
-      expect(verdictOn(refusal(name)), name).toEqual({ kind: 'retry' });
+      expect(afterFailure(refusal(name)), name).toEqual({ kind: 'retry' });
     }
   });
 
@@ -115,7 +120,7 @@ describe('what a failed try means', () => {
       'not-found': 'refused',
     } as const;
     for (const name of Object.keys(states) as (keyof typeof states)[]) {
-      expect(verdictOn(refusal(name))).toEqual({
+      expect(afterFailure(refusal(name))).toEqual({
         kind: 'stay',
         state: states[name],
         detail: `Refused as ${name}.`,
@@ -125,8 +130,8 @@ describe('what a failed try means', () => {
 
   it('another answer for the sheet stands; an id in use elsewhere is only replaced', () => {
     const stored = receiptOf(kept(1).ballot);
-    expect(verdictOn(refusal('ballot-differs', stored))).toEqual({ kind: 'other-stands', stored });
-    expect(verdictOn(refusal('ballot-differs'))).toEqual({ kind: 'new-id' });
+    expect(afterFailure(refusal('ballot-differs', stored))).toEqual({ kind: 'other-stands', stored });
+    expect(afterFailure(refusal('ballot-differs'))).toEqual({ kind: 'new-id' });
   });
 });
 

@@ -18,7 +18,7 @@ import { checkMade, offerCreation, type Signing } from './passkey-check.ts';
 import { drawRecoveryCodes } from './recovery-code.ts';
 import { confirmPassphrase } from './sign-in.service.ts';
 
-const MOST_PASSKEYS = 10;
+const MAX_PASSKEYS = 10;
 
 /** Where passkeys belong, or a problem where there can be none. */
 export function placeOrProblem(origin: string): PasskeyPlace {
@@ -61,13 +61,13 @@ export async function offerPasskey(
   const at = placeOrProblem(origin);
   await confirmPassphrase(deps, actor, passphrase, '#/passphrase');
   const passkeys = await listPasskeys(deps.db, actor.id);
-  if (passkeys.length >= MOST_PASSKEYS) throw full();
+  if (passkeys.length >= MAX_PASSKEYS) throw full();
   return offerCreation(deps, signingOf(actor), at, { name: actor.name, passkeys });
 }
 
 const full = () =>
   problem('passkey-refused', {
-    detail: `An account has ${MOST_PASSKEYS} passkeys at most: remove one first.`,
+    detail: `An account has ${MAX_PASSKEYS} passkeys at most: remove one first.`,
   });
 
 export async function addPasskey(
@@ -85,7 +85,7 @@ export async function addPasskey(
   const codes = await deps.db.transaction(async (tx) => {
     await holdSecondFactors(tx, actor.id);
     const { length } = await listPasskeys(tx, actor.id);
-    if (length >= MOST_PASSKEYS) throw full();
+    if (length >= MAX_PASSKEYS) throw full();
     const id = randomUuid(deps.random);
     const row = { ...checked, id, accountId: actor.id, place: at.place, name, lastUsedAt: null };
     if (!(await insertPasskey(tx, { ...row, createdAt: deps.clock() })))

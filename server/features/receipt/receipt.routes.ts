@@ -1,6 +1,7 @@
 import { receiptView } from '@oddglass/shared/contracts/receipt.ts';
 import type { Feature } from '../../feature.ts';
-import { readReceipt, withdrawAnswers } from './receipt.service.ts';
+import { readReceipt } from './receipt.service.ts';
+import { withdrawAnswers } from './withdrawal.service.ts';
 
 const config = { access: 'receipt' } as const;
 

@@ -120,19 +120,19 @@ async function refuseWrongAnswer(
   const part = settings.parts[input.part - 1];
   if (!sheet || !part) throw fieldProblem('#/sheet', 'There is no such sheet on this tray.');
   const vocabulary = await vocabularyOf(deps.db, panelId, pinOf(session));
-  const [trouble] = answerErrors({
+  const [wrong] = answerErrors({
     part,
     sheet,
     answer: input.answer,
     // Only words as they are offered: one merged away would be counted apart from the word it went into.
     knowsWord: (id) => vocabulary.words.some((word) => word.id === id),
   });
-  if (!trouble) return;
-  const pointer = `#/answer${trouble.pointer}`;
-  if (!trouble.strangeCup) throw fieldProblem(pointer, trouble.detail);
+  if (!wrong) return;
+  const pointer = `#/answer${wrong.pointer}`;
+  if (!wrong.strangeCup) throw fieldProblem(pointer, wrong.detail);
   throw problem('cup-not-on-tray', {
-    detail: trouble.detail,
-    errors: [{ pointer, detail: trouble.detail }],
+    detail: wrong.detail,
+    errors: [{ pointer, detail: wrong.detail }],
   });
 }
 

@@ -6,7 +6,7 @@ import { insertSeating } from '@oddglass/db/queries/seat.ts';
 import { moveSession, updateDraft } from '@oddglass/db/queries/session.ts';
 import { findTrial, listArms, lockTrial, type Arm } from '@oddglass/db/queries/trial.ts';
 import { lockPanel, vocabularyVersion } from '@oddglass/db/queries/vocabulary.ts';
-import { assessPlan } from '@oddglass/shared/planner/planner.ts';
+import { liquidOfPlan } from '@oddglass/shared/planner/planner.ts';
 import type { SealAnnouncement, SealView } from '@oddglass/shared/contracts/seal.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import { NotApartError } from '@oddglass/shared/design/flight.ts';
@@ -137,7 +137,7 @@ function drawn(design: PlanDesign): Plan {
 }
 
 function refuseTooLittle(settings: SessionSettings, arms: Arm[]): void {
-  const { liquid } = assessPlan(settings, arms);
+  const liquid = liquidOfPlan(settings, arms);
   const short = liquid.filter(({ enough }) => !enough);
   if (short.length === 0) return;
   const detail = short

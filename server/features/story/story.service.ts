@@ -17,8 +17,8 @@ import { ByContent } from './by-content.ts';
 import { listMeasured } from './measured.ts';
 
 // Some trials that people look at, with their sessions: a result with its marks takes up to a megabyte. Our own bounds.
-const MOST_SESSIONS = 48;
-const MOST_STORIES = 16;
+const MAX_SESSIONS = 48;
+const MAX_STORIES = 16;
 
 /** What stories need to be told, with what was worked out for the last ones. */
 export interface StoryDesk {
@@ -32,8 +32,8 @@ type ResultContent = Pick<Answers, 'input' | 'withdrawn' | 'atReveal'>;
 export function storyDesk(deps: Deps): StoryDesk {
   return {
     deps,
-    results: new ByContent(MOST_SESSIONS, (answers) => resultOf(deps, answers)),
-    stories: new ByContent(MOST_STORIES, (input) => deps.analyst.tell(input)),
+    results: new ByContent(MAX_SESSIONS, (answers) => resultOf(deps, answers)),
+    stories: new ByContent(MAX_STORIES, (input) => deps.analyst.tell(input)),
   };
 }
 

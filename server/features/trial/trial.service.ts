@@ -42,7 +42,7 @@ import { liquidOfTrial } from '../../session-data/liquid.ts';
 import { withGravity } from './original-gravity.ts';
 import { overwrittenOfArm, overwrittenOfTrial, type Overwritten } from './trial-changes.ts';
 
-const MOST_ARMS = 8;
+const MAX_ARMS = 8;
 
 export async function createTrial(
   deps: Deps,
@@ -153,7 +153,7 @@ export async function addArm(deps: Deps, actor: Actor, trialId: string, input: A
   await deps.db.transaction(async (tx) => {
     await lockTrial(tx, trialId);
     const arms = await listArms(tx, trialId);
-    if (arms.length >= MOST_ARMS) throw fieldProblem('#', 'A trial has at most eight arms.');
+    if (arms.length >= MAX_ARMS) throw fieldProblem('#', 'A trial has at most eight arms.');
     refuseNameTwice(arms, input.name);
     const row = armRow(deps, trialId, input, Math.max(-1, ...arms.map(({ position }) => position)) + 1);
     await insertArm(tx, row);

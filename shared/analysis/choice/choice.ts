@@ -67,7 +67,7 @@ export function analyseChoice(input: PartInput<DifferencePart>): ChoiceResult {
       lower: share.lower,
       upper: share.upper,
     },
-    stronger: readStronger(part, judged, n === 0 || directed ? null : { lower, upper, level }),
+    stronger: strongerOf(part, judged, n === 0 || directed ? null : { lower, upper, level }),
     dPrime: dPrimeFigures(
       part,
       { counted, n, effectiveN: replicated?.intervalN ?? n },
@@ -88,7 +88,7 @@ export function analyseChoice(input: PartInput<DifferencePart>): ChoiceResult {
     },
     references: referenceFigures(judged, part),
     positions: positionFigures(judged, part),
-    descriptors: readDescriptors(judged, input.words),
+    descriptors: descriptorsOf(judged, input.words),
     comments: byWording(
       judged
         .filter(({ comment }) => comment !== '')
@@ -114,7 +114,7 @@ function outcomeOf({ part, session }: PartInput<DifferencePart>): ChoiceResult['
 }
 
 /** Only tests that name an attribute can say in which arm there was more of it. */
-function readStronger(
+function strongerOf(
   part: DifferencePart,
   judged: readonly Judged[],
   limits: { lower: number; upper: number; level: number } | null,
@@ -128,7 +128,7 @@ function readStronger(
   return { attribute: part.attribute, rows, share: limits && { estimate, ...limits } };
 }
 
-function readDescriptors(judged: readonly Judged[], words: PartInput['words']): ChoiceResult['descriptors'] {
+function descriptorsOf(judged: readonly Judged[], words: PartInput['words']): ChoiceResult['descriptors'] {
   const hits = judged.filter(({ counted }) => counted).length;
   const rows = wordsNamed(judged, words).map(({ word, answers }) => {
     const counted = answers.filter((one) => one.counted).length;

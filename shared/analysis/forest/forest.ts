@@ -7,7 +7,7 @@ import { differenceOf, isDifferenceKind, isPartKind, KINDS } from '../../kinds/k
 import { dPrimeFromProportion } from '../../stats/discrimination/d-prime.ts';
 import { GUESS_RATE } from '../../stats/discrimination/guessing.ts';
 import type { ThurstonianTest } from '../../stats/discrimination/psychometric.ts';
-import { FEWEST_POOLED, heterogeneity, sharesOf, type Effect } from '../../stats/synthesis/heterogeneity.ts';
+import { MIN_POOLED, heterogeneity, sharesOf, type Effect } from '../../stats/synthesis/heterogeneity.ts';
 import { effectsOf } from './effects.ts';
 import { figureInWords, limitsInWords, MEASURES } from './figure-words.ts';
 
@@ -149,7 +149,7 @@ function sentenceOf({ rows, measure, heterogeneity: found, pooled }: Omit<Forest
       `Mean over sessions that may differ: ${size} (${Math.round(pooled.level * 100)} % interval ${limits}). It was not planned beforehand.`,
     );
   } else {
-    told.push(`Below ${inWords(FEWEST_POOLED)} sessions no number is pooled.`);
+    told.push(`Below ${inWords(MIN_POOLED)} sessions no number is pooled.`);
   }
   return told.join(' ');
 }

@@ -7,8 +7,9 @@ import { plainCaveat } from '../common/caveats.ts';
 import { controlFinding } from './control-words.ts';
 import { markFigures } from './figures.ts';
 import { markTable, type AskedMark, type MarkTable } from './marks.ts';
-import { markCaveats, markMethods, verdictNote } from './notes.ts';
+import { markCaveats, markMethods } from './notes.ts';
 import { personMeans, ranksAgainst } from './ranks.ts';
+import { verdictNote } from './verdict.ts';
 import { dealtInBlocks, servedFacts, type PartInput } from '../common/served.ts';
 import { plain } from '../../ground/phrases.ts';
 

@@ -3,11 +3,11 @@ import type { SampleFacts } from '../../contracts/result-common.ts';
 import type { RandomSource } from '../../ground/random.ts';
 import { holm } from '../../stats/multiplicity.ts';
 import { normalQuantile } from '../../stats/normal.ts';
-import { withinAssessors, type WithinAssessorsTest } from '../../stats/rating/within-assessors.ts';
 import { sharedLetters } from '../../stats/ranking/shared-letters.ts';
 import type { AskedMark } from './marks.ts';
 import { meansDraft, repeatabilityOf, type MeansDraft } from './model.ts';
-import { linkDraft, personMeans, rankDraft, type LinkDraft, type RankDraft } from './ranks.ts';
+import { linkDraft, rankDraft, type LinkDraft, type RankDraft } from './ranks.ts';
+import { PERMUTATIONS, verdictsOf } from './verdict.ts';
 import { markReading } from './words.ts';
 import { capital, listed, plain } from '../../ground/phrases.ts';
 
@@ -35,9 +35,7 @@ export interface MarkPlan {
   random: RandomSource;
 }
 
-// Random orders of the test that the finding stands on, for each attribute; for p by ranks shared over the attributes, and
-// never so few that p is coarse.
-const PERMUTATIONS = 9999;
+// The random orders of a verdict are shared over the attributes for p by ranks, and are never so few that p is coarse.
 const MIN_PERMUTATIONS = 999;
 // A residual check is flagged below this; a quarter of the marks at one end is a floor or a ceiling. Our own rules, no source.
 const RESIDUAL_ALPHA = 0.01;
@@ -57,19 +55,20 @@ export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigur
   const keys = samples.map(({ key }) => key);
   const drafts = sets.map(({ marks }) => draftOf(marks, sets.length, plan));
   // Drawn after the ranks of all lists, so that each has its own part of the random source.
-  const verdicts = sets.map(({ marks }) =>
-    withinAssessors({ rows: personMeans(marks, keys.length), random, permutations: PERMUTATIONS }),
+  const verdicts = verdictsOf(
+    sets.map(({ marks }) => marks),
+    keys.length,
+    random,
   );
   const adjustedOver = (p: readonly (number | null)[]): (number | null)[] =>
     holm({ p, planned: sets.length }).adjusted;
-  const byVerdict = adjustedOver(verdicts.map((verdict) => verdict?.p ?? null));
   const byMeans = adjustedOver(drafts.map(({ means }) => means.test?.p ?? null));
   const byRanks = adjustedOver(drafts.map(({ ranks }) => ranks?.p ?? null));
   const byLink = adjustedOver(drafts.map(({ link }) => link?.p ?? null));
   return drafts.map((draft, at) => {
     const { means, link, ratings, ends, repeatability } = draft;
-    const verdict = verdicts[at] && verdictOf(verdicts[at], byVerdict[at] ?? 1);
-    const shown = verdict !== null && verdict !== undefined && verdict.adjusted <= alpha;
+    const verdict = verdicts[at] ?? null;
+    const shown = verdict !== null && verdict.adjusted <= alpha;
     const trust = pairsBy(draft);
     const test = means.test && { ...means.test, adjusted: byMeans[at] ?? 1 };
     const ranks = draft.ranks && rankAnswer(draft.ranks, byRanks[at] ?? 1, shown && trust === 'ranks', alpha);
@@ -85,7 +84,7 @@ export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigur
       declined: marks.filter(({ answered, value }) => answered && value === null).length,
       unanswered: marks.filter(({ answered }) => !answered).length,
       samples: shown ? withLetters(rated, trust === 'ranks' ? ranks : null, pairs) : rated,
-      verdict: verdict ?? null,
+      verdict,
       test,
       reason: verdict ? null : (means.reason ?? 'Nobody marked two samples, so there is nothing to compare.'),
       pairs,
@@ -147,13 +146,6 @@ function draftOf(
   const ranks = rankDraft(marks, keys, { blocks, permutations, random });
   const link = linked ? linkDraft(ratings, scale) : null;
   return { ratings, means, ends, reasons, repeatability, ranks, link };
-}
-
-function verdictOf(
-  { marks, ranks, p, route, permutations, assessors, leftOut }: WithinAssessorsTest,
-  adjusted: number,
-): NonNullable<MarkFigures['verdict']> {
-  return { marks, ranks, p, adjusted, route, permutations, assessors, leftOut };
 }
 
 /** What speaks against telling pairs by means, as halves of a sentence. */

@@ -5,6 +5,7 @@ import { KINDS } from '../../kinds/kinds.ts';
 import { commonCaveats, plainCaveat } from '../common/caveats.ts';
 import { dealtInBlocks, type PartInput } from '../common/served.ts';
 import { listed } from '../../ground/phrases.ts';
+import { routeInWords, verdictNote } from './verdict.ts';
 
 type MarkPart = RatingPart | ControlPart | LikingPart;
 
@@ -99,24 +100,6 @@ export function markMethods(figures: readonly MarkFigures[], part: MarkPart): Me
     ...familyNotes(figures, part),
     positionsNote(inputs),
   ];
-}
-
-/** The permutation test within people, as the finding of a part uses it. */
-export function verdictNote({ explains, inputs }: Pick<MethodNote, 'explains' | 'inputs'>): MethodNote {
-  return {
-    id: 'verdict',
-    name: 'Permutation test within people',
-    explains,
-    source:
-      'Pitman 1938, Biometrika 29:322; Westfall & Young 1993 (the larger of two statistics); Phipson & Smyth 2010, Statistical Applications in Genetics and Molecular Biology 9:39 (all from memory). Taking marks and ranks together is our own.',
-    inputs,
-    assumption:
-      'People are independent of each other; if samples do not differ, every order of one person’s marks is equally likely. Where one sample had more cups than others its means vary less, which bends p a little.',
-  };
-}
-
-function routeInWords({ route }: NonNullable<MarkFigures['verdict']>): string {
-  return route === 'exact' ? 'all orders' : 'random orders, 9,999 unless fewer show that p is large';
 }
 
 function meansNote(inputs: string): MethodNote {

@@ -6,12 +6,12 @@ import { MARKS_POWER, peopleForMarks, scatterOfMarks } from '../../planner/peopl
 import { liquidOf } from '../../planner/plan-liquid.ts';
 import type { PlannedLiquid } from '../../planner/plan-reading.ts';
 import type { AttributeGroup } from './attributes.ts';
-import { MOST_PEOPLE, peopleAtHand } from './next.ts';
+import { MAX_PEOPLE, peopleAtHand } from './next.ts';
 
 /** A difference worth knowing of where nobody wrote one down, as a share of the scale: 10 of 100, about one step of nine. Our own; no source. */
 const MATTERS = { line: 10, 'nine-point': 1 } as const;
 /** More trays of one question are not asked for. Our own bound; no source. */
-const MOST_TRAYS = 3;
+const MAX_TRAYS = 3;
 
 type Found = AttributeGroup['found'][number];
 
@@ -133,10 +133,10 @@ function candidates(
   }: { last: Found; armIds: string[]; size: number; spread: NonNullable<MarkFigures['spread']> },
 ): Candidate[] {
   const { alpha } = last.part.settings;
-  const most = spread.interaction === null ? 1 : MOST_TRAYS;
+  const most = spread.interaction === null ? 1 : MAX_TRAYS;
   return Array.from({ length: most }, (_, at) => at + 1).flatMap((trays) => {
     const variation = { within: spread.residual, apart: spread.interaction ?? 0, trays };
-    const assessors = peopleForMarks({ size, ...variation, alpha, most: MOST_PEOPLE });
+    const assessors = peopleForMarks({ size, ...variation, alpha, most: MAX_PEOPLE });
     if (assessors === null) return [];
     const parts = [partOf(last, armIds, trays)];
     const { cupMl, restSeconds } = last.session.result.session;
@@ -201,5 +201,5 @@ function tooFew(tried: readonly Candidate[], people: number): string {
   }
   return fewest
     ? `it takes ${fewest.assessors} people who mark ${fewest.trays === 1 ? 'one cup' : `${fewest.trays} cups`} of each, and at most ${people} came so far.`
-    : `no panel of up to ${MOST_PEOPLE} people would do.`;
+    : `no panel of up to ${MAX_PEOPLE} people would do.`;
 }

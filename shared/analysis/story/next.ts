@@ -1,13 +1,20 @@
 import type { ChoiceResult } from '../../contracts/result-choice.ts';
 import type { NextSession, StoryInput } from '../../contracts/story.ts';
 import { listed, percent, plain } from '../../ground/phrases.ts';
-import { hasRightAnswer } from '../../kinds/kinds.ts';
-import { compareTests, dPrimeOfShare, shareOfDPrime } from '../../planner/compare-tests.ts';
+import type { DifferencePartKind } from '../../kinds/kind.ts';
+import { DIFFERENCES, hasRightAnswer } from '../../kinds/kinds.ts';
+import {
+  comparedSize,
+  dPrimeOfShare,
+  shareOfDPrime,
+  smallestPanel,
+  testAt,
+} from '../../planner/compare-tests.ts';
 import type { ComparedTest, PlannedArm } from '../../planner/plan-reading.ts';
 import type { DifferenceGroup } from './differences.ts';
 
 /** A session has 200 seats at most. */
-export const MOST_PEOPLE = 200;
+export const MAX_PEOPLE = 200;
 
 /**
  * What a further session between two arms would take to find a difference again. Planned for the lower plausible limit of d'
@@ -87,7 +94,7 @@ function risksOf({ settings: { aim, alpha, beta } }: ChoiceResult): { alpha: num
 }
 
 interface Candidate {
-  row: ComparedTest;
+  row: Omit<ComparedTest, 'smallest'>;
   people: number;
   enough: boolean;
 }
@@ -101,15 +108,18 @@ function rowsFor(part: ChoiceResult, { dPrime }: Size, arms: StoryInput['arms'],
     aim: 'difference' as const,
     meaningfulShare: Math.min(0.999, shareOfDPrime(part.kind, dPrime)),
   };
-  const at = (assessors: number) => compareTests({ assessors, cupMl }, draft, planned)?.rows ?? [];
-  const open = ({ trays, needsDirection }: ComparedTest) => trays === 1 && !needsDirection;
-  return at(1)
-    .filter(open)
-    .flatMap(({ kind, smallest }) => {
-      if (!smallest || smallest.stable > MOST_PEOPLE) return [];
-      const row = at(smallest.stable).find((one) => one.kind === kind && one.trays === 1);
-      return row ? [{ row, people: smallest.stable, enough: row.enough }] : [];
-    });
+  const size = comparedSize(draft);
+  if (size === null) return [];
+  const open = (Object.keys(DIFFERENCES) as DifferencePartKind[]).filter(
+    (kind) => DIFFERENCES[kind].stronger === 'not-named',
+  );
+  return open.flatMap((kind) => {
+    const sized = { kind, trays: 1, dPrime: size };
+    const people = smallestPanel(sized, draft)?.stable ?? Infinity;
+    if (people > MAX_PEOPLE) return [];
+    const row = testAt(sized, { assessors: people, cupMl }, draft, planned);
+    return [{ row, people, enough: row.enough }];
+  });
 }
 
 /** The most people who came to a revealed session: who might come again. */
@@ -153,6 +163,6 @@ function noPlan({
       ? `the liquid left does not reach: ${listed(short)}`
       : fewest
         ? `the smallest panel for it is ${fewest.people} people in a ${fewest.row.name}, and at most ${people} came so far`
-        : `no panel of up to ${MOST_PEOPLE} people would do`;
+        : `no panel of up to ${MAX_PEOPLE} people would do`;
   return `${names}: with the people and the liquid at hand no test without a known direction finds a difference of ${sizeWords(size)}, with a chance of ${percent(1 - beta)}; ${why}.`;
 }

@@ -3,7 +3,7 @@ import { BUILT_IN } from '../../vocabulary/built-in.ts';
 import type { Axis } from './axis.ts';
 
 /** Words drawn over time. More cannot be told apart on a page. Our own bound; no source. */
-const MOST_WORDS = 6;
+const MAX_WORDS = 6;
 
 interface Said {
   id: string;
@@ -53,7 +53,7 @@ export function storyWords(input: StoryInput, axis: Axis): StoryWord[] {
     .sort(
       (a, b) => Number(b.differs) - Number(a.differs) || b.checked - a.checked || (a.word < b.word ? -1 : 1),
     )
-    .slice(0, MOST_WORDS)
+    .slice(0, MAX_WORDS)
     .map(({ word, points }) => ({ word, points }));
 }
 

@@ -122,7 +122,7 @@ const FERMENTING: readonly Organism[] = ['yeast', 'brettanomyces', 'mixed'];
 
 /** What the signs of an arm say, those noted and those that its readings show. Never throws. Source: `SIGNS`. */
 export function signsOfArm(arm: ArmWithSigns): FairTestFinding[] {
-  return [...notedSigns(arm), ...readSigns(arm)];
+  return [...notedSigns(arm), ...signsOfReadings(arm)];
 }
 
 function notedSigns({ id, name, making, signs }: ArmWithSigns): FairTestFinding[] {
@@ -165,7 +165,7 @@ function airOf({ closure }: ArmMaking): string {
   return closure === null ? 'What closed the vessel is not told.' : '';
 }
 
-function readSigns({ id, name, making, readings }: ArmWithSigns): FairTestFinding[] {
+function signsOfReadings({ id, name, making, readings }: ArmWithSigns): FairTestFinding[] {
   const findings: FairTestFinding[] = [];
   const ordered = [...readings].sort((a, b) => Date.parse(a.at) - Date.parse(b.at));
   const gravities = ordered.filter(({ gravity }) => gravity !== null);

@@ -36,7 +36,7 @@ interface Feasible {
 const OUTSIDERS = 3;
 const INSIDERS = 2;
 /** Above this many unknowns nothing more is told than what needs no check. Our own bound. */
-const MOST_UNKNOWNS = 60;
+const MAX_UNKNOWNS = 60;
 
 /**
  * May all of this be told together? For every withheld cell, to a reader and to each person who knows their own answer:
@@ -53,7 +53,7 @@ export function worldStaysOpen(world: ChoiceWorld): boolean {
     places: null,
     references: null,
   };
-  if (world.places !== null && unknowns(world) > MOST_UNKNOWNS) return false;
+  if (world.places !== null && unknowns(world) > MAX_UNKNOWNS) return false;
   try {
     if (!asOpen(world, bare, OUTSIDERS)) return false;
     return insidersOf(world).every(({ order, place }) => {

@@ -28,7 +28,7 @@ export interface SeveralDPrimes extends MethodFacts {
 }
 
 /** Tables gone through at most for the exact p. Our own bound: some tenths of a second. */
-const MOST_TABLES = 200_000;
+const MAX_TABLES = 200_000;
 /** Ratios within rounding of the one observed count as reached. */
 const TIE = 1e-9;
 
@@ -97,7 +97,7 @@ function ratioOf(correct: readonly number[], n: readonly number[], guess: number
 function exactTail(pulls: readonly Pull[], observed: number, guess: number): number | null {
   const sizes = pulls.map(({ n }) => n);
   // The last count follows from the total.
-  if (sizes.slice(0, -1).reduce((product, n) => product * (n + 1), 1) > MOST_TABLES) return null;
+  if (sizes.slice(0, -1).reduce((product, n) => product * (n + 1), 1) > MAX_TABLES) return null;
   const total = pulls.reduce((sum, { correct }) => sum + correct, 0);
   const logOf = logFactorials(sizes.reduce((sum, n) => sum + n, 0));
   const logChoose = (n: number, k: number) => (logOf[n] ?? 0) - (logOf[k] ?? 0) - (logOf[n - k] ?? 0);

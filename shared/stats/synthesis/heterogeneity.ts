@@ -24,7 +24,7 @@ export interface Heterogeneity extends MethodFacts {
 }
 
 /** Fewest sittings that are pooled. */
-export const FEWEST_POOLED = 3;
+export const MIN_POOLED = 3;
 
 /**
  * How much several sittings vary beyond chance, and from three on their mean. Q and I2 with weights 1 / SE2, tau2 by moments, the mean
@@ -60,8 +60,7 @@ export function heterogeneity({
       'Every sitting has people of its own; each figure varies normally about what holds on that evening, and evenings about their mean.',
     source: 'Cochran 1954; Higgins & Thompson 2002; DerSimonian & Laird 1986; Hartung & Knapp 2001',
   };
-  if (effects.length < FEWEST_POOLED)
-    return { q, df, iSquared: null, tauSquared: null, pooled: null, ...facts };
+  if (effects.length < MIN_POOLED) return { q, df, iSquared: null, tauSquared: null, pooled: null, ...facts };
   const { sum, sumOfSquares } = fixed;
   const tauSquared = Math.max(0, (q - df) / (sum - sumOfSquares / sum));
   const random = weighted(effects, tauSquared);

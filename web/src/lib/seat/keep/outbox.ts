@@ -36,7 +36,7 @@ export interface BallotStore {
   remove(key: string): Promise<void>;
 }
 
-export type Verdict =
+export type AfterFailure =
   | { kind: 'retry' }
   | { kind: 'stay'; state: KeptBallot['state']; detail: string }
   | { kind: 'other-stands'; stored: BallotReceipt }
@@ -46,7 +46,7 @@ export type Verdict =
  * What to do with a ballot after a failed try. Unless the server itself said that the ballot can't be taken,
  * nothing is known about it, and it is tried again: sending twice counts once.
  */
-export function verdictOn(reason: unknown): Verdict {
+export function afterFailure(reason: unknown): AfterFailure {
   if (!(reason instanceof ApiProblem)) return { kind: 'retry' };
   const { stored, status, detail } = reason.problem;
   switch (reason.name) {
@@ -174,20 +174,20 @@ export class Outbox {
     try {
       receipt = await this.#options.send(kept.seatToken, kept.ballot);
     } catch (reason) {
-      const verdict = verdictOn(reason);
-      if (verdict.kind === 'retry') return true;
+      const next = afterFailure(reason);
+      if (next.kind === 'retry') return true;
       // The seat went on with another token meanwhile: what was said of the old one no longer matters.
       if (this.#kept.get(key)?.seatToken !== kept.seatToken) return true;
-      if (verdict.kind === 'new-id') {
+      if (next.kind === 'new-id') {
         await this.#put({ ...kept, ballot: { ...kept.ballot, id: this.#options.newId() } });
         return true;
       }
-      if (verdict.kind === 'other-stands') {
+      if (next.kind === 'other-stands') {
         await this.#drop(key);
-        this.#options.onOther(verdict.stored, kept);
+        this.#options.onOther(next.stored, kept);
         return false;
       }
-      await this.#put({ ...kept, state: verdict.state, detail: verdict.detail });
+      await this.#put({ ...kept, state: next.state, detail: next.detail });
       return false;
     }
     this.#options.onReceipt(receipt);
