@@ -4,11 +4,15 @@ import { matchesGlob, relative } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { type MutantResult, Stryker } from '@stryker-mutator/core';
 import { AREAS, areaNamed, SHORT, type Area } from './areas.ts';
+import { keep } from './keep.ts';
+import { digestOf, today } from './record.ts';
 import { judge, readSurvivors, type Unnoticed } from './survivors.ts';
 
 // npm run mutants: mutates the parts where a mistake costs most, area by area, and is red when a mutant lives that
 // survivors.json does not explain. `-- --short` takes two small files, `-- seal orders` takes the areas named, and
-// `-- shared/rules/answers.ts` one file with the tests of its area.
+// `-- shared/rules/answers.ts` one file with the tests of its area. `-- seat --lived` tries once more only those that lived
+// when the area was last run, as after a test was written; no file that is mutated may have changed in between. How an area
+// ended is kept in record.json and told in report.md.
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 // Git and the other tools pass it by.
@@ -16,18 +20,18 @@ const ARTIFACTS = 'test/.artifacts/mutants';
 const LONGEST_CHANGE = 160;
 
 process.chdir(root);
-const words = process.argv.slice(2);
-const areas = words.includes('--short') ? [SHORT] : words.length > 0 ? words.map(chosen) : AREAS;
+const words = process.argv.slice(2).filter((word) => !word.startsWith('--'));
+const [short, onlyLived] = ['--short', '--lived'].map((flag) => process.argv.includes(flag));
+const areas = short ? [SHORT] : words.length > 0 ? words.map(chosen) : AREAS;
 const explained = await readSurvivors();
 await mkdir(ARTIFACTS, { recursive: true });
 
 const lines: string[] = [];
 for (const area of areas) {
-  const results = await mutate(area);
-  const unnoticed = await Promise.all(
-    results.filter(({ status }) => status === 'Survived' || status === 'NoCoverage').map(describe),
-  );
-  const files = [...new Set(results.map(({ fileName }) => fileOf(fileName)))];
+  const digest = await digestOf(area);
+  const results = onlyLived ? await triedAgain(area, digest) : await mutate(area);
+  const unnoticed = await Promise.all(results.filter(lives).map(describe));
+  const files = [...new Set(results.map(({ fileName }) => fileName))];
   const { fresh, stale } = judge(unnoticed, explained, files);
   lines.push(summary(area, results, unnoticed.length, fresh.length));
   for (const { file, at, line, change } of fresh) {
@@ -38,12 +42,44 @@ for (const area of areas) {
   }
   await writeFile(`${ARTIFACTS}/${area.name}.json`, JSON.stringify(fresh, null, 2));
   if (fresh.length > 0 || stale.length > 0 || results.length === 0) process.exitCode = 1;
+  if (AREAS.includes(area)) await keepRun(area, { digest, results, unnoticed, fresh });
 }
 console.log(`\n${lines.join('\n')}`);
 
 function chosen(word: string): Area {
   const around = AREAS.find((area) => area.mutate.some((glob) => matchesGlob(word, glob)));
   return around ? { ...around, mutate: [word] } : areaNamed(word);
+}
+
+interface LastRun {
+  digest: string;
+  results: MutantResult[];
+}
+
+function lastOf({ name }: Pick<Area, 'name'>): string {
+  return `${ARTIFACTS}/${name}.last.json`;
+}
+
+function lives({ status }: MutantResult): boolean {
+  return status === 'Survived' || status === 'NoCoverage';
+}
+
+/** The last run once more, with those that lived in it tried again. */
+async function triedAgain(area: Area, digest: string): Promise<MutantResult[]> {
+  const last = JSON.parse(await readFile(lastOf(area), 'utf8')) as LastRun;
+  if (last.digest !== digest) throw new Error(`${area.name} has changed since its last run: run it whole`);
+  const lived = last.results.filter(lives);
+  if (lived.length === 0) return last.results;
+  const again = await mutate({ ...area, mutate: lived.map(rangeOf) });
+  const keyOf = ({ fileName, location, replacement }: MutantResult): string =>
+    JSON.stringify([fileName, location.start, location.end, replacement]);
+  const now = new Map(again.map((mutant) => [keyOf(mutant), mutant]));
+  return last.results.map((mutant) => (lives(mutant) ? (now.get(keyOf(mutant)) ?? mutant) : mutant));
+}
+
+/** The place of a mutant as Stryker wants it: lines from 1, columns from 0. */
+function rangeOf({ fileName, location: { start, end } }: MutantResult): string {
+  return `${fileName}:${start.line}:${start.column - 1}-${end.line}:${end.column - 1}`;
 }
 
 async function mutate({
@@ -53,7 +89,7 @@ async function mutate({
   sentencesAside = false,
 }: Area): Promise<MutantResult[]> {
   process.env['MUTANTS_AREA'] = name;
-  return new Stryker({
+  const results = await new Stryker({
     mutate: files,
     mutator: { plugins: [], excludedMutations: sentencesAside ? ['StringLiteral'] : [] },
     plugins: [fileURLToPath(import.meta.resolve('@stryker-mutator/vitest-runner'))],
@@ -78,6 +114,12 @@ async function mutate({
     allowConsoleColors: false,
     disableTypeChecks: false,
   }).runMutationTest();
+  return results.map(({ fileName, location, replacement, status }) => ({
+    fileName: fileOf(fileName),
+    location,
+    ...(replacement !== undefined && { replacement }),
+    status,
+  }));
 }
 
 function fileOf(fileName: string): string {
@@ -91,7 +133,7 @@ async function describe({ fileName, location, replacement }: MutantResult): Prom
   part[part.length - 1] = (part.at(-1) ?? '').slice(0, end.column - 1);
   part[0] = (part[0] ?? '').slice(start.column - 1);
   return {
-    file: fileOf(fileName),
+    file: fileName,
     at: start.line,
     line: (text[start.line - 1] ?? '').trim(),
     change: `${plain(part.join(' '))} -> ${plain(replacement ?? '')}`,
@@ -103,14 +145,39 @@ function plain(code: string): string {
   return short.length > LONGEST_CHANGE ? `${short.slice(0, LONGEST_CHANGE)}…` : short;
 }
 
+function counted(results: readonly MutantResult[], ...states: MutantResult['status'][]): number {
+  return results.filter(({ status }) => states.includes(status)).length;
+}
+
 function summary({ name }: Area, results: readonly MutantResult[], unnoticed: number, fresh: number): string {
-  const count = (...states: string[]): number =>
-    results.filter(({ status }) => states.includes(status)).length;
-  const noticed = count('Killed', 'Timeout');
+  const noticed = counted(results, 'Killed', 'Timeout');
   const score = (100 * noticed) / Math.max(1, noticed + unnoticed);
   return (
     `${name}: ${noticed} of ${noticed + unnoticed} mutants noticed (${score.toFixed(1)} %), ` +
     `${unnoticed - fresh} live and are explained, ${fresh} live unexplained, ` +
-    `${count('RuntimeError', 'CompileError')} do not run`
+    `${counted(results, 'RuntimeError', 'CompileError')} do not run`
   );
+}
+
+async function keepRun(
+  { name }: Area,
+  told: LastRun & { unnoticed: readonly Unnoticed[]; fresh: readonly Unnoticed[] },
+): Promise<void> {
+  const { digest, results, unnoticed, fresh } = told;
+  await writeFile(lastOf({ name }), JSON.stringify({ digest, results } satisfies LastRun));
+  const noticed = counted(results, 'Killed', 'Timeout');
+  const open = Map.groupBy(fresh, ({ file }) => file);
+  await keep(({ areas: kept }) => {
+    kept[name] = {
+      date: today(),
+      command: `npm run mutants -- ${name}${onlyLived ? ', then with --lived' : ''}`,
+      mutants: noticed + unnoticed.length,
+      noticed,
+      explained: unnoticed.length - fresh.length,
+      open: fresh.length,
+      notRun: counted(results, 'RuntimeError', 'CompileError'),
+      openBy: Object.fromEntries([...open].map(([file, list]) => [file, list.length])),
+      digest,
+    };
+  });
 }

@@ -1,8 +1,10 @@
-import type { DescriptionPart, RatingPart } from '@oddglass/shared/contracts/part.ts';
+import type { PanelView } from '@oddglass/shared/contracts/panel.ts';
+import type { DescriptionPart, LikingPart, RatingPart, SampleInput } from '@oddglass/shared/contracts/part.ts';
 import type { ProblemDocument } from '@oddglass/shared/contracts/problem.ts';
-import type { JoinOffer, SeatTaken, SeatView } from '@oddglass/shared/contracts/seat.ts';
+import type { JoinOffer, SeatTaken, SeatView, SessionAtSeat } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
+import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import {
   Caller,
@@ -88,6 +90,112 @@ describe('cautions', () => {
     else expect(cautions.ethanolGrams).toBeCloseTo(grams, 9);
     expect(offer.session.cautions).toEqual(cautions);
   });
+});
+
+describe('what a seat is told of the session', () => {
+  const told = async (tablet: Caller) => (await viewOf(tablet)).session;
+
+  test('its questions, its work, its cautions and its seal, and nothing else', async () => {
+    const trial = await newTrial(host);
+    const change = { masking: true, restSeconds: 45, cupMl: 30 };
+    const parts = [trianglePart(trial, { replicates: 2 })];
+    const open = await opened(trial, { ...change, parts });
+    const tablet = await seated(server.app, open, 1);
+    const session: SessionAtSeat = {
+      title: 'Pale beer, day 21',
+      state: 'open',
+      demo: false,
+      masking: true,
+      smellOnly: false,
+      stopped: false,
+      parts: [{ kind: 'triangle' }],
+      trays: 2,
+      restSeconds: 45,
+      fingerprint: fingerprint(open.root!),
+      root: open.root!,
+      answersRoot: null,
+      cautions: {
+        allergens: ['gluten', 'sulphites'],
+        allergensUnknown: false,
+        // Six cups of 30 mL of the stronger arm; ethanol weighs 0.789 g/mL at 20 C (handbook value).
+        ethanolGrams: expect.closeTo(180 * 0.043 * 0.789, 9),
+        cups: 6,
+        cupMl: 30,
+      },
+    };
+    expect(await told(tablet)).toEqual(session);
+    // The seal over all answers is told as soon as no more is taken in.
+    await moved(host, open, 'close');
+    expect(await told(tablet)).toEqual({
+      ...session,
+      state: 'closed',
+      answersRoot: expect.stringMatching(/^[0-9a-f]{64}$/),
+    });
+  });
+
+  test('an allergen of an arm that is not poured is left out, and one that nobody knows is told as unknown', async () => {
+    const [arm] = trialInput().arms;
+    const arms = (['gluten', 'sulphites', 'milk'] as const).map((allergen, at) => ({
+      ...arm!,
+      name: `Arm ${at + 1}`,
+      allergens: [allergen],
+    }));
+    const trial = await newTrial(host, { arms });
+    const [plain, ...others] = trial.arms.map(({ id }) => ({
+      armId: id,
+      role: 'sample' as const,
+      spike: null,
+    }));
+    const liking = (spike: Partial<SampleInput>): LikingPart => ({
+      kind: 'liking',
+      ...flight(trial),
+      samples: [plain!, others[0]!, { ...plain!, role: 'spiked', spikeAbv: 'none', ...spike }],
+    });
+    const cautionsOf = async (part: LikingPart) =>
+      (await told(await seated(server.app, await opened(trial, { parts: [part] }), 1))).cautions;
+    const known = await cautionsOf(liking({ spike: 'vanillin 2 mg/L, food grade', spikeAllergens: [] }));
+    expect(known).toMatchObject({ allergens: ['gluten', 'sulphites'], allergensUnknown: false });
+    const unknown = await cautionsOf(liking({ spike: 'hazel extract 1 mL/L', spikeAllergens: null }));
+    expect(unknown).toMatchObject({ allergens: ['gluten', 'sulphites'], allergensUnknown: true });
+  });
+
+  test('that all of it is invented, where it is', async () => {
+    const { id } = await host.caller.ok<PanelView>('POST', '/api/panels', { name: 'Shown' });
+    const shown = { caller: host.caller, panel: id };
+    await server.database.pool.query('update panel set demo = true where id = $1', [id]);
+    const session = await moved(shown, await draft(shown, await newTrial(shown)), 'seal', 'open');
+    expect(await told(await seated(server.app, session, 1))).toMatchObject({ demo: true });
+  });
+});
+
+test('cautions that are confirmed twice were confirmed the first time, and the board hears of it once', async () => {
+  const open = await opened(await newTrial(host));
+  const first = server.clock.now;
+  const tablet = await seated(server.app, open, 1);
+  server.clock.now = new Date(first.getTime() + 60_000);
+  const again = await tablet.ok<SeatView>('POST', '/api/seat/cautions', {});
+  expect(again.cautionsConfirmedAt).toBe(first.toISOString());
+  expect(again).toEqual(await viewOf(tablet));
+  const { rows } = await server.database.pool.query(
+    `select 1 from session_event where session_id = $1 and event->>'kind' = 'cautions-confirmed'`,
+    [open.id],
+  );
+  expect(rows).toHaveLength(1);
+});
+
+test('what somebody agrees to is there at once, refusing included, and says nothing of it before', async () => {
+  const open = await opened(await newTrial(host));
+  const tablet = await seated(server.app, open, 1);
+  expect((await viewOf(tablet)).consent).toBeNull();
+  for (const consent of [
+    { rows: true, smallGroup: false },
+    { rows: false, smallGroup: true },
+    { rows: false, smallGroup: false },
+  ]) {
+    const view = await tablet.ok<SeatView>('POST', '/api/seat/consent', consent);
+    expect(view.consent).toEqual(consent);
+    expect(view).toEqual(await viewOf(tablet));
+  }
 });
 
 test('the rest between trays runs from the last ballot of a tray, not from its first', async () => {
