@@ -40,7 +40,7 @@ export function reportOf({ record, areas, survivors, nineteen }: Told): string {
 }
 
 function rowOf(name: string, run: AreaRun | undefined): string[] {
-  if (!run) return [name, '', '', '', '', '', 'never run', ''];
+  if (!run) return [name, '', '', '', '', '', 'no run recorded', ''];
   const counts = [run.mutants, run.noticed, run.explained, run.open, run.notRun].map(String);
   return [name, ...counts, run.date, code(run.command)];
 }

@@ -11,7 +11,8 @@ import { judge, readSurvivors, type Unnoticed } from './survivors.ts';
 // npm run mutants: mutates the parts where a mistake costs most, area by area, and is red when a mutant lives that
 // survivors.json does not explain. `-- --short` takes two small files, `-- seal orders` takes the areas named, and
 // `-- shared/rules/answers.ts` one file with the tests of its area. `-- seat --lived` tries once more only those that lived
-// when the area was last run, as after a test was written; no file that is mutated may have changed in between. How an area
+// when the area was last run, as after a test was written; no file that is mutated may have changed in between.
+// `-- seat --judge` runs nothing, and judges what the area was last found to be by survivors.json as it is now. How an area
 // ended is kept in record.json and told in report.md.
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
@@ -21,7 +22,9 @@ const LONGEST_CHANGE = 160;
 
 process.chdir(root);
 const words = process.argv.slice(2).filter((word) => !word.startsWith('--'));
-const [short, onlyLived] = ['--short', '--lived'].map((flag) => process.argv.includes(flag));
+const [short, onlyLived, onlyJudge] = ['--short', '--lived', '--judge'].map((flag) =>
+  process.argv.includes(flag),
+);
 const areas = short ? [SHORT] : words.length > 0 ? words.map(chosen) : AREAS;
 const explained = await readSurvivors();
 await mkdir(ARTIFACTS, { recursive: true });
@@ -29,7 +32,7 @@ await mkdir(ARTIFACTS, { recursive: true });
 const lines: string[] = [];
 for (const area of areas) {
   const digest = await digestOf(area);
-  const results = onlyLived ? await triedAgain(area, digest) : await mutate(area);
+  const results = await resultsOf(area, digest);
   const unnoticed = await Promise.all(results.filter(lives).map(describe));
   const files = [...new Set(results.map(({ fileName }) => fileName))];
   const { fresh, stale } = judge(unnoticed, explained, files);
@@ -64,17 +67,37 @@ function lives({ status }: MutantResult): boolean {
   return status === 'Survived' || status === 'NoCoverage';
 }
 
-/** The last run once more, with those that lived in it tried again. */
-async function triedAgain(area: Area, digest: string): Promise<MutantResult[]> {
+/** All of an area anew; or what its last run told, with those that lived in it tried again. */
+async function resultsOf(area: Area, digest: string): Promise<MutantResult[]> {
+  if (!onlyLived && !onlyJudge) return mutateAll(area);
   const last = JSON.parse(await readFile(lastOf(area), 'utf8')) as LastRun;
   if (last.digest !== digest) throw new Error(`${area.name} has changed since its last run: run it whole`);
-  const lived = last.results.filter(lives);
-  if (lived.length === 0) return last.results;
-  const again = await mutate({ ...area, mutate: lived.map(rangeOf) });
+  return onlyJudge ? last.results : again(area, last.results, lives);
+}
+
+/** All of an area. What a kept thread cannot see, since it runs while a module loads, has another try in its own. */
+async function mutateAll(area: Area): Promise<MutantResult[]> {
+  if (area.project !== 'api') return mutate(area);
+  const first = await mutate(area, true);
+  return again(
+    area,
+    first,
+    (mutant) => mutant.status === 'RuntimeError' || (lives(mutant) && mutant.static === true),
+  );
+}
+
+async function again(
+  area: Area,
+  results: readonly MutantResult[],
+  wanted: (mutant: MutantResult) => boolean,
+): Promise<MutantResult[]> {
+  const chosenOnes = results.filter(wanted);
+  if (chosenOnes.length === 0) return [...results];
   const keyOf = ({ fileName, location, replacement }: MutantResult): string =>
     JSON.stringify([fileName, location.start, location.end, replacement]);
-  const now = new Map(again.map((mutant) => [keyOf(mutant), mutant]));
-  return last.results.map((mutant) => (lives(mutant) ? (now.get(keyOf(mutant)) ?? mutant) : mutant));
+  const tried = await mutate({ ...area, mutate: [...new Set(chosenOnes.map(rangeOf))] });
+  const now = new Map(tried.map((mutant) => [keyOf(mutant), mutant]));
+  return results.map((mutant) => (wanted(mutant) ? (now.get(keyOf(mutant)) ?? mutant) : mutant));
 }
 
 /** The place of a mutant as Stryker wants it: lines from 1, columns from 0. */
@@ -82,13 +105,13 @@ function rangeOf({ fileName, location: { start, end } }: MutantResult): string {
   return `${fileName}:${start.line}:${start.column - 1}-${end.line}:${end.column - 1}`;
 }
 
-async function mutate({
-  name,
-  mutate: files,
-  project,
-  sentencesAside = false,
-}: Area): Promise<MutantResult[]> {
+/** `kept`: in threads that are kept from mutant to mutant. */
+async function mutate(
+  { name, mutate: files, project, sentencesAside = false }: Area,
+  kept = false,
+): Promise<MutantResult[]> {
   process.env['MUTANTS_AREA'] = name;
+  process.env['MUTANTS_KEEP'] = kept ? '1' : '0';
   const results = await new Stryker({
     mutate: files,
     mutator: { plugins: [], excludedMutations: sentencesAside ? ['StringLiteral'] : [] },
@@ -114,10 +137,11 @@ async function mutate({
     allowConsoleColors: false,
     disableTypeChecks: false,
   }).runMutationTest();
-  return results.map(({ fileName, location, replacement, status }) => ({
+  return results.map(({ fileName, location, replacement, status, static: loading }) => ({
     fileName: fileOf(fileName),
     location,
     ...(replacement !== undefined && { replacement }),
+    ...(loading !== undefined && { static: loading }),
     status,
   }));
 }
@@ -170,7 +194,7 @@ async function keepRun(
   await keep(({ areas: kept }) => {
     kept[name] = {
       date: today(),
-      command: `npm run mutants -- ${name}${onlyLived ? ', then with --lived' : ''}`,
+      command: `npm run mutants -- ${name}`,
       mutants: noticed + unnoticed.length,
       noticed,
       explained: unnoticed.length - fresh.length,

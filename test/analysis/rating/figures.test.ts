@@ -11,7 +11,7 @@ import { noise } from './rating-input.ts';
 // The figures of a list of marks that can be counted by hand: who marked what, how the scale was used, what order did, and
 // that pairs, letters and sentences keep to the answer they are told by.
 
-const NAMES = ['Cool', 'Warm', 'Wild'];
+const NAMES = ['Cool', 'Warm', 'Wild', 'Oak', 'Peel'];
 const LINE = { lowest: 0, highest: 100, steps: false };
 const NINE = { lowest: 1, highest: 9, steps: true };
 
@@ -179,8 +179,8 @@ describe('what order did', () => {
 });
 
 describe('pairs and letters', () => {
-  const { normal } = noise(21);
-  const rows = Array.from({ length: 12 }, () => [30, 50, 52].map((mean) => mean + 5 * normal()));
+  const { normal } = noise(4);
+  const rows = Array.from({ length: 12 }, () => [30, 50, 51].map((mean) => mean + 6 * normal()));
   const apart = once(() => figuresOf(table(rows), planOf(3)));
 
   test('by means where nothing speaks against them: Tukey at alpha, letters from the highest mean', () => {
@@ -301,15 +301,16 @@ describe('beside the finding', () => {
 
   // Thirty people on nine points, most marks of two samples at the lowest; for others the whole scale is used.
   const { uniform } = noise(77);
-  const piled = table(
-    Array.from({ length: 30 }, () =>
-      [0.75, 0.7, 0.1].map((floor) => (uniform() < floor ? 1 : 1 + Math.floor(5 * uniform()))),
-    ),
-  );
+  const { normal: off } = noise(3);
+  const piledUp = (floors: readonly number[]): AskedMark[] =>
+    table(
+      Array.from({ length: 30 }, () =>
+        floors.map((floor) => (uniform() < floor ? 1 : 1 + Math.floor(5 * uniform()))),
+      ),
+    );
+  const piled = piledUp([0.75, 0.7, 0.1]);
   const spread = table(
-    Array.from({ length: 30 }, () =>
-      [4, 5, 6].map((mean) => Math.round(Math.min(8, Math.max(2, mean + 3 * (uniform() - 0.5))))),
-    ),
+    Array.from({ length: 30 }, () => [4, 5, 6].map((mean) => Math.round(mean + 1.2 * off()))),
   );
 
   test('ordered categories are set beside only on steps, where means are in doubt', () => {
@@ -322,14 +323,15 @@ describe('beside the finding', () => {
   });
 
   test('of many lists orders by ranks are fewer, never below 999; those of the finding stay, and no ordered categories', () => {
+    const marks = piledUp([0.7, 0.6, 0.5, 0.3, 0.1]);
     const drawn = (many: number) => {
-      const sets = Array.from({ length: many }, (_, at) => ({ about: `list ${at}`, marks: piled }));
-      const { verdict, ranks, link } = markFigures(sets, planOf(3, { scale: NINE }))[many - 1]!;
+      const sets = Array.from({ length: many }, (_, at) => ({ about: `list ${at}`, marks }));
+      const { verdict, ranks, link } = markFigures(sets, planOf(5, { scale: NINE }))[many - 1]!;
       return [verdict!.route, verdict!.permutations, ranks!.route, ranks!.permutations, link === null];
     };
     expect(drawn(1)).toEqual(['permutation', 9999, 'permutation', 9999, false]);
     expect(drawn(2)).toEqual(['permutation', 9999, 'permutation', 4999, false]);
-    // 26 lists of 90 marks of three samples are more than are fitted within a page's time.
-    expect(drawn(26)).toEqual(['permutation', 9999, 'permutation', 999, true]);
+    // Twelve lists of 150 marks of five samples are more than are fitted within a page's time.
+    expect(drawn(12)).toEqual(['permutation', 9999, 'permutation', 999, true]);
   });
 });
