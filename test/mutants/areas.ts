@@ -80,14 +80,14 @@ export const AREAS: readonly Area[] = [
     name: 'acknowledgement',
     mutate: ['server/features/seat/ballot.service.ts', 'db/queries/ballot.ts'],
     project: 'api',
-    tests: ['test/server/{ballot,progress,refusals,answer-seal,receipt}.test.ts'],
+    tests: ['test/server/{ballot,progress,answer-seal,receipt}.test.ts'],
     sentencesAside: true,
   },
   {
     name: 'seat',
     mutate: ['server/features/seat/seat.service.ts'],
     project: 'api',
-    tests: ['test/server/{seat,progress,hand-over,receipt,warm-up-cup}.test.ts'],
+    tests: ['test/server/{seat,progress,hand-over,warm-up-cup}.test.ts'],
     sentencesAside: true,
   },
   {

@@ -3,11 +3,12 @@ import { fileURLToPath } from 'node:url';
 import { format, resolveConfig } from 'prettier';
 import { AREAS } from './areas.ts';
 import { NINETEEN } from './nineteen-list.ts';
-import { readRecord, RECORD, type MutantRecord } from './record.ts';
+import { digestOf, readRecord, RECORD, type MutantRecord } from './record.ts';
 import { reportOf } from './report.ts';
 import { readSurvivors } from './survivors.ts';
 
-// node test/mutants/keep.ts writes the report anew, as after a survivor was explained; runs do so by themselves.
+// node test/mutants/keep.ts writes the report anew, as after the list of nineteen has changed, and names the areas whose files
+// changed since they were run; runs write it by themselves.
 
 const REPORT = new URL('report.md', import.meta.url);
 
@@ -34,4 +35,15 @@ export async function currentReport(): Promise<string> {
 /** The report as it stands in the house. */
 export const keptReport = (): Promise<string> => readFile(REPORT, 'utf8');
 
-if (import.meta.main) await keep(() => undefined);
+/** Names of the areas with a run whose mutated files are not what they were. */
+async function changedSince(): Promise<string[]> {
+  const { areas } = await readRecord();
+  const digests = await Promise.all(AREAS.map(async (area) => [area.name, await digestOf(area)] as const));
+  return digests.flatMap(([name, digest]) => (areas[name] && areas[name].digest !== digest ? [name] : []));
+}
+
+if (import.meta.main) {
+  await keep(() => undefined);
+  const changed = await changedSince();
+  console.log(changed.length === 0 ? 'no area has changed since its run' : `changed: ${changed.join(', ')}`);
+}

@@ -2,8 +2,9 @@ import type { Worker } from 'node:worker_threads';
 import { ThreadsPoolWorker, type PoolOptions, type PoolWorker, type WorkerRequest } from 'vitest/node';
 
 // Most of the time of a mutant goes into loading the service anew. Here one thread is kept from mutant to mutant, with all
-// that it has loaded; each file of tests still starts a service and a database of its own. A mutant in what runs while a
-// module loads is not seen that way and seems to live: those that lived are tried again, each in a thread of its own.
+// that it has loaded; each file of tests is loaded anew, and starts a service and a database of its own. A mutant in what
+// runs while a module loads is not seen that way and seems to live: those that lived are tried again, each in a thread of
+// its own. What modules keep for themselves (tables of shared/stats) comes from code that no area mutates.
 
 // What a mutant leaves behind is not kept for long.
 const MUTANTS_A_THREAD = 40;

@@ -14,14 +14,19 @@ const areaRun = z.strictObject({
   /** YYYY-MM-DD. */
   date: z.string(),
   command: z.string(),
-  /** Of which it is known whether a test notices; those that do not even load are not among them. */
+  /** Those that were tried. */
   mutants: z.int(),
   noticed: z.int(),
+  /** Of those noticed: a whole file of tests failed, as it loaded or in a hook before its tests. */
+  beforeTests: z.int(),
+  /** Of those noticed: a test took too long. */
+  timedOut: z.int(),
+  /** Left out of a sample. */
+  notTried: z.int(),
   /** Live, and survivors.json says why they may. */
   explained: z.int(),
   /** Live, and nobody has looked at them. */
   open: z.int(),
-  notRun: z.int(),
   /** Open ones by file. */
   openBy: z.record(z.string(), z.int()),
   /** Of the mutated files as they were. */

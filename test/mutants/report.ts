@@ -26,8 +26,9 @@ export function reportOf({ record, areas, survivors, nineteen }: Told): string {
     '# What mutants told',
     'Written by `npm run mutants` and `node test/mutants/nineteen.ts`, not by hand. A mutant is one small mistake planted in the code; a test has to notice it.',
     '## Areas',
+    '‘Before a test’ counts those noticed by a file of tests that failed as a whole: while it loaded, or in a hook before its tests. Where fewer were tried than there are, a run was cut short or a sample drawn, by the seed of the command.',
     table(
-      ['area', 'mutants', 'noticed', 'live, explained', 'live, open', 'do not load', 'date', 'command'],
+      ['area', 'tried', 'of', 'noticed', 'before a test', 'live, explained', 'live, open', 'date', 'command'],
       runs.map(({ area, run }) => rowOf(area.name, run)),
     ),
     ...openOf(runs),
@@ -40,8 +41,9 @@ export function reportOf({ record, areas, survivors, nineteen }: Told): string {
 }
 
 function rowOf(name: string, run: AreaRun | undefined): string[] {
-  if (!run) return [name, '', '', '', '', '', 'no run recorded', ''];
-  const counts = [run.mutants, run.noticed, run.explained, run.open, run.notRun].map(String);
+  if (!run) return [name, '', '', '', '', '', '', 'no run recorded', ''];
+  const all = run.mutants + run.notTried;
+  const counts = [run.mutants, all, run.noticed, run.beforeTests, run.explained, run.open].map(String);
   return [name, ...counts, run.date, code(run.command)];
 }
 

@@ -2,9 +2,10 @@ import { openDb } from '@oddglass/db/client.ts';
 import { listEvents } from '@oddglass/db/queries/event.ts';
 import type { BallotReceipt } from '@oddglass/shared/contracts/ballot.ts';
 import type { MoveOffer, SessionView } from '@oddglass/shared/contracts/session.ts';
-import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
+import type { SeatTaken, SeatView } from '@oddglass/shared/contracts/seat.ts';
 import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
 import {
+  Caller,
   draft,
   firstHost,
   moved,
@@ -12,12 +13,12 @@ import {
   newTrial,
   seated,
   startServer,
-  type Caller,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
 import { ballotFor, ballotId, trianglePart } from '../support/factories.ts';
 import { expectProblem } from '../support/publishing.ts';
+import { until } from '../support/until.ts';
 
 // What is acknowledged is on disk and is what was sent; what is not is refused, and nothing of anybody else's is told with it.
 
@@ -88,6 +89,57 @@ test('a tray that nobody has, and a sheet that its tray does not have, are refus
   expect(await rows()).toEqual(before);
 });
 
+test('a cup of another tray and a word that nobody knows are refused, and where they stand is told', async () => {
+  const before = await rows();
+  const strange = ballotFor(trays[0]!, trays[1]!.servings[0]!.code);
+  expect(expectProblem(await send(strange), 'cup-not-on-tray', 422)).toEqual(['#/answer/chosen/0']);
+  const word = ballotFor(trays[0]!, trays[0]!.servings[0]!.code, {}, { descriptors: ['banana', 'no-such'] });
+  expect(expectProblem(await send(word), 'invalid-input', 400)).toEqual(['#/answer/descriptors/1']);
+  expect(await rows()).toEqual(before);
+});
+
+test('before the cautions are confirmed nothing is taken in', async () => {
+  const { seatToken } = await new Caller(server.app).ok<SeatTaken>('POST', '/api/join/seat', {
+    code: session.join!.code,
+    seat: 2,
+  });
+  const early = new Caller(server.app, seatToken);
+  const before = await rows();
+  expectProblem(await send(one((await traysOf(early))[0]!), early), 'cautions-open', 409);
+  expect(await rows()).toEqual(before);
+});
+
+test('an id that another tasting takes at the same moment is not acknowledged twice', async () => {
+  const [theirs] = await traysOf(await seated(server.app, await opened(), 1));
+  const ballot = one(trays[0]!);
+  const rival = await server.database.pool.connect();
+  try {
+    await rival.query('begin');
+    await rival.query(
+      `insert into ballot (id, session_id, tray_id, part, sheet, answer, comment, received_at)
+       select $1, seat.session_id, tray.id, 1, 1, '{}', '', now()
+       from tray join seat on seat.id = tray.seat_id where tray.id = $2`,
+      [ballot.id, theirs!.id],
+    );
+    // Nothing of it can be seen yet; whoever stores the same id waits for how it ends.
+    const sent = send(ballot);
+    await until('the second one waits', async () => {
+      const { rows: found } = await server.database.pool.query<{ waiting: number }>(
+        `select count(*)::int as waiting from pg_stat_activity
+         where datname = current_database() and wait_event_type = 'Lock'`,
+      );
+      return found[0]!.waiting > 0;
+    });
+    await rival.query('commit');
+    expectProblem(await sent, 'ballot-differs', 409);
+  } finally {
+    rival.release();
+  }
+  expect((await traysOf(tablet))[0]!.sheets[0]!.ballot).toBeNull();
+  const events = await listEvents(openDb(server.database.pool), session.id);
+  expect(events.map(({ event }) => event.kind)).not.toContain('ballot-received');
+});
+
 test('an id that is in use at another seat or tasting is refused, and what it was used for is not told', async () => {
   const other = await seated(server.app, session, 2);
   const elsewhere = await seated(server.app, await opened(), 1);
@@ -110,6 +162,9 @@ test('the same answer sent anew under another id is acknowledged as the one that
   server.clock.now = new Date(server.clock.now.getTime() + 1_000);
   const again = await send(one(trays[0]!, { id: ballotId(), comment: 'kept' }));
   expect([again.status, again.body]).toEqual([200, first.body]);
+  const other = await send(ballotFor(trays[0]!, trays[0]!.servings[2]!.code));
+  expectProblem(other, 'ballot-differs', 409);
+  expect(other.body.stored).toEqual(first.body);
   // Nor may an id stand for two sheets.
   const moved = await send(one(trays[1]!, { id: first.body.id, comment: 'kept' }));
   expectProblem(moved, 'ballot-differs', 409);

@@ -68,7 +68,7 @@ async function open(trial: TrialView, part: Part): Promise<void> {
 describe('on trays of three cups with one sheet', () => {
   beforeEach(async () => {
     const trial = await newTrial(host);
-    await open(trial, trianglePart(trial, { replicates: 2 }));
+    await open(trial, trianglePart(trial, { replicates: 3 }));
   });
 
   test('the cup in hand is told while tasting, and none where the sheet is about all of them', async () => {
@@ -107,8 +107,9 @@ describe('on trays of three cups with one sheet', () => {
   });
 
   test('a tray or a sheet that the seat does not have is refused by its name', async () => {
-    const refusedAt = async (mark: Partial<Progress>) => expectProblem(await tell(mark), 'invalid-input', 400);
-    expect(await refusedAt({ trayNumber: 3 })).toEqual(['#/trayNumber']);
+    const refusedAt = async (mark: Partial<Progress>) =>
+      expectProblem(await tell(mark), 'invalid-input', 400);
+    expect(await refusedAt({ trayNumber: 4 })).toEqual(['#/trayNumber']);
     expect(await refusedAt({ sheet: 2 })).toEqual(['#/sheet']);
     expect(await refusedAt({ part: 2 })).toEqual(['#/sheet']);
     expect(await heard()).toEqual([]);
@@ -123,15 +124,33 @@ describe('on trays of three cups with one sheet', () => {
       await tablet.ok('POST', '/api/seat/ballots', ballotFor(tray, tray.servings[0]!.code));
     expect(await heard()).toEqual([
       { trayNumber: 1, step: 'resting', code: null },
-      { trayNumber: 2, step: 'finished', code: null },
+      { trayNumber: 2, step: 'resting', code: null },
+      { trayNumber: 3, step: 'finished', code: null },
     ]);
     expect((await viewOf()).progress).toEqual({
-      trayNumber: 2,
+      trayNumber: 3,
       part: 1,
       sheet: 1,
       step: 'finished',
       position: null,
     });
+  });
+
+  test('a ballot of an earlier tray that comes late leaves the mark where it is, until it is the last one', async () => {
+    const send = (tray: (typeof trays)[number]) =>
+      tablet.ok('POST', '/api/seat/ballots', ballotFor(tray, tray.servings[0]!.code));
+    await told({ trayNumber: 3, position: 2 });
+    const before = await heard();
+    await send(trays[0]!);
+    expect(await heard()).toEqual(before);
+    expect((await viewOf()).progress).toMatchObject({ trayNumber: 3, step: 'tasting', position: 2 });
+    await send(trays[2]!);
+    await send(trays[1]!);
+    expect(await heard()).toEqual([
+      ...before,
+      { trayNumber: 3, step: 'resting', code: null },
+      { trayNumber: 3, step: 'finished', code: null },
+    ]);
   });
 
   test('nothing is taken in after the tasting has closed', async () => {

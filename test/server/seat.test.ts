@@ -1,5 +1,10 @@
 import type { PanelView } from '@oddglass/shared/contracts/panel.ts';
-import type { DescriptionPart, LikingPart, RatingPart, SampleInput } from '@oddglass/shared/contracts/part.ts';
+import type {
+  DescriptionPart,
+  LikingPart,
+  RatingPart,
+  SampleInput,
+} from '@oddglass/shared/contracts/part.ts';
 import type { ProblemDocument } from '@oddglass/shared/contracts/problem.ts';
 import type { JoinOffer, SeatTaken, SeatView, SessionAtSeat } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
@@ -254,6 +259,52 @@ test('a rest is kept on the tray before the next one only, and ends with its fir
   expect((await viewOf(tablet)).restLeftMs).toBe(60_000);
   await answer(trays[1]!);
   expect((await viewOf(tablet)).restLeftMs).toBe(0);
+});
+
+test('a ballot of an earlier tray that comes late does not make the rest before the next one longer', async () => {
+  const trial = await newTrial(host);
+  const parts = [trianglePart(trial, { replicates: 3 })];
+  const open = await opened(trial, { assessors: 2, spareSeats: 0, restSeconds: 60, parts });
+  const tablet = await seated(server.app, open, 1);
+  const { trays } = await viewOf(tablet);
+  for (const tray of [trays[1]!, trays[0]!]) {
+    await tablet.ok('POST', '/api/seat/ballots', ballotFor(tray, tray.servings[0]!.code));
+    server.clock.now = new Date(server.clock.now.getTime() + 20_000);
+  }
+  expect((await viewOf(tablet)).restLeftMs).toBe(20_000);
+});
+
+test('a tray that does not count is told as such, and cups by their place, code and mark alone', async () => {
+  const trial = await newTrial(host);
+  const open = await opened(trial, { parts: [trianglePart(trial, { warmUpTray: true })] });
+  const { trays, ...view } = await viewOf(await seated(server.app, open, 3));
+  expect(view).toMatchObject({ seat: 3, withdrawn: false, handedOver: false });
+  expect(trays.map(({ trayNumber, part, warmUp }) => [trayNumber, part, warmUp])).toEqual([
+    [1, 1, true],
+    [2, 1, false],
+  ]);
+  for (const { servings } of trays) {
+    expect(servings.map(({ position, mark }) => [position, mark])).toEqual([
+      [1, null],
+      [2, null],
+      [3, null],
+    ]);
+    for (const serving of servings) expect(Object.keys(serving)).toEqual(['id', 'position', 'code', 'mark']);
+  }
+});
+
+test('cautions of a tasting that was stopped are not confirmed any more', async () => {
+  const open = await opened(await newTrial(host));
+  const door = new Caller(server.app);
+  const { seatToken } = await door.ok<SeatTaken>('POST', '/api/join/seat', {
+    code: open.join!.code,
+    seat: 1,
+  });
+  const tablet = new Caller(server.app, seatToken);
+  await server.database.pool.query('update session set stopped_at = now() where id = $1', [open.id]);
+  const refused = await tablet.call<ProblemDocument>('POST', '/api/seat/cautions', {});
+  expect([refused.body.type, refused.status]).toEqual(['/problems/unsafe-to-taste', 409]);
+  expect((await viewOf(tablet)).cautionsConfirmedAt).toBeNull();
 });
 
 test('words stand in another order at every seat, and in the same after a reload', async () => {

@@ -108,8 +108,18 @@ describe('who marked what', () => {
   });
 
   test('without a single mark nothing is counted or claimed', () => {
-    const { samples, ends, ranks, test: tested, verdict, agree, shown, positions, trustReading, ...rest } =
-      figuresOf(table([[null, undefined]]), planOf(2));
+    const {
+      samples,
+      ends,
+      ranks,
+      test: tested,
+      verdict,
+      agree,
+      shown,
+      positions,
+      trustReading,
+      ...rest
+    } = figuresOf(table([[null, undefined]]), planOf(2));
     expect(samples.map(({ mean, estimated, letters }) => [mean, estimated, letters])).toEqual(
       Array(2).fill([null, null, null]),
     );
@@ -159,7 +169,9 @@ describe('what order did', () => {
     expect(positions.reading).toBe(
       `Order mattered: at position 1 marks are ${amount(positions.rows[0])} higher than their samples’ means; at position 3 marks are ${amount(positions.rows[2])} lower than their samples’ means. Orders are balanced, so that this adds noise rather than favour a sample.`,
     );
-    expect(figuresOf(lifted(0), planOf(3)).positions.reading).toMatch(/^No position in the flight stands out/);
+    expect(figuresOf(lifted(0), planOf(3)).positions.reading).toMatch(
+      /^No position in the flight stands out/,
+    );
   });
 
   const amount = (row: { deviation: number } | undefined): string =>
