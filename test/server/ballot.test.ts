@@ -79,8 +79,10 @@ test('the acknowledgement says what was sent, where and when, and no more than t
   ]);
 });
 
-test('a tray that nobody has, and a sheet that its tray does not have, are refused by name', async () => {
+test('a tray that nobody has or another seat has, and a sheet that its tray does not have, are refused by name', async () => {
+  const [theirs] = await traysOf(await seated(server.app, session, 2));
   const before = await rows();
+  expect(expectProblem(await send(one(theirs!)), 'not-found', 404)).toEqual(['#/trayId']);
   const nobodys = one(trays[0]!, { trayId: '00000000-0000-4000-8000-000000000000' });
   expect(expectProblem(await send(nobodys), 'not-found', 404)).toEqual(['#/trayId']);
   for (const place of [{ sheet: 2 }, { part: 2 }]) {
@@ -131,7 +133,10 @@ test('an id that another tasting takes at the same moment is not acknowledged tw
       return found[0]!.waiting > 0;
     });
     await rival.query('commit');
-    expectProblem(await sent, 'ballot-differs', 409);
+    const refused = await sent;
+    expectProblem(refused, 'ballot-differs', 409);
+    // The tablet can mend it, and is told how.
+    expect(refused.text).toContain('Send it with a new id.');
   } finally {
     rival.release();
   }
