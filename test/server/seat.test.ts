@@ -6,7 +6,13 @@ import type {
   SampleInput,
 } from '@oddglass/shared/contracts/part.ts';
 import type { ProblemDocument } from '@oddglass/shared/contracts/problem.ts';
-import type { JoinOffer, SeatTaken, SeatView, SessionAtSeat } from '@oddglass/shared/contracts/seat.ts';
+import type {
+  JoinOffer,
+  SeatTaken,
+  SeatView,
+  SessionAtSeat,
+  SheetAtSeat,
+} from '@oddglass/shared/contracts/seat.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
@@ -17,6 +23,7 @@ import {
   firstHost,
   moved,
   newTrial,
+  receiptOf,
   seated,
   startServer,
   type Hosted,
@@ -220,29 +227,34 @@ test('the rest between trays runs from the last ballot of a tray, not from its f
   const later = (seconds: number): void => {
     server.clock.now = new Date(server.clock.now.getTime() + seconds * 1000);
   };
-  const [tray] = (await viewOf(tablet)).trays;
+  const [tray, next] = (await viewOf(tablet)).trays;
+  const mark = ({ id }: { id: string }, { part: number, sheet, codes }: SheetAtSeat) =>
+    tablet.ok('POST', '/api/seat/ballots', {
+      id: ballotId(),
+      trayId: id,
+      part: number,
+      sheet,
+      answer: {
+        kind: 'rating',
+        marks: codes.map((code) => ({ code, attributeId: 'sourness', value: 40 })),
+      },
+      comment: '',
+    });
   const [first, second, third] = tray!.sheets;
   // The second cup is marked last, so that neither the first nor the last sheet is the one that counts.
   for (const sheet of [first!, third!, second!]) {
     expect((await viewOf(tablet)).restLeftMs).toBe(0);
     later(25);
-    await tablet.ok('POST', '/api/seat/ballots', {
-      id: ballotId(),
-      trayId: tray!.id,
-      part: sheet.part,
-      sheet: sheet.sheet,
-      answer: {
-        kind: 'rating',
-        marks: sheet.codes.map((code) => ({ code, attributeId: 'sourness', value: 40 })),
-      },
-      comment: '',
-    });
+    await mark(tray!, sheet);
   }
   expect(tray!.sheets).toHaveLength(3);
   expect((await viewOf(tablet)).restLeftMs).toBe(60_000);
-  later(45);
+  later(60);
+  expect((await viewOf(tablet)).restLeftMs).toBe(0);
+  later(-15);
   expect((await viewOf(tablet)).restLeftMs).toBe(15_000);
-  later(20);
+  // Whoever has begun with the next tray rests no more, though most of it is open.
+  await mark(next!, next!.sheets[0]!);
   expect((await viewOf(tablet)).restLeftMs).toBe(0);
 });
 
@@ -305,6 +317,16 @@ test('cautions of a tasting that was stopped are not confirmed any more', async 
   const refused = await tablet.call<ProblemDocument>('POST', '/api/seat/cautions', {});
   expect([refused.body.type, refused.status]).toEqual(['/problems/unsafe-to-taste', 409]);
   expect((await viewOf(tablet)).cautionsConfirmedAt).toBeNull();
+});
+
+test('who took their answers back is told so, and finds none of them', async () => {
+  const tablet = await seated(server.app, await opened(await newTrial(host)), 1);
+  const [tray] = (await viewOf(tablet)).trays;
+  await tablet.ok('POST', '/api/seat/ballots', ballotFor(tray!, tray!.servings[0]!.code));
+  await (await receiptOf(tablet)).ok('POST', '/api/receipt/withdraw', {});
+  const { withdrawn, trays } = await viewOf(tablet);
+  expect(withdrawn).toBe(true);
+  expect(trays[0]!.sheets[0]).toMatchObject({ ballot: null, answeredBefore: false });
 });
 
 test('words stand in another order at every seat, and in the same after a reload', async () => {
