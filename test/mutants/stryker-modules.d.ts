@@ -4,6 +4,8 @@ declare module '@stryker-mutator/core' {
     fileName: string;
     location: { start: Position; end: Position };
     replacement?: string;
+    /** Its code also runs outside of a test: while a module loads, or in a hook around all tests of a file. */
+    static?: boolean;
     status:
       | 'Killed'
       | 'Survived'

@@ -5,14 +5,17 @@ import { WebSocket } from 'ws';
 import {
   draft,
   firstHost,
+  invited,
   moved,
   newTrial,
   seated,
   startServer,
+  strangeHost,
   type Caller,
   type Hosted,
   type TestServer,
 } from '../support/app.ts';
+import { trialInput } from '../support/factories.ts';
 
 // Nobody gets in by an oversight: a route says who may call it, and a page of another site opens nothing.
 
@@ -60,6 +63,29 @@ test.each([
 ])('%s %s, which does not exist, is answered like what is another’s', async (method, path) => {
   const { status, body } = await host.caller.call(method, path, method === 'POST' ? {} : undefined);
   expect([status, body['type']]).toEqual([404, '/problems/not-found']);
+});
+
+test('what is another panel’s does not exist, whichever way leads to it, and hosts alone do what hosts do', async () => {
+  const trial = await newTrial(host);
+  const session = await draft(host, trial);
+  const stranger = await strangeHost(host);
+  const steward = await invited(host, 'steward', 'Steward');
+  const doors = [
+    ['GET', `/api/panels/${host.panel}`, undefined],
+    ['GET', `/api/trials/${trial.id}`, undefined],
+    ['GET', `/api/sessions/${session.id}`, undefined],
+    ['POST', `/api/sessions/${session.id}/seal`, {}],
+    ['POST', `/api/panels/${host.panel}/trials`, trialInput()],
+  ] as const;
+  for (const [method, path, body] of doors) {
+    const { status, body: refused } = await stranger.caller.call(method, path, body);
+    expect([path, status, refused['type']]).toEqual([path, 404, '/problems/not-found']);
+    const { status: known } = await steward.caller.call(method, path, body);
+    expect([path, known]).toEqual([path, method === 'POST' ? 403 : 200]);
+  }
+  // They are what they were said to be, and the host gets on.
+  expect(await steward.caller.ok('GET', `/api/trials/${trial.id}`)).toMatchObject({ id: trial.id });
+  expect(await moved(host, session, 'seal')).toMatchObject({ id: session.id, state: 'sealed' });
 });
 
 /** The status a socket is refused with, or 101 when it opens. */

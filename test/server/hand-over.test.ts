@@ -137,6 +137,14 @@ test('the receipt stays with the tablet it was made on, whether it was told befo
   expectProblem(await other.call('POST', '/api/seat/receipt', mine), 'receipt-issued', 409);
 });
 
+test('a receipt told once more is no loss, from the next tablet either', async () => {
+  const { session, tablet } = await answeredOnce();
+  const { seatToken: receiptToken } = await receiptOf(tablet);
+  const later = await movedTo(server.app, (await handOver(host, session)).body);
+  await later.ok('POST', '/api/seat/receipt', { receiptToken });
+  await new Caller(server.app, receiptToken).ok('GET', '/api/receipt');
+});
+
 test('where nothing was answered before, the next tablet gets a receipt of its own', async () => {
   const session = await moved(host, await draft(host, await newTrial(host)), 'seal', 'open');
   const first = await seated(server.app, session, 2);

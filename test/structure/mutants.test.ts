@@ -2,6 +2,7 @@ import { globSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, test } from 'vitest';
 import { AREAS, SHORT } from '../mutants/areas.ts';
+import { currentReport, keptReport } from '../mutants/keep.ts';
 import { NINETEEN } from '../mutants/nineteen-list.ts';
 import { judge, readSurvivors, type Survivors, type Unnoticed } from '../mutants/survivors.ts';
 
@@ -28,6 +29,16 @@ test('the nineteen that once lived can still be planted, each in one place, and 
   for (const { file, from, test: noticed } of NINETEEN) {
     expect([file, readFileSync(`${root}${file}`, 'utf8').split(from).length - 1]).toEqual([file, 1]);
     expect(globSync(noticed, { cwd: root })).toHaveLength(1);
+  }
+});
+
+test('the report tells what the last runs found, each area and each of the nineteen by name', async () => {
+  const report = await keptReport();
+  expect(report).toBe(await currentReport());
+  for (const { name } of AREAS) expect(report).toMatch(new RegExp(`^\\| ${name} +\\|`, 'm'));
+  for (const { mistake, title } of NINETEEN) {
+    expect(report).toContain(mistake);
+    expect(report).toContain(title);
   }
 });
 

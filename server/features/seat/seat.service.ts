@@ -92,7 +92,7 @@ export async function confirmCautions(deps: Deps, seat: Seat): Promise<SeatView>
       await appendEvent(tx, session.id, { kind: 'cautions-confirmed', seat: current.number }, now);
     }
   });
-  return readSeat(deps, { ...seat, cautionsConfirmedAt: deps.clock() });
+  return readSeat(deps, await seatNow(deps.db, seat));
 }
 
 /** What the assessor agrees to; the last word before the session closes counts. Says nothing on the board. */
