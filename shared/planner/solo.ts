@@ -91,6 +91,20 @@ export function readSolo(settings: SoloSettings, arms: readonly PlannedArm[]): S
 
 type Told = Pick<SoloReading, 'power' | 'expected' | 'says'>;
 
+const SIZE_STEP = 0.1;
+const LARGEST_SIZE = 4;
+
+/** The smallest d-prime, in tenths, that so many trays find with a chance of 1 - beta; null where 4 is too small. */
+function findable({ kind, trays, alpha, beta }: SoloDifference): number | null {
+  const { guessRate } = DIFFERENCES[kind].test;
+  for (let step = 5; step * SIZE_STEP <= LARGEST_SIZE + 1e-9; step += 1) {
+    const dPrime = Number((step * SIZE_STEP).toFixed(1));
+    const { power } = powerOfDifference({ n: trays, alpha, guessRate, pd: shareOfDPrime(kind, dPrime) });
+    if (power >= 1 - beta) return dPrime;
+  }
+  return null;
+}
+
 function fixedTold(settings: SoloDifference): Told {
   const { kind, trays, alpha, dPrime } = settings;
   const { guessRate } = DIFFERENCES[kind].test;
@@ -114,8 +128,16 @@ function fixedTold(settings: SoloDifference): Told {
     says: [
       `${capital(inWords(critical))} of ${inWords(trays)} trays have to be named as they stood.`,
       `A difference of d-prime ${plain(dPrime)} is found with a chance of ${percent(power)}.`,
+      ...(power < 1 - settings.beta ? [sizeWords(settings)] : []),
     ],
   };
+}
+
+function sizeWords(settings: SoloDifference): string {
+  const size = findable(settings);
+  return size === null
+    ? `No difference up to d-prime ${LARGEST_SIZE} is found with ${percent(1 - settings.beta)}: plan more trays.`
+    : `${percent(1 - settings.beta)} is reached for a difference of d-prime ${plain(size)} and larger.`;
 }
 
 function linesTold(settings: SoloDifference): Told {

@@ -107,6 +107,17 @@ export function countSolo({
   return count;
 }
 
+/** Right answers that would speak after the next tray that counts, by the lines; null without lines. */
+export function linesAhead(
+  state: Pick<SoloState, 'settings' | 'plan' | 'trays'>,
+): { counted: number; found: number; difference: number | null; less: number | null } | null {
+  const { lines } = state.plan;
+  if (!lines) return null;
+  const { counted, found } = countSolo(state);
+  const { difference, less } = sequentialStep({ plan: lines, correct: 0, n: counted + 1 });
+  return { counted, found, difference, less };
+}
+
 const byLines = ({ settings }: Pick<SoloState, 'settings'>): boolean =>
   settings.kind !== 'rating' && settings.stopping === 'by-lines';
 const waitsForKey = ({ answer, stood }: SoloTrayState): boolean =>

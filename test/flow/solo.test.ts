@@ -103,10 +103,21 @@ async function sealedBy(page: Page): Promise<string> {
 }
 
 /** What stands where on the table: the hand knows, and nobody else. */
-async function turn(page: Page, tray: number, row: string, tap: (what: () => Promise<void>) => Promise<void>) {
+async function turn(
+  page: Page,
+  tray: number,
+  row: string,
+  tap: (what: () => Promise<void>) => Promise<void>,
+) {
   await page.getByRole('heading', { name: `Now turn the slips of tray ${tray}` }).waitFor();
   for (const [at, mark] of Array.from(row).entries())
-    await tap(() => page.locator('fieldset').nth(at).getByRole('radio', { name: mark === 'A' ? /^A/ : /^B/ }).tap());
+    await tap(() =>
+      page
+        .locator('fieldset')
+        .nth(at)
+        .getByRole('radio', { name: mark === 'A' ? /^A/ : /^B/ })
+        .tap(),
+    );
 }
 
 test('three triangles on a phone: few taps, answers that nothing changes, and no key before the last is locked', async () => {
@@ -194,7 +205,11 @@ test('three triangles on a phone: few taps, answers that nothing changes, and no
   await phone.getByRole('button', { name: 'Put right what stood here: tray 3' }).tap();
   await phone.getByRole('heading', { name: 'Put tray 3 right' }).waitFor();
   for (const [at, mark] of Array.from('BBAA').entries())
-    await phone.locator('fieldset').nth(at).getByRole('radio', { name: mark === 'A' ? /^A/ : /^B/ }).tap();
+    await phone
+      .locator('fieldset')
+      .nth(at)
+      .getByRole('radio', { name: mark === 'A' ? /^A/ : /^B/ })
+      .tap();
   await phone.getByRole('button', { name: 'Keep what stood here' }).tap();
   await phone.getByText('was put right one time').waitFor();
 
@@ -228,7 +243,8 @@ test('by lines a tray is turned before the next, and the cost is said before', a
   await turn(phone, 1, 'AABBAB', async (what) => what());
   await look(phone, 'five-turn-phone');
   await phone.getByRole('button', { name: 'Keep what stood here' }).tap();
-  await phone.getByRole('heading', { name: 'Pour tray 2' }).waitFor();
+  await phone.getByText(/^So far [01] of 1 as they stood/).waitFor();
+  await look(phone, 'pour-again-phone');
   await phone.getByRole('button', { name: 'They stand in a row' }).tap();
   // A mark was seen: the tray is left out before it is turned.
   await phone.getByRole('button', { name: 'This tray went wrong…' }).tap();
@@ -297,7 +313,10 @@ test('where one person is planned for, the plan leads here; what is not fit is n
   await phone.getByLabel('Cups of each arm you can pour').fill('60');
   await phone.getByLabel('Per cup, mL').fill('200');
   await phone.getByRole('button', { name: 'Seal the plan' }).tap();
-  await phone.getByText(/the series takes 12000 mL/).first().waitFor();
+  await phone
+    .getByText(/the series takes 12000 mL/)
+    .first()
+    .waitFor();
   await look(phone, 'too-little-phone');
   await phone.getByLabel('Per cup, mL').fill('20');
   await sealedBy(phone);

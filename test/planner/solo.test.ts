@@ -104,6 +104,11 @@ test('a plan tells its number, its power and its liquid before it is sealed', ()
     [480, true],
     [480, false],
   ]);
+  // A smaller size than the one found with 80 % is said to be too small for these cups.
+  expect(reading.says[2]).toMatch(/^80 % is reached for a difference of d-prime \d(\.\d)? and larger\.$/);
+  const size = Number(/d-prime (\S+) and/.exec(reading.says[2] ?? '')?.[1]);
+  expect(readSolo(alone({ dPrime: size }), ARMS).power).toBeGreaterThanOrEqual(0.8);
+  expect(readSolo(alone({ dPrime: size - 0.1 }), ARMS).power).toBeLessThan(0.8);
   expect(reading.cups).toBe(36);
   // 36 cups of 20 mL at 5 % by volume, 0.789 g/mL.
   expect(reading.ethanolGrams).toBeCloseTo(36 * 20 * 0.05 * 0.789, 10);

@@ -118,7 +118,7 @@ function saysOf(settings: SoloDifference, { plan, ended }: State, told: Told): s
       ? `The share named as it stood is ${percent(share.estimate)} (${percent(share.level)} interval ${percent(share.lower)} to ${percent(share.upper)}), d-prime ${dPrime.estimate === null ? 'without an upper end' : plain(dPrime.estimate, 2)} (${plain(dPrime.lower, 2)} to ${dPrime.upper === null ? 'no end' : plain(dPrime.upper, 2)}).`
       : '';
   return [
-    `${guessing} ${capital(pEquals(p ?? 1))}, ${needed === null ? 'and no number would have been enough' : `${inWords(needed)} were needed`}.`,
+    `${guessing} ${needed === null ? 'No number would have been enough' : `${capital(inWords(needed))} were needed`} (${pEquals(p ?? 1)}).`,
     size,
     ...(verdict === 'open'
       ? [

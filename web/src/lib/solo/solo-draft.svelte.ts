@@ -9,8 +9,8 @@ import { fieldNotes } from '#lib/ui/field-notes.ts';
 
 export const MAX_SOLO_ATTRIBUTES = 3;
 const USUAL_ML = 20;
-// Cups of each arm that a form begins with, where there is liquid for them: two quiet evenings. Our own; no source.
-const USUAL_CUPS = 12;
+// Cups of each arm that a form begins with, where there is liquid for them: a large difference is found in some quiet evenings. Our own; no source.
+const USUAL_CUPS = 24;
 
 /** The plan of a series as it is typed. */
 export class SoloDraft {
@@ -25,7 +25,7 @@ export class SoloDraft {
   /** Cups of each arm that can be poured. */
   cupsEach = $state<number | null>(null);
   alpha = $state<number | null>(0.05);
-  dPrime = $state<number | null>(1.5);
+  dPrime = $state<number | null>(2);
   byLines = $state<'after-all' | 'by-lines'>('after-all');
   attributes = $state<CommonAttribute[]>([]);
   tried = $state(false);

@@ -1,7 +1,7 @@
-import type { SoloPlan, SoloSettings, SoloTrayView } from '@oddglass/shared/contracts/solo.ts';
+import type { SoloPlan, SoloSettings, SoloTrayView, SoloView } from '@oddglass/shared/contracts/solo.ts';
 import { capital, inWords, listed } from '@oddglass/shared/ground/phrases.ts';
 import { differenceOf } from '@oddglass/shared/kinds/kinds.ts';
-import { soloPour } from '@oddglass/shared/rules/solo.ts';
+import { linesAhead, soloPour } from '@oddglass/shared/rules/solo.ts';
 
 const ORDINALS = ['first', 'second', 'third', 'fourth', 'fifth', 'sixth'];
 
@@ -58,7 +58,7 @@ export function choiceSentence(
 
 /** What was answered of a tray, in a sentence. */
 export function saidWords(
-  { settings }: Series,
+  { settings, mine }: Series & { mine: boolean },
   { codes, answer }: Pick<SoloTrayView, 'codes' | 'answer'>,
 ): string {
   const said = answer?.answer;
@@ -66,9 +66,9 @@ export function saidWords(
   if (said.kind === 'left-out') return 'Left out before it was turned.';
   const asked = codes.filter((code) => code !== null);
   if (said.kind === 'choice' && settings.kind !== 'rating')
-    return `You said: ${choiceSentence(settings.kind, said.codes, asked)}.`;
+    return `${mine ? 'You said' : 'Said'}: ${choiceSentence(settings.kind, said.codes, asked)}.`;
   if (said.kind === 'marks' && settings.kind === 'rating')
-    return `You marked ${settings.attributes
+    return `${mine ? 'You marked' : 'Marked'} ${settings.attributes
       .map(
         ({ name }, column) =>
           `${name} ${listed(asked.map((code, at) => `${said.marks[at]?.[column] ?? 'none'} in ${code}`))}`,
@@ -87,4 +87,25 @@ export function stoodWords(
     plan.arms.find((arm) => arm.id === id)?.name ?? 'unknown';
   const places = codes.map((code, at) => `${code ?? 'put aside'}: ${nameOf(stood.armIds[at])}`);
   return `${places.join(', ')}.${stood.asPlanned ? '' : ' Poured otherwise than planned, not counted.'}`;
+}
+
+/** Where a series by lines stands, and what would speak next; null without lines, or before the first tray counted. */
+export function aheadWords({
+  settings,
+  plan,
+  trays,
+}: Pick<SoloView, 'settings' | 'plan' | 'trays'>): string | null {
+  const ahead = linesAhead({
+    settings,
+    plan,
+    trays: trays.map(({ answer, stood }) => ({ answer: answer?.answer ?? null, stood })),
+  });
+  if (!ahead || ahead.counted === 0) return null;
+  const { counted, found, difference, less } = ahead;
+  const spoken = [
+    ...(difference === null ? [] : [`${inWords(difference)} would speak for a difference`]),
+    ...(less === null ? [] : [`${inWords(less)} for less than the size that matters`]),
+  ];
+  const next = spoken.length > 0 ? `after the next tray ${listed(spoken)}` : 'the next tray cannot speak yet';
+  return `So far ${found} of ${counted} as they stood; ${next}.`;
 }
