@@ -56,8 +56,13 @@ export class SoloDraft {
     return fits ? offerSolo({ cupsEach, alpha, dPrime }) : [];
   }
 
+  /** Undefined while no method finds anything with these cups. */
+  get proposed(): SoloOffer['kind'] | undefined {
+    return this.offers.find(({ power }) => power > 0)?.kind;
+  }
+
   get kind(): SoloSettings['kind'] {
-    return this.#kind ?? this.offers[0]?.kind ?? 'triangle';
+    return this.#kind ?? this.proposed ?? 'triangle';
   }
   set kind(kind: SoloSettings['kind']) {
     this.#kind = kind;
