@@ -103,8 +103,10 @@ export function aheadWords({
   if (!ahead || ahead.counted === 0) return null;
   const { counted, found, difference, less } = ahead;
   const spoken = [
-    ...(difference === null ? [] : [`${inWords(difference)} would speak for a difference`]),
-    ...(less === null ? [] : [`${inWords(less)} for less than the size that matters`]),
+    ...(difference === null || difference > found + 1
+      ? []
+      : [`${inWords(difference)} would speak for a difference`]),
+    ...(less === null || less < found ? [] : [`${inWords(less)} for less than the size that matters`]),
   ];
   const next = spoken.length > 0 ? `after the next tray ${listed(spoken)}` : 'the next tray cannot speak yet';
   return `So far ${found} of ${counted} as they stood; ${next}.`;
