@@ -34,6 +34,7 @@ import { receiptFeature } from './features/receipt/receipt.routes.ts';
 import { resultFeature } from './features/result/result.routes.ts';
 import { seatFeature } from './features/seat/seat.routes.ts';
 import { sessionFeature } from './features/session/session.routes.ts';
+import { soloFeature } from './features/solo/solo.routes.ts';
 import { storyFeature } from './features/story/story.routes.ts';
 import { trialFeature } from './features/trial/trial.routes.ts';
 import { vocabularyFeature } from './features/vocabulary/vocabulary.routes.ts';
@@ -128,6 +129,7 @@ const FEATURES: readonly Feature[] = [
   seatFeature,
   resultFeature,
   storyFeature,
+  soloFeature,
   receiptFeature,
   publicationFeature,
   publishedFeature,

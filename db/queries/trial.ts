@@ -4,6 +4,7 @@ import { and, asc, desc, eq, ne } from 'drizzle-orm';
 import type { Db } from '../client.ts';
 import { account } from '../schema/account.ts';
 import { session } from '../schema/session.ts';
+import { soloSeries } from '../schema/solo.ts';
 import { arm, trial, trialChange } from '../schema/trial.ts';
 
 export type Trial = typeof trial.$inferSelect;
@@ -23,13 +24,20 @@ export async function listArms(db: Db, trialId: string): Promise<Arm[]> {
   return db.select().from(arm).where(eq(arm.trialId, trialId)).orderBy(asc(arm.position));
 }
 
-/** Arms of the trial that take part in a session past its draft: their names are sealed. */
+/** Arms of the trial that take part in a session past its draft, or in a solo series: their names are sealed. */
 export async function listSealedArmIds(db: Db, trialId: string): Promise<Set<string>> {
   const rows = await db
     .select({ settings: session.settings })
     .from(session)
     .where(and(eq(session.trialId, trialId), ne(session.state, 'draft')));
-  return new Set(rows.flatMap(({ settings }) => armsOfParts(settings.parts)));
+  const alone = await db
+    .select({ settings: soloSeries.settings })
+    .from(soloSeries)
+    .where(eq(soloSeries.trialId, trialId));
+  return new Set([
+    ...rows.flatMap(({ settings }) => armsOfParts(settings.parts)),
+    ...alone.flatMap(({ settings }) => settings.armIds),
+  ]);
 }
 
 /** Serialises changes to the arms of a trial with sealing a session of it. */

@@ -127,6 +127,26 @@ export const PROBLEMS = {
     title: 'Something else was sent under this id',
     advice: 'What was sent first stands. Send it under an id of its own.',
   },
+  'tray-answered': {
+    status: 409,
+    title: 'This tray is answered already',
+    advice: 'The first answer stands. Reload the page: the series has moved on.',
+  },
+  'not-this-tray': {
+    status: 409,
+    title: 'The series is not at this tray',
+    advice: 'Reload the page, then go on with the tray it shows.',
+  },
+  'answers-not-locked': {
+    status: 409,
+    title: 'Not every answer is locked yet',
+    advice: 'Leave the cups as they stand: what stood where is taken once the answers are locked.',
+  },
+  'entry-moved': {
+    status: 409,
+    title: 'What stood on this tray was entered already',
+    advice: 'Look at it, then send yours as its correction if it is still needed.',
+  },
   'reading-moved': {
     status: 409,
     title: 'There is a newer reading of this arm at this pull',

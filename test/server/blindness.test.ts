@@ -179,7 +179,7 @@ function record(
 
 function fill(path: string): string {
   return path
-    .replace(/\{(session|publication|member|invitation|photo|passkey)\}/, session.id)
+    .replace(/\{(session|publication|member|invitation|photo|passkey|solo)\}/, session.id)
     .replace('{trial}', trial.id)
     .replace('{panel}', host.panel)
     .replace('{arm}', trial.arms[0]!.id)
