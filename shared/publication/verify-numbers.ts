@@ -57,6 +57,14 @@ export function checkRows(
     for (const one of votes)
       same(`votes for ${armName.get(one.armId)} in the rows`, one.votes, times(armName.get(one.armId) ?? ''));
     same('no preference in the rows', part.noPreference?.answers, times('no preference'));
+  } else if (kind === 'same-different') {
+    const pairs = part['pairs' as keyof PartOf] as unknown as Record<string, Record<string, number | null>>;
+    for (const sort of ['different', 'same']) {
+      const called = times(`${sort} pair, called different`);
+      if (pairs[sort]?.['said'] !== null)
+        same(`${sort} pairs called different in the rows`, pairs[sort]?.['said'], called);
+      same(`${sort} pairs in the rows`, pairs[sort]?.['answers'], called + times(`${sort} pair, called same`));
+    }
   } else if (part.outcome && test) {
     same(`${part.outcome.counted} in the rows`, test.counted, times(part.outcome.counted));
     same('answers in the rows', test.answers, chosen.length);

@@ -47,6 +47,13 @@ const LEAVE: Partial<Record<Kind, (people: number, alike: boolean) => Part>> = {
     two.votes -= alike ? 0 : 1;
     return left;
   },
+  'same-different': (people, alike) => {
+    const left = part('same-different');
+    const { different } = left.pairs;
+    different.answers -= people;
+    different.said = (different.said ?? 0) - (alike ? people : 1);
+    return left;
+  },
   description: (people, alike) => {
     const left = part('description');
     const share = first(first(left.words).shares);
