@@ -24,7 +24,10 @@ export function borrowsCups(part: Part): boolean {
 /** What does not fit together in the parts of a session, beyond what each field says by itself. */
 export function partErrors(parts: readonly Part[]): PartError[] {
   return parts.flatMap((part, index) =>
-    [...errorsOf(part, index), ...errorsOfBase(parts, index)].map(({ at, message }) => ({ at: [index, ...at], message })),
+    [...errorsOf(part, index), ...errorsOfBase(parts, index)].map(({ at, message }) => ({
+      at: [index, ...at],
+      message,
+    })),
   );
 }
 

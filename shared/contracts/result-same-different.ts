@@ -49,7 +49,12 @@ export const sameDifferentResult = z.object({
     })
     .nullable(),
   /** Power of the palates that answered, for the difference planned; never observed power. */
-  power: z.object({ assessors: count, dPrime: z.number(), power: share.nullable(), smallestForPlan: count.nullable() }),
+  power: z.object({
+    assessors: count,
+    dPrime: z.number(),
+    power: share.nullable(),
+    smallestForPlan: count.nullable(),
+  }),
   confidence: choiceResult.shape.confidence,
   orders: choiceResult.shape.orders,
   descriptors: z.object({

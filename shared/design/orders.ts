@@ -57,7 +57,12 @@ export function dealIndependently<T>(
  */
 export function dealInTwos<T extends string>(
   random: RandomSource,
-  { orders, seats, replicates, alone }: { orders: readonly T[]; seats: number; replicates: number; alone: number },
+  {
+    orders,
+    seats,
+    replicates,
+    alone,
+  }: { orders: readonly T[]; seats: number; replicates: number; alone: number },
 ): T[][] {
   const rows: T[][] = Array.from({ length: seats }, () => []);
   for (let tray = 0; tray < replicates; tray += 1) {

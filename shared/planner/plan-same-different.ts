@@ -38,7 +38,7 @@ export function assessSameDifferent(assessors: number, part: SameDifferentPart):
     {
       label: 'chance to find what matters (power)',
       value: percent(power),
-      note: `Exact, for d′ ${dPrime}, if people call different what more likely is: ${percent(rates.hit)} of the pairs that differ and ${percent(rates.falseAlarm)} of those that do not (differencing model: Kaplan, Macmillan & Creelman 1978, from memory).`,
+      note: `Exact, for d′ ${dPrime}, by the criterion that names most pairs right: different are then called ${percent(rates.hit)} of the pairs that differ and ${percent(rates.falseAlarm)} of those that do not (differencing model: Kaplan, Macmillan & Creelman 1978, from memory).`,
     },
     {
       label: `assessors that reach ${goal}`,
@@ -53,7 +53,7 @@ export function assessSameDifferent(assessors: number, part: SameDifferentPart):
     difference: null,
     sayings: [
       neededWords(assessors, part),
-      `If the arms are d′ ${dPrime} apart, the panel finds it with a chance of ${percent(power)}. People choose for themselves when to say ‘different’: if they do so of only one pair alike in ten it is ${percent(others[0] ?? 0)}, of one in two ${percent(others[1] ?? 0)}.`,
+      `If the arms are d′ ${dPrime} apart, the panel finds it with a chance of ${percent(power)}. People choose for themselves when to say ‘different’: if they say it of only one in ten pairs that do not differ it is ${percent(others[0] ?? 0)}, of one in two ${percent(others[1] ?? 0)}.`,
       costWords(assessors, part, power),
       ...(trays === 4
         ? [
@@ -64,7 +64,9 @@ export function assessSameDifferent(assessors: number, part: SameDifferentPart):
     ],
     warnings: [
       ...(trays === 1 && assessors % 2 === 1
-        ? ['With one tray each an even number of people gives as many pairs that differ as pairs that do not.']
+        ? [
+            'With one tray each an even number of people gives as many pairs that differ as pairs that do not.',
+          ]
         : []),
       ...(power < 1 - beta
         ? [
@@ -99,7 +101,11 @@ function neededWords(assessors: number, { replicates, alpha }: SameDifferentPart
 }
 
 /** What two cups a tray cost in power, in plain words: the same people, the same difference, more cups. */
-function costWords(assessors: number, { alpha, dPrime, replicates }: SameDifferentPart, power: number): string {
+function costWords(
+  assessors: number,
+  { alpha, dPrime, replicates }: SameDifferentPart,
+  power: number,
+): string {
   const others = BESIDE.map((kind) => {
     const { names, test } = DIFFERENCES[kind];
     const pd = shareOfDPrime(kind, dPrime);

@@ -31,9 +31,7 @@ export function discloseSameDifferent(
   // Both orders of one sort add up to a count that is told, so that one gives the other away.
   const { rows } = part.orders;
   const sorts = [isAlike, (order: string) => !isAlike(order)].map((ofSort) =>
-    rows
-      .filter(({ order }) => ofSort(order))
-      .map(({ served, counted }) => ({ answers: served, counted })),
+    rows.filter(({ order }) => ofSort(order)).map(({ served, counted }) => ({ answers: served, counted })),
   );
   const ordersTold = whole && sorts.every((cells) => told(cells, Infinity));
   const confidenceTold =

@@ -157,7 +157,9 @@ function toldWords(
 
 function outcomeOf(part: ChoicePart, judged: Judged, names: ReadonlyMap<string, string>): string {
   if (part.kind === 'same-different') {
-    const [said, was] = [judged.place, judged.rightPlace].map((place) => (place === 1 ? 'different' : 'same'));
+    const [said, was] = [judged.place, judged.rightPlace].map((place) =>
+      place === 1 ? 'different' : 'same',
+    );
     return pairOutcome(was as PairSort, said as PairSort);
   }
   if (hasRightAnswer(part)) return judged.counted ? RIGHT : NOT_RIGHT;

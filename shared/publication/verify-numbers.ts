@@ -63,7 +63,11 @@ export function checkRows(
       const called = times(`${sort} pair, called different`);
       if (pairs[sort]?.['said'] !== null)
         same(`${sort} pairs called different in the rows`, pairs[sort]?.['said'], called);
-      same(`${sort} pairs in the rows`, pairs[sort]?.['answers'], called + times(`${sort} pair, called same`));
+      same(
+        `${sort} pairs in the rows`,
+        pairs[sort]?.['answers'],
+        called + times(`${sort} pair, called same`),
+      );
     }
   } else if (part.outcome && test) {
     same(`${part.outcome.counted} in the rows`, test.counted, times(part.outcome.counted));

@@ -8,6 +8,7 @@ import {
   normalQuantile,
   whereReached,
 } from './verify-distributions.ts';
+import { criticalCount } from './verify-counts.ts';
 import { numberOf, type Fields, type PartOf, type SessionOf } from './verify-format.ts';
 import { whole, type Cells, type Look } from './verify-report.ts';
 
@@ -69,7 +70,9 @@ function checkPairs(part: PartOf, pairs: Pairs, { orders }: SessionOf, cells: Ce
     cells.fault('one of hits and false alarms is told, and the other is not');
   for (const sort of ['different', 'same'] as const) {
     const { answers, said } = pairs[sort];
-    const own = orders.filter((one) => one.part === part.part && differs(one.order) === (sort === 'different'));
+    const own = orders.filter(
+      (one) => one.part === part.part && differs(one.order) === (sort === 'different'),
+    );
     cells.count(`answers to ${sort} pairs`, answers);
     cells.count(`${sort} pairs called different`, said, answers);
     cells.is(`answers to ${sort} pairs`, answers, whole(own.map(({ served }) => served)));
@@ -109,7 +112,8 @@ function checkTest(part: PartOf, pairs: Pairs, told: Told | null, cells: Cells):
   const p = numberOf(test['p']);
   cells.within('p', p, 0, 1);
   if (!told) {
-    if (part['bands' as keyof PartOf] !== (true as unknown)) cells.fault('p is of a band, and is not said to be');
+    if (part['bands' as keyof PartOf] !== (true as unknown))
+      cells.fault('p is of a band, and is not said to be');
     return;
   }
   cells.is('answers that named the sort', test['counted'], told.hits + told.alike - told.alarms);
@@ -147,10 +151,11 @@ function logLike(said: number, n: number, rate: number): number {
 
 /** The largest log-likelihood at d' over all criteria, by ever finer grids. */
 function profile({ hits, differing, alarms, alike }: Told, d: number): number {
-  const at = (k: number): number => logLike(hits, differing, hitAt(d, k)) + logLike(alarms, alike, alarmAt(k));
+  const at = (k: number): number =>
+    logLike(hits, differing, hitAt(d, k)) + logLike(alarms, alike, alarmAt(k));
   let [low, high] = [0, d + 12];
   let best = -Infinity;
-  for (let turn = 0; turn < 9; turn += 1) {
+  for (let turn = 0; turn < 5; turn += 1) {
     const step = (high - low) / 60;
     let top = low;
     for (let i = 0; i <= 60; i += 1) {
@@ -169,13 +174,16 @@ function checkSize(part: PartOf, told: Told | null, cells: Cells): void {
   const [hit, alarm] = [hits / differing, alarms / alike];
   const none = hit <= alarm;
   const shared = none ? (hits + alarms) / (differing + alike) : alarm;
-  const criterion =
-    shared === 0 ? null : shared === 1 ? 0 : -Math.SQRT2 * normalQuantile(shared / 2);
+  const criterion = shared === 0 ? null : shared === 1 ? 0 : -Math.SQRT2 * normalQuantile(shared / 2);
   const unbounded = !none && (alarm === 0 || hit === 1);
-  const estimate =
-    none ? 0 : unbounded || criterion === null ? null : whereReached((d) => hitAt(d, criterion), hit, 0, FAR);
+  const estimate = none
+    ? 0
+    : unbounded || criterion === null
+      ? null
+      : whereReached((d) => hitAt(d, criterion), hit, 0, FAR);
   cells.is('d-prime', dPrime['estimate'], estimate);
-  if ((dPrime['estimate'] === null) !== (estimate === null)) cells.fault('a bound of d-prime is told wrongly');
+  if ((dPrime['estimate'] === null) !== (estimate === null))
+    cells.fault('a bound of d-prime is told wrongly');
   if (criterion === null || dPrime['criterion'] === null)
     cells.is('criterion', dPrime['criterion'] ?? 'none', criterion ?? 'none');
   else cells.is('criterion', dPrime['criterion'], criterion);
@@ -189,7 +197,7 @@ function checkSize(part: PartOf, told: Told | null, cells: Cells): void {
   const short = (d: number): number => best - profile(told, d) - reach;
   const lower = short(0) <= 0 ? 0 : whereReached((d) => -short(d), 0, 0, estimate ?? FAR);
   near('lower limit of d-prime', dPrime['lower'], lower, cells);
-  const upper = estimate === null ? null : whereReached(short, 0, estimate, FAR);
+  const upper = estimate === null || short(FAR) <= 0 ? null : whereReached(short, 0, estimate, FAR);
   if (upper === null || dPrime['upper'] === null)
     cells.is('upper limit of d-prime', dPrime['upper'] ?? 'none', upper ?? 'none');
   else near('upper limit of d-prime', dPrime['upper'], upper, cells);
@@ -197,7 +205,11 @@ function checkSize(part: PartOf, told: Told | null, cells: Cells): void {
     if (numberOf(dPrime['standardError']) !== null) cells.fault('d-prime has an error where it has none');
     return;
   }
-  cells.is('error of d-prime', dPrime['standardError'], errorOf(told, estimate, criterion) / Math.sqrt(weight));
+  cells.is(
+    'error of d-prime',
+    dPrime['standardError'],
+    errorOf(told, estimate, criterion) / Math.sqrt(weight),
+  );
 }
 
 /** Limits are where a flat curve is crossed. */
@@ -208,7 +220,10 @@ function near(what: string, found: unknown, expected: number, cells: Cells): voi
 
 /** From the slopes of both rates, by the delta method. */
 function errorOf({ hits, differing, alarms, alike }: Told, d: number, k: number): number {
-  const [near, far] = [d - k, -d - k].map((x) => normalDensity(x / Math.SQRT2) / Math.SQRT2) as [number, number];
+  const [near, far] = [d - k, -d - k].map((x) => normalDensity(x / Math.SQRT2) / Math.SQRT2) as [
+    number,
+    number,
+  ];
   const alarmByCriterion = Math.SQRT2 * normalDensity(k / Math.SQRT2);
   const variance = (said: number, n: number): number => ((said / n) * (1 - said / n)) / n;
   const throughCriterion = ((near + far) / alarmByCriterion) ** 2 * variance(alarms, alike);
@@ -229,11 +244,18 @@ function powerOf(people: number, trays: number, d: number, alpha: number): numbe
 
 function betweenPeople(differing: number, alike: number, hit: number, alarm: number, alpha: number): number {
   const [hits, alarms] = [binomial(differing, hit), binomial(alike, alarm)];
-  const counts: Told = { hits: 0, differing, alarms: 0, alike };
   let power = 0;
   for (let said = 1; said < differing + alike; said += 1) {
-    for (let x = Math.min(differing, said); x >= Math.max(0, said - alike); x -= 1) {
-      if (fisherFrom(x, counts, said) > alpha * (1 + 1e-9)) break;
+    const [least, most] = [Math.max(0, said - alike), Math.min(differing, said)];
+    // All ways to deal the pairs, as parts of those with the fewest hits.
+    const ways: number[] = [1];
+    for (let x = least; x < most; x += 1)
+      ways.push(((ways.at(-1) ?? 0) * (differing - x) * (said - x)) / ((x + 1) * (alike - said + x + 1)));
+    const all = ways.reduce((a, b) => a + b, 0);
+    let p = 0;
+    for (let x = most; x >= least; x -= 1) {
+      p += (ways[x - least] ?? 0) / all;
+      if (p > alpha * (1 + 1e-9)) break;
       power += (hits[x] ?? 0) * (alarms[said - x] ?? 0);
     }
   }
@@ -244,10 +266,10 @@ function withinPeople(twos: number, alike: number, hit: number, alarm: number, a
   const [right, turned] = [hit * (1 - alarm), alarm * (1 - hit)];
   let power = 0;
   for (const [unlike, chance] of binomial(twos, right + turned).entries()) {
-    for (const [named, of] of binomial(unlike, right / (right + turned)).entries()) {
-      if (unlike > 0 && binomialFrom(alike * named, alike * unlike, 0.5) <= alpha * (1 + 1e-9))
-        power += chance * of;
-    }
+    if (unlike === 0 || chance < 1e-15) continue;
+    const critical = criticalCount({ n: alike * unlike, guess: 0.5, twoSided: false, alpha });
+    if (critical !== null)
+      power += chance * binomialFrom(Math.ceil(critical / alike), unlike, right / (right + turned));
   }
   return power;
 }
@@ -258,7 +280,12 @@ function checkPower(part: PartOf, cells: Cells): void {
   const { power, settings, served } = part;
   if (!power) return;
   const [trays, d] = [Number(settings['replicates']), Number(settings['dPrime'])];
-  const at = (people: number): number => powerOf(people, trays, d, settings.alpha);
+  const known = new Map<number, number>();
+  const at = (people: number): number => {
+    const power = known.get(people) ?? powerOf(people, trays, d, settings.alpha);
+    known.set(people, power);
+    return power;
+  };
   cells.is('people that power is of', power['assessors'], served.assessors);
   cells.is('d-prime that power is of', power['dPrime'], d, 0);
   if (served.assessors > 0) cells.is('power', power['power'], at(served.assessors), 0);

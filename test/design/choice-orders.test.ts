@@ -55,23 +55,26 @@ describe.each(named)('%s', (_, design) => {
   // Somebody who knows how orders are dealt and is sure of the trays before: what can be foretold of the next one?
   // Trays of a same-different test come in twos, by design: below.
   const apart = design.kind !== 'same-different';
-  test.each(apart ? [2, 3, 4] : [])('tells nothing of a later tray by the earlier, %i trays each', (replicates) => {
-    const tally = new Map<string, number>();
-    const drawings = 400 * orders.length;
-    for (let number = 0; number < drawings; number++) {
-      const row = ordersOf(draw(design, 3, replicates, number), design)[number % 3] ?? [];
-      const pair = `${row.at(-2) ?? ''} ${row.at(-1) ?? ''}`;
-      tally.set(pair, (tally.get(pair) ?? 0) + 1);
-    }
-    // Every order follows every order, itself included, equally often.
-    const cells = orders.flatMap((before) => orders.map((after) => tally.get(`${before} ${after}`) ?? 0));
-    const expected = drawings / cells.length;
-    const statistic = cells.reduce((sum, count) => sum + (count - expected) ** 2 / expected, 0);
-    // Beyond one in a million by Wilson and Hilferty's cube root, for orders^2 - 1 degrees of freedom: 1 % above exact at 3.
-    const df = cells.length - 1;
-    const limit = df * (1 - 2 / (9 * df) + 4.7534 * Math.sqrt(2 / (9 * df))) ** 3 * 1.02;
-    expect(statistic).toBeLessThan(limit);
-  });
+  test.each(apart ? [2, 3, 4] : [])(
+    'tells nothing of a later tray by the earlier, %i trays each',
+    (replicates) => {
+      const tally = new Map<string, number>();
+      const drawings = 400 * orders.length;
+      for (let number = 0; number < drawings; number++) {
+        const row = ordersOf(draw(design, 3, replicates, number), design)[number % 3] ?? [];
+        const pair = `${row.at(-2) ?? ''} ${row.at(-1) ?? ''}`;
+        tally.set(pair, (tally.get(pair) ?? 0) + 1);
+      }
+      // Every order follows every order, itself included, equally often.
+      const cells = orders.flatMap((before) => orders.map((after) => tally.get(`${before} ${after}`) ?? 0));
+      const expected = drawings / cells.length;
+      const statistic = cells.reduce((sum, count) => sum + (count - expected) ** 2 / expected, 0);
+      // Beyond one in a million by Wilson and Hilferty's cube root, for orders^2 - 1 degrees of freedom: 1 % above exact at 3.
+      const df = cells.length - 1;
+      const limit = df * (1 - 2 / (9 * df) + 4.7534 * Math.sqrt(2 / (9 * df))) ** 3 * 1.02;
+      expect(statistic).toBeLessThan(limit);
+    },
+  );
 
   test('has every order equally likely at a seat, whatever came before', () => {
     // Fixed seeds, so no run differs from another; a fair draw would fail a check once in a million.
@@ -114,13 +117,16 @@ describe('trays in twos', () => {
   const design: ChoiceDesign = { kind: 'same-different', sampleIds: SAMPLES };
   const isAlike = (order = ''): boolean => order[0] === order[1];
 
-  test.each([2, 4])('give every seat of %i trays one pair alike and one that differs in each two', (replicates) => {
-    for (let number = 0; number < 40; number += 1) {
-      for (const row of ordersOf(draw(design, 13, replicates, number), design)) {
-        for (let at = 0; at < replicates; at += 2) expect(isAlike(row[at])).not.toBe(isAlike(row[at + 1]));
+  test.each([2, 4])(
+    'give every seat of %i trays one pair alike and one that differs in each two',
+    (replicates) => {
+      for (let number = 0; number < 40; number += 1) {
+        for (const row of ordersOf(draw(design, 13, replicates, number), design)) {
+          for (let at = 0; at < replicates; at += 2) expect(isAlike(row[at])).not.toBe(isAlike(row[at + 1]));
+        }
       }
-    }
-  });
+    },
+  );
 
   test('have as many pairs alike as pairs that differ after every second seat of one tray each', () => {
     for (let number = 0; number < 40; number += 1) {

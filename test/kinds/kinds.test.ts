@@ -113,7 +113,8 @@ it('both cups of a pair are said to differ, or neither is', () => {
   expect(places[placeOfCups(places, cups, [])]?.name).toBe('the same');
   expect(places[placeOfCups(places, cups, cups)]?.name).toBe('different');
   expect(picks(sameDifferentPart)).toEqual({ least: 0, most: 2 });
-  const tray = (order: string) => Array.from(order, (letter) => ({ armId: ARMS[letter === 'A' ? 0 : 1] ?? '' }));
+  const tray = (order: string) =>
+    Array.from(order, (letter) => ({ armId: ARMS[letter === 'A' ? 0 : 1] ?? '' }));
   for (const order of servedOrders(sameDifferentPart)) {
     const asked = tray(order);
     expect(right(sameDifferentPart, asked, null)).toEqual(order[0] === order[1] ? [] : asked);

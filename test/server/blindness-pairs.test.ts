@@ -50,7 +50,14 @@ beforeAll(async () => {
   steward = await invited(host, 'steward', 'Steward');
   trial = await newTrial(host);
   const armIds = trial.arms.slice(0, 2).map(({ id }) => id);
-  const part = { kind: 'same-different' as const, armIds, replicates: 2, alpha: 0.05, beta: 0.2, dPrime: 1.5 };
+  const part = {
+    kind: 'same-different' as const,
+    armIds,
+    replicates: 2,
+    alpha: 0.05,
+    beta: 0.2,
+    dPrime: 1.5,
+  };
   session = await moved(
     host,
     await draft(host, trial, { assessors: SEATS, spareSeats: 0, title: 'Blind pairs', parts: [part] }),
@@ -75,7 +82,8 @@ beforeAll(async () => {
       const sort = sorts.get(`${index + 1}/${tray.trayNumber}`) ?? '';
       truth.classes.set(`id:${tray.id}`, sort).set(`trayId:${tray.id}`, sort);
       // Which of both trays differs is as much to be kept.
-      if (tray.trayNumber === 1) truth.classes.set(`seat:${index + 1}`, sort).set(`number:${index + 1}`, sort);
+      if (tray.trayNumber === 1)
+        truth.classes.set(`seat:${index + 1}`, sort).set(`number:${index + 1}`, sort);
       const codes = tray.servings.map(({ code }) => code);
       for (const code of codes) truth.classes.set(`code:${code}`, sort);
       const answer = {
@@ -105,7 +113,9 @@ describe('before the reveal of a same-different test', () => {
     const sorts = [...truth.classes].filter(([key]) => key.startsWith('trayId:')).map(([, sort]) => sort);
     expect(sorts.filter((sort) => sort === 'differ')).toHaveLength(SEATS);
     expect(sorts).toHaveLength(2 * SEATS);
-    expect(new Set([...truth.classes].filter(([key]) => key.startsWith('seat:')).map(([, s]) => s)).size).toBe(2);
+    expect(
+      new Set([...truth.classes].filter(([key]) => key.startsWith('seat:')).map(([, s]) => s)).size,
+    ).toBe(2);
   });
 
   test('nothing a host gets goes with the sort of a pair', () => {
@@ -129,7 +139,9 @@ describe('before the reveal of a same-different test', () => {
     // Before they answer, all trays read alike but for ids and codes.
     const [first] = seen.filter(({ who, what }) => who === 'assessor' && what === 'after seat 1');
     const open = (first?.body as SeatView).trays;
-    expect(open.map(({ servings }) => servings.map(({ mark }) => mark))).toEqual(open.map(() => [null, null]));
+    expect(open.map(({ servings }) => servings.map(({ mark }) => mark))).toEqual(
+      open.map(() => [null, null]),
+    );
   });
 
   test('a planted sort is found', () => {

@@ -178,7 +178,13 @@ function claimsPairsDiffer(
     alone: 0,
   });
   const served = rows.flatMap((row, who): ServedTray[] => {
-    const own = { cautious: 2.6, even: 1, daring: 0.3, 'each their own': 4 * panel.uniform(), alternating: 0 };
+    const own = {
+      cautious: 2.6,
+      even: 1,
+      daring: 0.3,
+      'each their own': 4 * panel.uniform(),
+      alternating: 0,
+    };
     const first = panel.uniform() < 0.5 ? 0 : 1;
     return row.map((order, at) => {
       const far = Math.abs(panel.normal() - panel.normal()) > own[criterion];

@@ -37,7 +37,10 @@ export function sameDifferentCaveats(
     );
   }
   if (dPrime !== null && test.method === 'mcnemar') {
-    add('design', 'People’s criteria differ, and d′ over all of them comes out lower than that of each would.');
+    add(
+      'design',
+      'People’s criteria differ, and d′ over all of them comes out lower than that of each would.',
+    );
   }
   return caveats;
 }

@@ -57,14 +57,15 @@ function coarseFinding(
 function sizeSentence({ dPrime }: SameDifferentFigures): string {
   if (!dPrime) return '';
   const { estimate, lower, upper, level } = dPrime;
-  const limits = upper === null ? `from ${lower.toFixed(1)} up` : `${lower.toFixed(1)} to ${upper.toFixed(1)}`;
+  const limits =
+    upper === null ? `from ${lower.toFixed(1)} up` : `${lower.toFixed(1)} to ${upper.toFixed(1)}`;
   return estimate === null
     ? `The size of the difference has no upper bound here: d′ ${limits} (${percent(level)} interval), whatever people’s criterion.`
     : `Size of the difference, freed of people’s criterion: d′ ${estimate.toFixed(1)} (${percent(level)} interval ${limits}).`;
 }
 
 function powerSentence({ power }: SameDifferentFigures): string {
-  return `These ${people(power.assessors)} would have found a difference of d′ ${power.dPrime} with a chance of ${percent(power.power ?? 0)}, had they called different what more likely is.`;
+  return `These ${people(power.assessors)} would have found a difference of d′ ${power.dPrime} with a chance of ${percent(power.power ?? 0)}, by the criterion that names most pairs right.`;
 }
 
 // One in ten: a criterion so strict, or so lax, wastes most pairs. Our own bound; no source.

@@ -27,7 +27,7 @@ export function sameDifferentMethods(figures: SameDifferentFigures): MethodNote[
       id: 'power',
       name: 'Power for the difference planned',
       explains:
-        'Chance that so many people show a difference of the size fixed beforehand, if they call different what more likely is. Not computed from the result.',
+        'Chance that so many people show a difference of the size fixed beforehand, by the criterion that names most pairs right. Not computed from the result.',
       source: 'Exact sums over the test and the differencing model',
       inputs: `${power.assessors} people with ${settings.replicates} ${settings.replicates === 1 ? 'tray' : 'trays'} each, d-prime ${power.dPrime}, alpha ${test.alpha}, one-sided`,
       assumption: MODEL,

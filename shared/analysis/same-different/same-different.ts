@@ -68,7 +68,9 @@ export function analyseSameDifferent(input: PartInput<SameDifferentPart>): SameD
         .sort((a, b) => b.different - a.different || b.same - a.same || (a.word < b.word ? -1 : 1)),
     },
     comments: byWording(
-      judged.filter(({ comment }) => comment !== '').map((one) => ({ different: one.said, text: one.comment })),
+      judged
+        .filter(({ comment }) => comment !== '')
+        .map((one) => ({ different: one.said, text: one.comment })),
       ({ different }) => (different ? 0 : 1),
     ),
   };
@@ -161,7 +163,10 @@ function testOf(
 }
 
 /** Limits take one pair of each sort from a palate: more of them may be more alike than those of different people. */
-function sizeOf({ replicates, alpha }: SameDifferentPart, counts: PairCounts): SameDifferentFigures['dPrime'] {
+function sizeOf(
+  { replicates, alpha }: SameDifferentPart,
+  counts: PairCounts,
+): SameDifferentFigures['dPrime'] {
   if (counts.different.answers === 0 || counts.same.answers === 0) return null;
   const weight = replicates === 4 ? 1 / 2 : 1;
   const { estimate, standardError, level, lower, upper, criterion } = sameDifferentSize({

@@ -76,7 +76,8 @@ function powerAt(assessors: number, trays: TraysOfPairs, alpha: number, rates: S
 function ratesOf(dPrime: number, falseAlarmRate: number | undefined): SaysDifferent {
   if (falseAlarmRate === undefined) return saysDifferent({ dPrime, criterion: bestCriterion(dPrime) });
   probability('falseAlarmRate', falseAlarmRate);
-  if (falseAlarmRate === 0 || falseAlarmRate === 1) return { hit: falseAlarmRate, falseAlarm: falseAlarmRate };
+  if (falseAlarmRate === 0 || falseAlarmRate === 1)
+    return { hit: falseAlarmRate, falseAlarm: falseAlarmRate };
   // The criterion that gives the rate, by halving.
   let [low, high] = [0, 60];
   for (let turn = 0; turn < 60; turn += 1) {
@@ -88,7 +89,12 @@ function ratesOf(dPrime: number, falseAlarmRate: number | undefined): SaysDiffer
 }
 
 /** Over all counts of both kinds, those that Fisher's test finds significant. */
-function powerOfFisher(different: number, same: number, alpha: number, { hit, falseAlarm }: SaysDifferent): number {
+function powerOfFisher(
+  different: number,
+  same: number,
+  alpha: number,
+  { hit, falseAlarm }: SaysDifferent,
+): number {
   const hits = Array.from({ length: different + 1 }, (_, x) => binomialPmf(x, different, hit));
   const alarms = Array.from({ length: same + 1 }, (_, x) => binomialPmf(x, same, falseAlarm));
   let power = 0;
@@ -128,7 +134,12 @@ export function fewestHits(different: number, same: number, said: number, alpha:
 }
 
 /** `times` twos of each palate, all alike: only palates whose two answers differ count. */
-function powerOfTwos(palates: number, times: number, alpha: number, { hit, falseAlarm }: SaysDifferent): number {
+function powerOfTwos(
+  palates: number,
+  times: number,
+  alpha: number,
+  { hit, falseAlarm }: SaysDifferent,
+): number {
   const right = hit * (1 - falseAlarm);
   const reversed = falseAlarm * (1 - hit);
   const unlike = right + reversed;
@@ -175,9 +186,18 @@ export function smallestForSameDifferent({
 } | null {
   properProbability('alpha', alpha);
   properProbability('beta', beta);
+  const key = `${trays} ${alpha} ${beta} ${dPrime}`;
+  const kept = found.get(key);
+  if (kept !== undefined) return kept;
   const goal = 1 - beta;
   const rates = ratesOf(dPrime, undefined);
   const power = (assessors: number): number => powerAt(assessors, trays, alpha, rates);
-  if (power(MAX_ASSESSORS) < goal) return null;
-  return smallestReaching(power, goal, MAX_ASSESSORS);
+  const smallest = power(MAX_ASSESSORS) < goal ? null : smallestReaching(power, goal, MAX_ASSESSORS);
+  if (found.size >= MOST_FOUND) found.clear();
+  found.set(key, smallest);
+  return smallest;
 }
+
+// A search takes a while, and a plan that is being typed asks for the same one with every key.
+const found = new Map<string, { first: number; stable: number } | null>();
+const MOST_FOUND = 200;

@@ -1,4 +1,10 @@
-import { finiteFrom, integerIn, MAX_ANSWERS, properProbability, StatsInputError } from '../../ground/input.ts';
+import {
+  finiteFrom,
+  integerIn,
+  MAX_ANSWERS,
+  properProbability,
+  StatsInputError,
+} from '../../ground/input.ts';
 import type { MethodFacts } from '../method.ts';
 import { normalCdf, normalPdf, normalQuantile } from '../normal.ts';
 import { lackOfFit } from './likelihood-interval.ts';
@@ -34,7 +40,7 @@ function chances(d: number, k: number): SaysDifferent {
  * The criterion at which most pairs are named right when half of them differ: there the likelihoods of both kinds are equal,
  * k = (2 / d') arcosh(exp(d'^2 / 4)); sqrt2 at d' = 0. Plans take it for granted, since a plan cannot know people's own.
  * dPrime from 0 to 30. Errors: StatsInputError. Source: by the definition.
- * Example: `bestCriterion(2)` is 1.6574544541
+ * Example: `bestCriterion(2)` is 1.65745445415
  */
 export function bestCriterion(dPrime: number): number {
   finiteFrom('dPrime', dPrime, 0);
@@ -72,7 +78,7 @@ export interface PairCounts {
  * Size of a difference from a same-different test, whatever the criterion: d' and criterion by maximum likelihood under the
  * differencing model, limits by the profile likelihood: all d' with 2 [ln L(best) - max over criteria ln L(d')] <= z^2.
  * With no more 'different' to different pairs than to the others d' is 0; with none to the others, or all to the
- * different ones, it is unbounded and has a lower limit alone. Where criteria vary over palates, d' is that of a panel with one
+ * different ones, it is unbounded and has a lower limit alone; with 'different' said never or always nothing bounds it above. Where criteria vary over palates, d' is that of a panel with one
  * criterion, which is lower. Large samples: from some twelve pairs of each kind on, see the calibration.
  * @param weight what an answer counts for in limits and error, above 0 up to 1: below 1 where palates had several pairs of one kind.
  * Counts whole, said 0..answers; level between 0 and 1. Within 1e-7. Errors: StatsInputError.
@@ -163,9 +169,7 @@ const STEPS = 40;
 function misfit({ different, same }: PairCounts, d: number): number {
   const at = (k: number): number => {
     const { hit, falseAlarm } = chances(d, k);
-    return (
-      lackOfFit(different.said, different.answers, hit) + lackOfFit(same.said, same.answers, falseAlarm)
-    );
+    return lackOfFit(different.said, different.answers, hit) + lackOfFit(same.said, same.answers, falseAlarm);
   };
   const far = d + 12;
   const hit = different.said / different.answers;

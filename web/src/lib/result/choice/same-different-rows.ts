@@ -19,7 +19,13 @@ export function sameDifferentFixed({ settings, test }: SameDifferentResult): Pla
 }
 
 /** Every computed number of a same-different test, unrounded. */
-export function sameDifferentNumbers({ pairs, test, dPrime, power, confidence }: SameDifferentResult): RawNumber[] {
+export function sameDifferentNumbers({
+  pairs,
+  test,
+  dPrime,
+  power,
+  confidence,
+}: SameDifferentResult): RawNumber[] {
   const rows: RawNumber[] = [
     { name: 'hits: pairs that differ, called different', value: pairs.different.said },
     { name: 'pairs that differ', value: pairs.different.answers },
