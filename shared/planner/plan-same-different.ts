@@ -112,10 +112,10 @@ function costWords(
     const found = powerOfTrays({ assessors, trays: 1, alpha, pd, guessRate: test.guessRate }).power;
     return { name: names.plain, found };
   });
-  const told = others.map(({ name, found }) => `one ${name} each ${percent(found)}`);
+  const told = others.map(({ name, found }) => `with one ${name} each ${percent(found)}`);
   const best = Math.max(...others.map(({ found }) => found));
-  const cups = `${inWords(2 * replicates)} cups each`;
+  const beside = `The same people find the same difference ${listed(told)} of the time; by this test, with ${inWords(2 * replicates)} cups each, ${percent(power)}.`;
   return best > power
-    ? `What two cups a tray cost: of the same people and difference ${listed(told)}; this test, with ${cups}, ${percent(power)}. Take it where three or four cups at a time would spoil each other.`
-    : `Beside it, of the same people and difference: ${listed(told)}; this test, with ${cups}, ${percent(power)}.`;
+    ? `${beside} That is what two cups a tray cost: take it where three or four at a time would spoil each other.`
+    : beside;
 }

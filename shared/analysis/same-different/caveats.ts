@@ -3,7 +3,7 @@ import type { Caveat } from '../../contracts/result-common.ts';
 import { capital, inWords } from '../../ground/phrases.ts';
 import { commonCaveats, plainCaveat } from '../common/caveats.ts';
 import type { PartInput } from '../common/served.ts';
-import type { SameDifferentFigures } from './same-different.ts';
+import type { SameDifferentFigures } from './result.ts';
 
 /** What goes with a same-different test: what every part shares, then what its design left open. */
 export function sameDifferentCaveats(

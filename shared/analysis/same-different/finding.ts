@@ -1,6 +1,6 @@
 import type { SameDifferentResult } from '../../contracts/result-same-different.ts';
 import { capital, inWords, pEquals, people, percent, timesIn } from '../../ground/phrases.ts';
-import type { SameDifferentFigures } from './same-different.ts';
+import type { SameDifferentFigures } from './result.ts';
 
 /** The finding in sentences: hits and false alarms together, and 'not significant' never as 'the same'. */
 export function sameDifferentFinding(figures: SameDifferentFigures): SameDifferentResult['finding'] {
@@ -57,6 +57,8 @@ function coarseFinding(
 function sizeSentence({ dPrime }: SameDifferentFigures): string {
   if (!dPrime) return '';
   const { estimate, lower, upper, level } = dPrime;
+  // 'Different' was said never, or always.
+  if (estimate === 0 && upper === null) return 'Of the size of a difference such answers say nothing.';
   const limits =
     upper === null ? `from ${lower.toFixed(1)} up` : `${lower.toFixed(1)} to ${upper.toFixed(1)}`;
   return estimate === null

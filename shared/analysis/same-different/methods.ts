@@ -1,5 +1,5 @@
 import type { MethodNote } from '../../contracts/result-common.ts';
-import type { SameDifferentFigures } from './same-different.ts';
+import type { SameDifferentFigures } from './result.ts';
 
 const MODEL =
   'Percepts vary normally with equal spread, a pair is called different when its percepts lie far enough apart, and the panel shares one criterion.';

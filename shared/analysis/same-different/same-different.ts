@@ -14,9 +14,7 @@ import { servedFacts, type PartInput } from '../common/served.ts';
 import { sameDifferentCaveats } from './caveats.ts';
 import { sameDifferentFinding } from './finding.ts';
 import { sameDifferentMethods } from './methods.ts';
-
-/** Everything of a result but its sentences, caveats and notes, which are made from it. */
-export type SameDifferentFigures = Omit<SameDifferentResult, 'finding' | 'caveats' | 'methods'>;
+import type { SameDifferentFigures } from './result.ts';
 
 /**
  * From plan, key and answers to the result of a same-different test. One tray each: Fisher's exact test of 'different' between

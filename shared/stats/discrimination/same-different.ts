@@ -151,7 +151,7 @@ const sizeAt = (hit: number, criterion: number): number =>
 /** Root of a function that is not above 0 at `low` nor below it at `high`, by halving. */
 function halve(low: number, high: number, value: (x: number) => number): number {
   let [from, to] = [low, high];
-  for (let turn = 0; turn < 60; turn += 1) {
+  for (let turn = 0; turn < 46; turn += 1) {
     const middle = (from + to) / 2;
     if (value(middle) > 0) to = middle;
     else from = middle;
@@ -160,7 +160,7 @@ function halve(low: number, high: number, value: (x: number) => number): number 
 }
 
 const GOLDEN = (Math.sqrt(5) - 1) / 2;
-const STEPS = 40;
+const STEPS = 24;
 
 /**
  * Half the deviance of the counts at d', over the best criterion. That lies between the criteria at which one of the two rates
@@ -184,7 +184,7 @@ function misfit({ different, same }: PairCounts, d: number): number {
     if (value < (values[best] ?? Infinity)) best = i;
   });
   let [from, to] = [low + Math.max(0, best - 1) * step, low + Math.min(STEPS, best + 1) * step];
-  for (let turn = 0; turn < 45; turn += 1) {
+  for (let turn = 0; turn < 32; turn += 1) {
     const [one, other] = [to - GOLDEN * (to - from), from + GOLDEN * (to - from)];
     if (at(one) <= at(other)) to = other;
     else from = one;
