@@ -75,6 +75,19 @@ export function choiceVerdictClaims(
       promised: BETA,
       once: () => claimsLikeness(panel, name, people),
     }));
+  return [...alike, ...likeness]
+    .filter(({ setting }) => choose(setting))
+    .map(({ setting, method, promised, once }) =>
+      calibrate({ kind: 'alarm', method, setting, promised, exact: true, runs, once }),
+    );
+}
+
+/** Whether two cups are the same, by numbers of trays and by how readily people say 'different'. */
+export function pairVerdictClaims(
+  panel: Panel,
+  runs: number,
+  choose: (setting: string) => boolean = () => true,
+): CalibrationRow[] {
   const pairs = PAIR_SIZES.flatMap((size) => CRITERIA.map((criterion) => ({ ...size, criterion }))).map(
     (cell) => ({
       setting: `same-different, ${cell.people} people, ${cell.trays} trays, ${cell.criterion}`,
@@ -83,7 +96,7 @@ export function choiceVerdictClaims(
       once: () => claimsPairsDiffer(panel, cell),
     }),
   );
-  return [...alike, ...pairs, ...likeness]
+  return pairs
     .filter(({ setting }) => choose(setting))
     .map(({ setting, method, promised, once }) =>
       calibrate({ kind: 'alarm', method, setting, promised, exact: true, runs, once }),

@@ -79,7 +79,7 @@ export interface PairCounts {
  * differencing model, limits by the profile likelihood: all d' with 2 [ln L(best) - max over criteria ln L(d')] <= z^2.
  * With no more 'different' to different pairs than to the others d' is 0; with none to the others, or all to the
  * different ones, it is unbounded and has a lower limit alone; with 'different' said never or always nothing bounds it above. Where criteria vary over palates, d' is that of a panel with one
- * criterion, which is lower. Large samples: from some twelve pairs of each kind on, see the calibration.
+ * criterion, which is lower. Large samples only: nothing here is exact.
  * @param weight what an answer counts for in limits and error, above 0 up to 1: below 1 where palates had several pairs of one kind.
  * Counts whole, said 0..answers; level between 0 and 1. Within 1e-7. Errors: StatsInputError.
  * Source: Kaplan, Macmillan & Creelman 1978 (model, from memory); Pawitan 2001, In All Likelihood, section 3.4 (profile, from

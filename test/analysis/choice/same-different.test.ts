@@ -5,6 +5,8 @@ import {
 } from '@oddglass/shared/contracts/result-same-different.ts';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { pairVerdictClaims } from '../../support/calibration-choices.ts';
+import { simulatedPanel } from '../../support/percepts.ts';
 import { input, sameDifferentPart, tray } from './choice-input.ts';
 
 const BOTH = [1, 2];
@@ -40,6 +42,14 @@ function twos(people: readonly (readonly [boolean, boolean])[]): SameDifferentRe
 }
 
 describe('a same-different test', () => {
+  test('claims no difference of arms alike above alpha by more than two errors, whatever people’s criteria', () => {
+    for (const { setting, simulated, error } of pairVerdictClaims(simulatedPanel(5), 150, (name) =>
+      /12 people, [24] trays, (each|alternating|even)/.test(name),
+    )) {
+      expect(simulated, setting).toBeLessThanOrEqual(0.05 + 2 * error);
+    }
+  });
+
   test('one tray each: Fisher’s exact test, by counting all ways to deal the pairs', () => {
     const result = alone(12, 8, 4);
     expect(result.pairs).toEqual({
