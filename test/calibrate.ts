@@ -7,7 +7,7 @@ import {
 import { familyClaims } from './support/calibration-families.ts';
 import { furtherClaims } from './support/calibration-further.ts';
 import { calibrationTable, type CalibrationRow } from './support/calibration.ts';
-import { choiceVerdictClaims } from './support/calibration-choices.ts';
+import { choiceVerdictClaims, pairVerdictClaims } from './support/calibration-choices.ts';
 import { storyClaims } from './support/calibration-story.ts';
 import { verdictClaims } from './support/calibration-verdicts.ts';
 import { simulatedPanel } from './support/percepts.ts';
@@ -59,12 +59,24 @@ const verdicts = (): CalibrationRow[] =>
     ? [
         ...choiceVerdictClaims(panel, panels, (setting) => setting.includes(wanted)),
         ...verdictClaims(panel, panels, (setting) => setting.includes(wanted)),
+        ...pairVerdictClaims(panel, panels, (setting) => setting.includes(wanted)),
       ]
     : [choiceVerdictClaims, verdictClaims].flatMap((claims) =>
         claims(panel, short ? 40 : 400, (setting) => !short || SHORT.some((one) => setting.startsWith(one))),
       );
-// The advice of stories came later: last, so that the panels of all the others taste as before.
-const rows = only ? verdicts() : [...methods(), ...verdicts(), ...storyClaims(panel, runs, dear / 5)];
+// The advice of stories and pairs of cups came later: last, so that the panels of all the others taste as before.
+const rows = only
+  ? verdicts()
+  : [
+      ...methods(),
+      ...verdicts(),
+      ...storyClaims(panel, runs, dear / 5),
+      ...pairVerdictClaims(
+        panel,
+        short ? 40 : 400,
+        (setting) => !short || setting.includes('12 people, 2 trays'),
+      ),
+    ];
 const report = { seed, short, seconds: Math.round((Date.now() - started) / 1000), rows };
 if (!options.includes('--json')) console.log(`${calibrationTable(rows)}\n`);
 console.log(JSON.stringify(report, null, options.includes('--json') ? 2 : undefined));

@@ -24,6 +24,7 @@ import type { NotedDeviation } from './common/deviations.ts';
 import { presentable, type Gap } from './common/presentable.ts';
 import { analyseRanking } from './ranking/ranking.ts';
 import { analyseRating } from './rating/rating.ts';
+import { analyseSameDifferent } from './same-different/same-different.ts';
 import type { PartInput, ServedCup, ServedTray, SpikedPart, Unanalysed } from './common/served.ts';
 import { capital, inWords, listed } from '../ground/phrases.ts';
 
@@ -211,6 +212,8 @@ function analysePart(input: PartInput, all: readonly PartInput[]): PartResult {
   switch (part.kind) {
     case 'preference':
       return analysePreference(as(input, part));
+    case 'same-different':
+      return analyseSameDifferent(as(input, part));
     case 'rating':
       return analyseRating(as(input, part));
     case 'control':

@@ -74,6 +74,8 @@ export function listedFinding(record: PartRecord, part: Part | undefined): Sessi
   const { headline: sentence, answers, counted } = record;
   if (part === undefined || !isChoice(part) || counted === null || answers === 0)
     return { sentence, drawn: null };
+  // Right answers alone are no finding where a criterion decides.
+  if (part.kind === 'same-different') return { sentence, drawn: null };
   const sided = isDifferenceKind(part) && hasRightAnswer(part);
   const guessRate = sided ? differenceOf(part).test.guessRate : 1 / 2;
   // Without a right answer, those for the arm named more often stand first, as on the page of the result.
@@ -86,6 +88,8 @@ export function tellsAnswers(record: PartRecord, later: PartRecord): boolean {
   if (record.counted === null || later.counted === null) return false;
   const gone = record.answers - later.answers;
   if (gone === 0) return false;
+  // Both sorts of pairs are counted apart in its sentence, and of either a single person may have left.
+  if (record.kind === 'same-different') return true;
   const counted = record.counted - later.counted;
   return record.assessors - later.assessors < TOLD_FROM || counted <= 0 || counted >= gone;
 }

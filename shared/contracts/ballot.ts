@@ -10,7 +10,8 @@ const wordId = z.string().regex(/^[a-z][a-z0-9-]{0,60}$/);
 /**
  * One choice over a tray. `chosen` holds codes: the odd cup (triangle), the cup that is the reference (duo-trio), the two that
  * belong together (tetrad, two-out-of-five), the strongest (3-AFC), the stronger (directional pair), the preferred (preference; none for
- * 'no preference' where that may be said). Forced elsewhere: there is no 'no difference'.
+ * 'no preference' where that may be said), both cups that are said to differ (same-different; none for 'the same'). Forced
+ * elsewhere: there is no 'no difference'.
  */
 export const choiceAnswer = z.object({
   kind: z.literal('choice'),

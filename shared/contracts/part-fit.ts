@@ -24,7 +24,10 @@ export function borrowsCups(part: Part): boolean {
 /** What does not fit together in the parts of a session, beyond what each field says by itself. */
 export function partErrors(parts: readonly Part[]): PartError[] {
   return parts.flatMap((part, index) =>
-    errorsOf(part, index).map(({ at, message }) => ({ at: [index, ...at], message })),
+    [...errorsOf(part, index), ...errorsOfBase(parts, index)].map(({ at, message }) => ({
+      at: [index, ...at],
+      message,
+    })),
   );
 }
 
@@ -84,6 +87,16 @@ function errorsOfBorrowing(part: FlightPart, index: number): PartError[] {
     errors.push({ at: ['replicates'], message: 'It is asked as often as the cups before it are served.' });
   }
   return errors;
+}
+
+/** What is asked on the cups of another part needs both arms on every tray. */
+function errorsOfBase(parts: readonly Part[], index: number): PartError[] {
+  const part = parts[index];
+  if (!part || !borrowsCups(part)) return [];
+  const base = parts.slice(0, index).findLast((one) => !borrowsCups(one));
+  if (base?.kind !== 'same-different') return [];
+  const message = 'Half of the trays before it hold one arm only: give this part cups of its own.';
+  return [{ at: ['cups'], message }];
 }
 
 const MIN_SAMPLES = 2;

@@ -76,6 +76,26 @@ export const preferencePart = z.object({
   noPreference: z.boolean(),
 });
 
+/**
+ * Two cups of one arm, or one of each: the same, or different? For drinks that linger, since a tray has two cups. Aims at a
+ * difference alone: a panel that seldom says 'different' would look like one that cannot tell.
+ */
+export const sameDifferentPart = z.object({
+  kind: z.literal('same-different'),
+  armIds: armPair,
+  /** Trays come in twos, one pair of each sort; one tray alone is compared between people. */
+  replicates: z
+    .number()
+    .int()
+    .refine((trays) => [1, 2, 4].includes(trays), 'One, two or four trays each.'),
+  warmUpTray,
+  alpha,
+  beta: differenceShape.beta,
+  /** Size of the difference that would matter, in units of perceptual noise. */
+  dPrime: z.number().gt(0, 'Above 0.').max(6, 'At most 6.'),
+});
+export type SameDifferentPart = z.infer<typeof sameDifferentPart>;
+
 /** A sample of a flight: an arm, and what the cup is there for. */
 export const sampleInput = z
   .object({
@@ -211,6 +231,7 @@ export type DifferencePart = z.infer<typeof differencePart>;
 export const part = z.discriminatedUnion('kind', [
   ...differencePart.options,
   preferencePart,
+  sameDifferentPart,
   ratingPart,
   descriptionPart,
   controlPart,
@@ -220,7 +241,7 @@ export const part = z.discriminatedUnion('kind', [
 export type Part = z.infer<typeof part>;
 export type PartKind = Part['kind'];
 
-/** One choice over a tray of two arms: a test of difference or a preference. */
+/** One choice over a tray of two arms: a test of difference, a preference, or whether two cups are the same. */
 export type ChoicePart = Extract<Part, { armIds: string[] }>;
 /** Parts whose samples are asked about cup by cup, or put in order. */
 export type FlightPart = Extract<Part, { samples: unknown }>;

@@ -9,6 +9,7 @@ import {
   preferencePart,
   rankingPart,
   ratingPart,
+  sameDifferentPart,
   sampleInput,
   tetradPart,
   threeAfcPart,
@@ -56,6 +57,7 @@ export const protocolPart = z.discriminatedUnion('kind', [
   threeAfcPart.omit(directed).extend({ arms: twoArms, strongerArm: armName }),
   directionalPairPart.omit(directed).extend({ arms: twoArms, strongerArm: armName.nullable() }),
   preferencePart.omit(choice).extend({ arms: twoArms }),
+  sameDifferentPart.omit(choice).extend({ arms: twoArms }),
   ratingPart.omit({ samples: true }).extend({ samples }),
   descriptionPart.omit({ samples: true, words: true }).extend({
     samples,

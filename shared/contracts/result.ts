@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { agreementResult } from './result-agreement.ts';
 import { choiceResult, preferenceResult } from './result-choice.ts';
 import { atReveal } from './reveal-record.ts';
+import { sameDifferentResult } from './result-same-different.ts';
 import { sessionFacts } from './result-common.ts';
 import { descriptionResult } from './result-description.ts';
 import { rankingResult } from './result-ranking.ts';
@@ -11,6 +12,7 @@ import { controlResult, likingResult, ratingResult } from './result-rating.ts';
 export const partResult = z.discriminatedUnion('kind', [
   choiceResult,
   preferenceResult,
+  sameDifferentResult,
   descriptionResult,
   rankingResult,
   ratingResult,

@@ -42,6 +42,7 @@ export const partAtSeat = z.discriminatedUnion('kind', [
   z.object({ kind: z.literal('three-afc'), attribute: z.string() }),
   z.object({ kind: z.literal('directional-pair'), attribute: z.string() }),
   z.object({ kind: z.literal('preference'), noPreference: z.boolean() }),
+  z.object({ kind: z.literal('same-different') }),
   z.object({
     kind: z.literal('rating'),
     attributes: z.array(attribute),

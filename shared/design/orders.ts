@@ -45,6 +45,50 @@ export function dealIndependently<T>(
 }
 
 /**
+ * Deals pairs of cups so that trays of one seat come in twos, one with cups alike and one with cups that differ, whichever
+ * first being a matter of chance; of two neighbouring seats one has cups alike on a tray and the other has not. In each
+ * replicate orders are in whole sets, and balanced to within one over the seats 1 to s, for every s. What stands alone (the
+ * first `alone` trays, or one left over) is dealt by itself. Somebody who answers by habit is right on the one tray as often
+ * as wrong on the other; which of both had cups that differ is what the exact test draws again.
+ * @param orders two letters each; as many of them of two letters alike as of two that differ.
+ * @param replicates trays per seat, from 1.
+ * @returns for each seat its orders, one for each tray.
+ * Source: the blocks are our own construction, for the test of McNemar 1947 within seats.
+ */
+export function dealInTwos<T extends string>(
+  random: RandomSource,
+  {
+    orders,
+    seats,
+    replicates,
+    alone,
+  }: { orders: readonly T[]; seats: number; replicates: number; alone: number },
+): T[][] {
+  const rows: T[][] = Array.from({ length: seats }, () => []);
+  for (let tray = 0; tray < replicates; tray += 1) {
+    const own = seededRandom(random.bytes(32));
+    const isSecond = tray >= alone && (tray - alone) % 2 === 1;
+    let [alike, differing]: [T[], T[]] = [[], []];
+    let alikeFirst = false;
+    rows.forEach((row, seat) => {
+      if (seat % orders.length === 0) {
+        [alike, differing] = [orders.filter(isAlike), orders.filter((order) => !isAlike(order))];
+        alike = shuffled(own, alike);
+        differing = shuffled(own, differing);
+      }
+      if (seat % 2 === 0) alikeFirst = randomInt(own, 2) === 0;
+      const before = row.at(-1);
+      const wantsAlike =
+        isSecond && before !== undefined ? !isAlike(before) : alikeFirst === (seat % 2 === 0);
+      row.push((wantsAlike ? alike : differing).pop() as T);
+    });
+  }
+  return rows;
+}
+
+const isAlike = (order: string): boolean => order[0] === order[1];
+
+/**
  * A block of n seats by r trays for n orders: each column holds every order once, read row by row each run of n trays
  * holds every order once, and no row holds one twice (with more trays than orders: not before it had them all). Filled
  * cell by cell in random order with backtracking; should the steps run out, a grid known to be right is relabelled.

@@ -7,7 +7,7 @@ import { drawTrayCodes } from './codes.ts';
 import { checkApart, drawFlightOrders } from './flight.ts';
 import { type FlightSample } from './flight-sample.ts';
 import { incompleteBlockDesign } from './incomplete-blocks.ts';
-import { dealIndependently, worstCaseOfOrders } from './orders.ts';
+import { dealIndependently, dealInTwos, worstCaseOfOrders } from './orders.ts';
 import { randomUuid, seededRandom, shuffled, type RandomSource } from '../ground/random.ts';
 
 export interface PlannedServing {
@@ -139,9 +139,13 @@ function dealPart(part: PartDesign, seats: number, random: RandomSource): Cup[][
 
 function dealChoice(part: ChoicePartDesign, seats: number, random: RandomSource): Cup[][][] {
   const { orders, letters } = choiceOrders(part);
-  const { reference } = choiceOf(part);
+  const { reference, pairsOfTrays } = choiceOf(part);
   const [a, b] = letters ?? (shuffled(random, part.sampleIds) as [string, string]);
-  return dealIndependently(random, { orders, seats, replicates: traysOf(part) }).map((trays) =>
+  const replicates = traysOf(part);
+  const dealt = pairsOfTrays
+    ? dealInTwos(random, { orders, seats, replicates, alone: replicates - part.replicates })
+    : dealIndependently(random, { orders, seats, replicates });
+  return dealt.map((trays) =>
     trays.map((order) =>
       Array.from(order, (letter, place) => ({
         sampleId: letter === 'A' ? a : b,

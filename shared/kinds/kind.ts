@@ -111,6 +111,10 @@ export interface ChoiceFacts<K extends ChoicePartKind> extends KindFacts<K> {
   answer: 'choice';
   /** The complete set of serving orders; cups on a tray follow from them. */
   serving(settings: { kind: PartKind; reference?: 'constant' | 'balanced' }): Serving;
+  /**
+   * Do trays of one seat come in twos, one whose cups are alike and one whose cups differ? Left out: each is dealt by itself.
+   */
+  pairsOfTrays?: true;
   /** Is the first cup of a tray a marked reference, and not asked about? */
   reference: boolean;
   /** Do settings name the arm expected to have more of an attribute? */
@@ -121,13 +125,13 @@ export interface ChoiceFacts<K extends ChoicePartKind> extends KindFacts<K> {
   asksWhy: boolean;
   /** What can be chosen, left to right. */
   places: readonly Place[];
-  /** The cups a right answer names; null where no answer is right or wrong. */
+  /** The cups a right answer names, none for 'the same'; null where no answer is right or wrong. */
   right<C extends { armId: string }>(
     part: PartOf<K>,
     asked: readonly C[],
     reference: C | null,
   ): readonly C[] | null;
-  /** Null where no answer is right, whatever the settings. */
+  /** Null where right answers are not counted against guessing: a preference, and what leaves a criterion to people. */
   test: DifferenceTest | null;
   words(part: AtSeat<K>): ChoiceWords;
   /** Heading over the words that come after a choice. */

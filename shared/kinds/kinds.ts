@@ -17,6 +17,7 @@ import { liking } from './liking.ts';
 import { preference } from './preference.ts';
 import { ranking } from './ranking.ts';
 import { rating } from './rating.ts';
+import { sameDifferent } from './same-different.ts';
 import { tetrad } from './tetrad.ts';
 import { threeAfc } from './three-afc.ts';
 import { triangle } from './triangle.ts';
@@ -35,7 +36,11 @@ export const DIFFERENCES: { readonly [K in DifferencePartKind]: DifferenceFacts<
 };
 
 /** One choice over a tray of two arms. */
-export const CHOICES: { readonly [K in ChoicePartKind]: ChoiceFacts<K> } = { ...DIFFERENCES, preference };
+export const CHOICES: { readonly [K in ChoicePartKind]: ChoiceFacts<K> } = {
+  ...DIFFERENCES,
+  preference,
+  'same-different': sameDifferent,
+};
 
 /** Samples asked about cup by cup, or put in order. */
 export const FLIGHTS: { readonly [K in FlightPartKind]: FlightFacts<K> } = {
@@ -76,7 +81,7 @@ export const isFlightKind = <P extends { kind: string }>(
   part: P,
 ): part is Extract<P, { kind: FlightPartKind }> => Object.hasOwn(FLIGHTS, part.kind);
 
-/** Is one answer right? Not in a preference, nor in a pair without a direction. */
+/** Is one answer right, with a chance of guessing it? Not in a preference, a pair without a direction, nor where people choose when to say 'different'. */
 export function hasRightAnswer(part: ChoicePart): boolean {
   return choiceOf(part).test !== null && !('strongerArmId' in part && part.strongerArmId === null);
 }
@@ -84,7 +89,7 @@ export function hasRightAnswer(part: ChoicePart): boolean {
 /** Arm of the marked cup, of which one more is hidden among the samples; null for a part without. */
 export const controlArmOf = (part: FlightPart): string | null => flightOf(part).controlArm(part);
 
-/** Cups of a tray of two arms: all, those asked about, and how many of the latter stand for A and for B. */
+/** Cups of a tray of two arms: all, those asked about, and how many of the latter stand for A and for B in its first order. */
 export function cupsOfChoice(part: ChoicePart): { cups: number; asked: number; a: number; b: number } {
   const { serving, reference } = choiceOf(part);
   const [order = ''] = serving(part).orders;
@@ -112,5 +117,7 @@ export function placeOfCups<C>(places: readonly Place[], asked: readonly C[], cu
   const same = (on: readonly C[], place: readonly number[]): boolean =>
     on.length === place.length && place.every((at) => on.includes(asked[at] as C));
   const others = asked.filter((cup) => !cups.includes(cup));
-  return places.findIndex((place) => same(cups, place.cups) || (cups.length > 1 && same(others, place.cups)));
+  return places.findIndex(
+    (place) => same(cups, place.cups) || (cups.length > 1 && others.length > 0 && same(others, place.cups)),
+  );
 }

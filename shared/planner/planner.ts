@@ -7,6 +7,7 @@ import { armsOfParts, cupsOnTray, workloadPerSeat, traysOfPart } from '../rules/
 import { compareTests } from './compare-tests.ts';
 import { assessDifference, assessPreference } from './plan-choice.ts';
 import { assessFlight } from './plan-flight.ts';
+import { assessSameDifferent } from './plan-same-different.ts';
 import { liquidOf } from './plan-liquid.ts';
 import { enduranceWords, lateWaits, lingeringOf, warningsOfPart, warningsOfTiring } from './tiring.ts';
 import { listed, plain } from '../ground/phrases.ts';
@@ -88,7 +89,9 @@ function assessPart(
       ? assessFlight(settings, part, index)
       : isDifferenceKind(part)
         ? assessDifference(settings.assessors, part)
-        : assessPreference(settings.assessors, part)),
+        : part.kind === 'preference'
+          ? assessPreference(settings.assessors, part)
+          : assessSameDifferent(settings.assessors, part)),
   };
   const kinds = lingeringOf(settings, arms);
   reading.warnings.push(...warningsOfPart(part, kinds, { cups, own: !borrowsCups(part) }));

@@ -149,7 +149,7 @@ export function warningsOfPart(
   }
   if (isDifferenceKind(part) && cupsOnTray(part).asked > 2) {
     warnings.push(
-      `${cupsOnTray(part).cups} ${listed(kinds)} cups have to be held against each other, and the first goes on into the others: ISO 4120 limits triangles to what does not carry over. Where it is known in what the arms differ, a ${KINDS['directional-pair'].names.plain} needs two.`,
+      `${cupsOnTray(part).cups} ${listed(kinds)} cups have to be held against each other, and the first goes on into the others: ISO 4120 limits triangles to what does not carry over. Where it is known in what the arms differ, a ${KINDS['directional-pair'].names.plain} needs two; where it is not, a ${KINDS['same-different'].names.plain} test needs two as well, and more people.`,
     );
   }
   return warnings;

@@ -116,6 +116,8 @@ function measuredIn(part: PartResult): Measured[] {
       return [{ name: `rank by ${part.settings.attribute}`, unit: 'ranks from least' }];
     case 'description':
       return [{ name: 'words checked', unit: 'answers' }];
+    case 'same-different':
+      return [{ name: 'pairs called different', unit: 'answers' }];
     case 'preference':
       return [{ name: 'preference', unit: 'answers' }];
     default:

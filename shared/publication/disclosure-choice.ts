@@ -153,7 +153,7 @@ function tellTogether(
 }
 
 /** The notes without those of tables that are not told whole. */
-function notesOf(
+export function notesOf(
   notes: readonly MethodNote[],
   whole: Readonly<Partial<Record<Table, boolean>>>,
 ): MethodNote[] {
@@ -167,7 +167,7 @@ function notesOf(
  * A word is told when enough people gave it, when those few did not all stand on one side, and when no small side said it
  * to a man or not at all: of everybody there that would be known.
  */
-function wordTold(
+export function wordTold(
   word: string,
   said: readonly [number, number],
   groups: readonly [number, number],

@@ -2,6 +2,7 @@ import type { PartResult } from '../contracts/result.ts';
 import { isDifferenceKind } from '../kinds/kinds.ts';
 import { discloseChoice, disclosePreference } from './disclosure-choice.ts';
 import { discloseDescription, discloseRanking } from './disclosure-flights.ts';
+import { discloseSameDifferent } from './disclosure-same-different.ts';
 import { discloseControl, discloseLiking, discloseRating } from './disclosure-marks.ts';
 import { BLUR_BELOW, PublicationRefused } from './disclosure.ts';
 import type { DisclosureContext, DisclosedPart } from './disclosure-context.ts';
@@ -26,6 +27,8 @@ function toldBy(part: PartResult, context: DisclosureContext): DisclosedPart | n
   switch (part.kind) {
     case 'preference':
       return disclosePreference(part, context);
+    case 'same-different':
+      return discloseSameDifferent(part, context);
     case 'description':
       return alone(
         tooFew(

@@ -45,6 +45,14 @@ export function disclosureSentences({
       `Where ${inWords(AGREED_BELOW)} to ${people(FULL_FROM - 1)} answered, counts are told, means and ranks only roughly, p that does not follow from counts by the upper end of a band, and no tables by order, place, confidence or repeated tray.`,
     );
   }
+  const pairs = sessions.some(
+    ({ session: { tier, parts } }) => tier !== 'full' && parts.some(({ kind }) => kind === 'same-different'),
+  );
+  if (pairs) {
+    sentences.push(
+      `Of a same-different test of fewer than ${people(FULL_FROM)} neither hits nor false alarms are told: only what it claims, with the upper end of a band for p.`,
+    );
+  }
   if (tiers.has('agreed')) {
     sentences.push(
       `Fewer than ${people(AGREED_BELOW)} answered ${tiers.size > 1 ? 'in one of the sessions' : ''}: this is one small group’s word. Each of them and the host agreed to publish it.`.replace(

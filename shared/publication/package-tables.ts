@@ -247,6 +247,13 @@ function wordRows(part: PartResult): Row[] {
         row(named.word, 'no preference', named.none, part.noPreference.answers),
       ]);
     }
+    case 'same-different': {
+      const { rows, different, same } = part.descriptors;
+      return rows.flatMap((named) => [
+        row(named.word, 'called different', named.different, different ?? 0),
+        row(named.word, 'called the same', named.same, same ?? 0),
+      ]);
+    }
     case 'description': {
       const names = new Map(part.samples.map(({ key, name }) => [key, name]));
       const { late } = part;

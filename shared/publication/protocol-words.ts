@@ -40,6 +40,7 @@ const FIELDS: readonly (readonly [string, string])[] = [
   ['parts.words', 'Words offered, with family and definition; null: the whole vocabulary of the panel.'],
   ['parts.intensity, late', 'Was strength asked for, and which words once more after how many seconds.'],
   ['parts.noPreference', 'Could people say that they had none.'],
+  ['parts.dPrime', 'Of a same-different test: the difference that mattered, in units of perceptual noise.'],
 ];
 
 /** The section of README.md on protocol.json. */

@@ -22,6 +22,7 @@ const STANDARDS: Readonly<Record<PartKind, string>> = {
   'three-afc': `None known here; items as ${TITLES.triangle}`,
   'directional-pair': TITLES.pair,
   preference: TITLES.pair,
+  'same-different': `None known here; items as ${TITLES.triangle}`,
   ranking: TITLES.ranking,
   liking: TITLES.liking,
   rating: TITLES.profile,

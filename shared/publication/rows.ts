@@ -10,7 +10,10 @@ import { cupsIndex, sheetsOfTray } from '../rules/parts.ts';
 import { MIN_GROUP, type Protections, type Withheld } from './disclosure.ts';
 import type { GivenWords } from './rows-words.ts';
 
-/** What a row of a choice asks: its value is 'right' or 'not right', or an arm where no answer is right ('no preference'). */
+/**
+ * What a row of a choice asks: its value is 'right' or 'not right', or an arm where no answer is right ('no preference'), or what a
+ * pair was and was called.
+ */
 export const CHOSEN = 'choice';
 export const CONFIDENCE = 'confidence';
 export const TOLD_APART_BY = 'told apart by';
@@ -19,6 +22,10 @@ export const ANOTHER_WORD = 'another word';
 export const RIGHT = 'right';
 export const NOT_RIGHT = 'not right';
 export const NO_PREFERENCE = 'no preference';
+
+type PairSort = 'same' | 'different';
+/** Value of a row that asks whether two cups are the same: what the pair was, and what was said of it. */
+export const pairOutcome = (was: PairSort, said: PairSort): string => `${was} pair, called ${said}`;
 
 /** A row on its way: the label by which it is joined to others, and where it stood. */
 interface Joined {
@@ -149,6 +156,12 @@ function toldWords(
 }
 
 function outcomeOf(part: ChoicePart, judged: Judged, names: ReadonlyMap<string, string>): string {
+  if (part.kind === 'same-different') {
+    const [said, was] = [judged.place, judged.rightPlace].map((place) =>
+      place === 1 ? 'different' : 'same',
+    );
+    return pairOutcome(was as PairSort, said as PairSort);
+  }
   if (hasRightAnswer(part)) return judged.counted ? RIGHT : NOT_RIGHT;
   return judged.chosenArmId === null ? NO_PREFERENCE : (names.get(judged.chosenArmId) ?? '');
 }

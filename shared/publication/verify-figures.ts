@@ -1,6 +1,7 @@
 import { checkChoiceFigures } from './verify-choice.ts';
 import type { PartOf, SessionOf } from './verify-format.ts';
 import { checkMarks } from './verify-marks.ts';
+import { checkSameDifferent } from './verify-same-different.ts';
 import { checkRanking } from './verify-ranking.ts';
 import { lookOf, whole, type Cells, type Look, type Report } from './verify-report.ts';
 import { checkDescription, type Offered } from './verify-words.ts';
@@ -61,8 +62,10 @@ export function checkFigures(
 ): void {
   const coarse = isCoarse(session, part);
   const look: Look = lookOf(report, `part ${part.part} (${part.kind})`, coarse);
-  look('people and answers', (cells) => checkServed(part, guess !== null, cells));
-  if (guess !== null) checkChoiceFigures(part, guess, session, look);
+  const pairs = part.kind === 'same-different';
+  look('people and answers', (cells) => checkServed(part, guess !== null || pairs, cells));
+  if (pairs) checkSameDifferent(part, session, look);
+  else if (guess !== null) checkChoiceFigures(part, guess, session, look);
   else if (part.kind === 'ranking') checkRanking(part, look);
   else if (part.kind === 'description') checkDescription(part, offered, look);
   else checkMarks(part, look);

@@ -57,6 +57,8 @@ export function checkRows(
     for (const one of votes)
       same(`votes for ${armName.get(one.armId)} in the rows`, one.votes, times(armName.get(one.armId) ?? ''));
     same('no preference in the rows', part.noPreference?.answers, times('no preference'));
+  } else if (kind === 'same-different') {
+    checkPairs(part, times, same);
   } else if (part.outcome && test) {
     same(`${part.outcome.counted} in the rows`, test.counted, times(part.outcome.counted));
     same('answers in the rows', test.answers, chosen.length);
@@ -120,6 +122,17 @@ export function checkRows(
   const friedman =
     (12 / (people * k * (k + 1))) * sums.reduce((total, one) => total + one ** 2, 0) - 3 * people * (k + 1);
   if (test?.kind === 'friedman') same("Friedman's chi-square", test['uncorrected'], friedman);
+}
+
+/** Of a same-different test: what each pair was, and was called. */
+function checkPairs(part: PartOf, times: (value: string) => number, same: Same): void {
+  const pairs = part['pairs' as keyof PartOf] as unknown as Record<string, Record<string, number | null>>;
+  for (const sort of ['different', 'same']) {
+    const called = times(`${sort} pair, called different`);
+    if (pairs[sort]?.['said'] !== null)
+      same(`${sort} pairs called different in the rows`, pairs[sort]?.['said'], called);
+    same(`${sort} pairs in the rows`, pairs[sort]?.['answers'], called + times(`${sort} pair, called same`));
+  }
 }
 
 /** What was said late beside what the same person had said at first of the same cup. */

@@ -39,7 +39,7 @@ export function rootOf({ kind, nonce, body, index, proof }: Leaf, size: number):
 }
 
 // What stands on a tray: cups, different serving orders, chance of being right by guessing (ISO 4120, 10399, 5495; counting).
-const KINDS: Record<string, { cups: number; orders: number; guess: number }> = {
+const KINDS: Record<string, { cups: number; orders: number; guess: number | null }> = {
   triangle: { cups: 3, orders: 6, guess: 1 / 3 },
   tetrad: { cups: 4, orders: 6, guess: 1 / 3 },
   'two-out-of-five': { cups: 5, orders: 20, guess: 1 / 10 },
@@ -47,6 +47,8 @@ const KINDS: Record<string, { cups: number; orders: number; guess: number }> = {
   'three-afc': { cups: 3, orders: 3, guess: 1 / 3 },
   'directional-pair': { cups: 2, orders: 2, guess: 1 / 2 },
   preference: { cups: 2, orders: 2, guess: 1 / 2 },
+  // People choose when to say 'different', so that nothing is guessed at a known rate.
+  'same-different': { cups: 2, orders: 4, guess: null },
 };
 
 interface Opened {
@@ -204,7 +206,8 @@ function checkPart(part: PartOf, around: Around): void {
   });
   const served = Map.groupBy(own, orderOf);
   if (rule) checkOrders(part, served, sealed['reference'] === 'constant' ? 2 : rule.orders, around);
-  if (rule && part.test)
+  if (kind === 'same-different') checkTwos(part, own, sealed, orderOf, around);
+  if (rule && rule.guess !== null && part.test)
     checkChoice(part, { guess: rule.guess, coarse: isCoarse(session, part) }, (what, found, expected) =>
       same(name(what), found, expected),
     );
@@ -218,6 +221,24 @@ function checkPart(part: PartOf, around: Around): void {
     const around = { exact, armName, look: lookOf(report, `part ${number} (${kind})`, false) };
     checkRows(part, said, around, (what, found, expected) => same(name(what), found, expected));
   }
+}
+
+/** Same-different: of two trays of a seat one has cups alike, so that over all of a kind there are as many as others. */
+function checkTwos(
+  part: PartOf,
+  trays: readonly Tray[],
+  { replicates = 1 }: Sealed,
+  orderOf: (tray: Tray) => string,
+  { report }: Around,
+): void {
+  report.none(`part ${part.part} (${part.kind}): as many pairs alike as pairs that differ`, (fault) => {
+    for (let first = 1; first <= replicates; first += 2) {
+      const own = trays.filter(({ replicate }) => replicate === first || replicate === first + 1);
+      const differing = own.filter((tray) => new Set(orderOf(tray)).size > 1).length;
+      const off = Math.abs(own.length - 2 * differing);
+      if (off > (replicates > 1 ? 0 : 1)) fault(`${differing} of ${own.length} pairs differ`);
+    }
+  });
 }
 
 /** Serving orders of a choice: balanced as sealed, and its answers no more than trays of their order. */

@@ -169,6 +169,13 @@ function wordsOf({
       named(row, 'no preference', 'none', noPreference?.answers),
     ]);
   }
+  if (kind === 'same-different') {
+    const { different, same, rows: list } = descriptors as Record<string, unknown>;
+    return rows(list).flatMap((row) => [
+      [part, kind, row['word'], null, 'called different', row['different'], (different ?? 0) as Value],
+      [part, kind, row['word'], null, 'called the same', row['same'], (same ?? 0) as Value],
+    ]);
+  }
   if (!outcome) return [];
   const { rows: list, countedAnswers, otherAnswers } = descriptors as Record<string, unknown>;
   return rows(list).flatMap((row) => [

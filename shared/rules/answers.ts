@@ -72,7 +72,7 @@ function troublesOfChoice(
   { chosen, confidence, descriptors }: ChoiceAnswer,
   knowsWord: (id: string) => boolean,
 ): AnswerError[] {
-  const { picks, asksWhy } = choiceOf(part);
+  const { picks, asksWhy, places } = choiceOf(part);
   const { least, most } = picks(part);
   const errors = chosen.flatMap((code, at) =>
     sheet.codes.includes(code) ? [] : [strangeCup(`/chosen/${at}`, code)],
@@ -80,6 +80,8 @@ function troublesOfChoice(
   if (chosen.length < least || chosen.length > most) {
     const detail = most === 2 ? 'Choose two cups.' : 'Choose one cup.';
     errors.push({ pointer: '/chosen', detail });
+  } else if (most === 2 && chosen.length === 1 && !places.some(({ cups }) => cups.length === 1)) {
+    errors.push({ pointer: '/chosen', detail: 'Name both cups, or none for the same.' });
   }
   if (!asksWhy) {
     if (confidence !== null) errors.push({ pointer: '/confidence', detail: 'It is not asked for here.' });

@@ -14,6 +14,7 @@ const designs: ChoiceDesign[] = [
   { kind: 'three-afc', sampleIds: SAMPLES, strongerSampleId: 'maple' },
   { kind: 'directional-pair', sampleIds: SAMPLES },
   { kind: 'preference', sampleIds: SAMPLES },
+  { kind: 'same-different', sampleIds: SAMPLES },
 ];
 const called = (design: ChoiceDesign) =>
   `${design.kind} ${design.reference ?? design.strongerSampleId ?? ''}`.trim();
@@ -52,23 +53,28 @@ describe.each(named)('%s', (_, design) => {
   );
 
   // Somebody who knows how orders are dealt and is sure of the trays before: what can be foretold of the next one?
-  test.each([2, 3, 4])('tells nothing of a later tray by the earlier, %i trays each', (replicates) => {
-    const tally = new Map<string, number>();
-    const drawings = 400 * orders.length;
-    for (let number = 0; number < drawings; number++) {
-      const row = ordersOf(draw(design, 3, replicates, number), design)[number % 3] ?? [];
-      const pair = `${row.at(-2) ?? ''} ${row.at(-1) ?? ''}`;
-      tally.set(pair, (tally.get(pair) ?? 0) + 1);
-    }
-    // Every order follows every order, itself included, equally often.
-    const cells = orders.flatMap((before) => orders.map((after) => tally.get(`${before} ${after}`) ?? 0));
-    const expected = drawings / cells.length;
-    const statistic = cells.reduce((sum, count) => sum + (count - expected) ** 2 / expected, 0);
-    // Beyond one in a million by Wilson and Hilferty's cube root, for orders^2 - 1 degrees of freedom: 1 % above exact at 3.
-    const df = cells.length - 1;
-    const limit = df * (1 - 2 / (9 * df) + 4.7534 * Math.sqrt(2 / (9 * df))) ** 3 * 1.02;
-    expect(statistic).toBeLessThan(limit);
-  });
+  // Trays of a same-different test come in twos, by design: below.
+  const apart = design.kind !== 'same-different';
+  test.each(apart ? [2, 3, 4] : [])(
+    'tells nothing of a later tray by the earlier, %i trays each',
+    (replicates) => {
+      const tally = new Map<string, number>();
+      const drawings = 400 * orders.length;
+      for (let number = 0; number < drawings; number++) {
+        const row = ordersOf(draw(design, 3, replicates, number), design)[number % 3] ?? [];
+        const pair = `${row.at(-2) ?? ''} ${row.at(-1) ?? ''}`;
+        tally.set(pair, (tally.get(pair) ?? 0) + 1);
+      }
+      // Every order follows every order, itself included, equally often.
+      const cells = orders.flatMap((before) => orders.map((after) => tally.get(`${before} ${after}`) ?? 0));
+      const expected = drawings / cells.length;
+      const statistic = cells.reduce((sum, count) => sum + (count - expected) ** 2 / expected, 0);
+      // Beyond one in a million by Wilson and Hilferty's cube root, for orders^2 - 1 degrees of freedom: 1 % above exact at 3.
+      const df = cells.length - 1;
+      const limit = df * (1 - 2 / (9 * df) + 4.7534 * Math.sqrt(2 / (9 * df))) ** 3 * 1.02;
+      expect(statistic).toBeLessThan(limit);
+    },
+  );
 
   test('has every order equally likely at a seat, whatever came before', () => {
     // Fixed seeds, so no run differs from another; a fair draw would fail a check once in a million.
@@ -104,6 +110,49 @@ describe.each(named)('%s', (_, design) => {
         expect(stronger).toHaveLength(1);
       }
     }
+  });
+});
+
+describe('trays in twos', () => {
+  const design: ChoiceDesign = { kind: 'same-different', sampleIds: SAMPLES };
+  const isAlike = (order = ''): boolean => order[0] === order[1];
+
+  test.each([2, 4])(
+    'give every seat of %i trays one pair alike and one that differs in each two',
+    (replicates) => {
+      for (let number = 0; number < 40; number += 1) {
+        for (const row of ordersOf(draw(design, 13, replicates, number), design)) {
+          for (let at = 0; at < replicates; at += 2) expect(isAlike(row[at])).not.toBe(isAlike(row[at + 1]));
+        }
+      }
+    },
+  );
+
+  test('have as many pairs alike as pairs that differ after every second seat of one tray each', () => {
+    for (let number = 0; number < 40; number += 1) {
+      const rows = ordersOf(draw(design, 20, 1, number), design);
+      for (let seats = 2; seats <= 20; seats += 2) {
+        expect(rows.slice(0, seats).filter(([order]) => isAlike(order))).toHaveLength(seats / 2);
+      }
+    }
+  });
+
+  test('have either first as often at each seat, whatever the two before, and a warm-up tray for itself', () => {
+    const drawings = 2000;
+    const tally = new Map<string, number>();
+    for (let number = 0; number < drawings; number += 1) {
+      const plan = drawPlan({
+        seats: 3,
+        parts: [{ ...design, number: 1, replicates: 4, warmUpTray: true }],
+        seed: seedOf(number),
+      });
+      const [warm, ...row] = ordersOf(plan, design)[number % 3] ?? [];
+      const key = [warm, row[0], row[2]].map((order) => (isAlike(order) ? 'alike' : 'differ')).join(' ');
+      tally.set(key, (tally.get(key) ?? 0) + 1);
+    }
+    expect(tally.size).toBe(8);
+    // One in a million, 7 degrees of freedom: SciPy 1.17.1, chi2.isf(1e-6, 7).
+    expect(chiSquare([...tally.values()])).toBeLessThan(40.522);
   });
 });
 

@@ -249,7 +249,8 @@ describe('for readers', () => {
       const answer = await route.fetch();
       const changed = (await answer.json()) as Publication;
       const [part] = changed.sessions[0]?.parts ?? [];
-      if (part && 'test' in part && part.test && 'counted' in part.test) part.test.counted += 1;
+      if (part && 'test' in part && part.test && 'counted' in part.test)
+        part.test.counted = 1 + (part.test.counted ?? 0);
       await route.fulfill({ response: answer, body: JSON.stringify(changed) });
     });
     await page.reload();

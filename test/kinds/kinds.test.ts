@@ -13,11 +13,12 @@ import {
   placeOfCups,
   servedOrders,
 } from '@oddglass/shared/kinds/kinds.ts';
-import { ARMS, PARTS, preferencePart } from '../analysis/choice/choice-input.ts';
+import { ARMS, PARTS, preferencePart, sameDifferentPart } from '../analysis/choice/choice-input.ts';
 
 const CHOICE_PARTS: readonly [string, ChoicePart][] = [
   ...Object.entries(PARTS),
   ['preference', preferencePart],
+  ['same-different', sameDifferentPart],
 ];
 const literals = (options: readonly { shape: { kind: { value: string } } }[]): string[] =>
   options.map(({ shape }) => shape.kind.value);
@@ -70,7 +71,11 @@ describe.each(CHOICE_PARTS)('cups of a %s', (_name, one) => {
 
   it('can be chosen in as many ways as guessing has, each right equally often', () => {
     const { most } = facts.picks(one);
-    for (const { cups: on } of facts.places) expect(on).toHaveLength(most);
+    for (const { cups: on } of facts.places) {
+      // 'The same' names neither of two cups.
+      if (one.kind === 'same-different') expect([0, most]).toContain(on.length);
+      else expect(on).toHaveLength(most);
+    }
     expect(new Set(facts.places.map(({ name }) => name)).size).toBe(facts.places.length);
     if (facts.test !== null) expect(facts.places.length * facts.test.guessRate).toBeCloseTo(1, 12);
     if (!hasRightAnswer(one)) return;
@@ -99,6 +104,20 @@ it('tests of difference have a guessing rate, and say it as a fraction', () => {
   for (const { test } of Object.values(DIFFERENCES)) {
     const [over, under] = test.guessWords.split('/').map(Number);
     expect((over ?? 0) / (under ?? 0)).toBeCloseTo(test.guessRate, 12);
+  }
+});
+
+it('both cups of a pair are said to differ, or neither is', () => {
+  const { places, right, picks } = choiceOf(sameDifferentPart);
+  const cups = ['411', '522'];
+  expect(places[placeOfCups(places, cups, [])]?.name).toBe('the same');
+  expect(places[placeOfCups(places, cups, cups)]?.name).toBe('different');
+  expect(picks(sameDifferentPart)).toEqual({ least: 0, most: 2 });
+  const tray = (order: string) =>
+    Array.from(order, (letter) => ({ armId: ARMS[letter === 'A' ? 0 : 1] ?? '' }));
+  for (const order of servedOrders(sameDifferentPart)) {
+    const asked = tray(order);
+    expect(right(sameDifferentPart, asked, null)).toEqual(order[0] === order[1] ? [] : asked);
   }
 });
 

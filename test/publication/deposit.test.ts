@@ -200,7 +200,7 @@ it('says of consent what the publication shows, session by session', () => {
   expect(consentStatement(mixed)).toContain(
     'for session 1, where everybody who answered agreed to that at the seat',
   );
-  expect(consentStatement(mixed)).toContain('are not given for session 2, 3 and 4.');
+  expect(consentStatement(mixed)).toContain('are not given for session 2, 3, 4 and 5.');
   expect(consentStatement(mixed)).not.toContain('Fewer than five');
   const small = { ...mixed, sessions: [{ ...first, tier: 'agreed' as const }] };
   expect(consentStatement(small)).toContain('each of them agreed to be told as so small a group');

@@ -38,6 +38,14 @@ export const triangle: Extract<Part, { kind: 'triangle' }> = {
   beta: 0.2,
 };
 const pair = { ...triangle, attribute: 'fruity' };
+export const sameDifferent: Extract<Part, { kind: 'same-different' }> = {
+  kind: 'same-different',
+  armIds: [armId(0), armId(1)],
+  replicates: 1,
+  alpha: 0.05,
+  beta: 0.2,
+  dPrime: 1.5,
+};
 
 /** Sessions that touch every kind of part. */
 export const PARTS: { parts: Part[]; people: number; rows: boolean }[] = [
@@ -77,6 +85,7 @@ export const PARTS: { parts: Part[]; people: number; rows: boolean }[] = [
       { ...triangle, kind: 'duo-trio', reference: 'balanced', replicates: 2 },
       { ...pair, kind: 'directional-pair', strongerArmId: null },
       { ...triangle, kind: 'two-out-of-five' },
+      sameDifferent,
     ],
     people: 7,
     rows: false,
@@ -103,6 +112,11 @@ export const PARTS: { parts: Part[]; people: number; rows: boolean }[] = [
     people: 12,
     rows: true,
   },
+  {
+    parts: [sameDifferent, { ...sameDifferent, replicates: 2 }, { ...sameDifferent, replicates: 4 }],
+    people: 26,
+    rows: true,
+  },
 ];
 
 /** What somebody with a palate of chance, drawn to the second arm, answers. */
@@ -122,6 +136,10 @@ function answerOf(part: Part, codes: readonly string[], arms: readonly string[],
         confidence: null,
         descriptors: ['banana'],
       };
+    case 'same-different': {
+      const apart = Math.abs(strength(arms[0]) - strength(arms[1])) > 1.5;
+      return { kind: 'choice', chosen: apart ? [...codes] : [], confidence, descriptors: ['clove'] };
+    }
     case 'tetrad':
     case 'two-out-of-five':
       return { kind: 'choice', chosen: byStrength.slice(-2), confidence, descriptors: [] };

@@ -82,7 +82,7 @@ describe('a data package', () => {
     for (const { name } of tables) rows[name] = (await readTable(descriptor, name, folder)).length;
     expect(Object.keys(rows)).toEqual(tables.map(({ name }) => name));
     const leaves = publication.sessions.reduce((sum, { seal }) => sum + seal.leaves.length, 0);
-    expect(rows).toMatchObject({ sessions: 4, arms: 3, seal: leaves });
+    expect(rows).toMatchObject({ sessions: 5, arms: 3, seal: leaves });
     expect(rows['answers']).toBe(
       publication.sessions.reduce((sum, { rows: own }) => sum + (own?.length ?? 0), 0),
     );

@@ -201,7 +201,7 @@ describe('the story of a publication', () => {
 
   it('places tastings no nearer than their month and that of pitching', () => {
     // January has 31 days, February 2031 has 28: pitched on the 31st at the latest and on the 1st at the earliest.
-    expect(story?.tastings).toEqual([{ sessions: [1, 2, 3, 4], heldIn: '2031-03', from: 29, to: 78 }]);
+    expect(story?.tastings).toEqual([{ sessions: [1, 2, 3, 4, 5], heldIn: '2031-03', from: 29, to: 78 }]);
   });
 
   it('is not there where nothing was read', () => {

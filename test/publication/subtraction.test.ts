@@ -8,7 +8,10 @@ type Part = Publication['sessions'][number]['parts'][number];
 type Kind = Part['kind'];
 type Of<K extends Kind> = Part & { kind: K };
 
-const parts: Part[] = fixturePublication(1).sessions.flatMap((session) => session.parts);
+// Those of small panels come last: there less is told.
+const parts: Part[] = fixturePublication(1)
+  .sessions.toSorted((a, b) => Number(b.tier === 'full') - Number(a.tier === 'full'))
+  .flatMap((session) => session.parts);
 
 function part<K extends Kind>(kind: K): Of<K> {
   const found = parts.find((one) => one.kind === kind);
@@ -45,6 +48,13 @@ const LEAVE: Partial<Record<Kind, (people: number, alike: boolean) => Part>> = {
     if (!one || !two) throw new Error('a preference has two arms');
     one.votes -= alike ? people : people - 1;
     two.votes -= alike ? 0 : 1;
+    return left;
+  },
+  'same-different': (people, alike) => {
+    const left = part('same-different');
+    const { different } = left.pairs;
+    different.answers -= people;
+    different.said = (different.said ?? 0) - (alike ? people : 1);
     return left;
   },
   description: (people, alike) => {

@@ -215,6 +215,74 @@ def sequential(p0, pd, alpha, beta, true_pd, most):
             "expected": num(expected)}
 
 
+# Same-different ------------------------------------------------------------------------------------------------
+def called(d, k):
+    """Chance that percepts d apart on average, each with variance 1, lie more than k apart: SciPy's normal, both sides."""
+    return float(stats.norm.sf(k, d, math.sqrt(2)) + stats.norm.cdf(-k, d, math.sqrt(2)))
+
+
+def same_different(h, nd, f, ns, level, weight=1.0):
+    """d' and criterion by one search over both (not through the rates), limits by searches over the criterion."""
+    def loss(d, k):
+        rates = ((h, nd, called(d, k)), (f, ns, called(0, k)))
+        return -sum(stats.binom.logpmf(x, n, min(max(p, 1e-300), 1 - 1e-16)) for x, n, p in rates)
+
+    def best(d):
+        grid = [optimize.minimize_scalar(lambda k: loss(d, k), bounds=(a, a + 1.5), method="bounded", options={"xatol": 1e-11})
+                for a in [x * 0.75 for x in range(0, int((d + 9) / 0.75))]]
+        return min(one.fun for one in grid)
+
+    found = optimize.minimize(lambda x: loss(abs(x[0]), abs(x[1])), (1.5, 1.5), method="Nelder-Mead",
+                              options={"xatol": 1e-11, "fatol": 1e-14, "maxiter": 20000, "maxfev": 20000})
+    unbounded = h / nd > f / ns and (f == 0 or h == nd)
+    d = None if unbounded else float(abs(found.x[0]))
+    least = best(30.0) if unbounded else float(found.fun)
+    reach = stats.norm.ppf((1 + level) / 2) ** 2 / 2 / weight
+    short = lambda x: best(x) - least - reach
+    top = 30.0 if unbounded else d
+    lower = 0.0 if short(0.0) <= 0 else optimize.brentq(short, 0, top, xtol=1e-9)
+    upper = None if unbounded else optimize.brentq(short, max(d, 1e-6), 20, xtol=1e-9)
+    return {"different": {"said": h, "answers": nd}, "same": {"said": f, "answers": ns}, "level": level, "weight": weight,
+            "estimate": 0.0 if h / nd <= f / ns else d, "lower": lower, "upper": upper}
+
+
+def best_k(d):
+    """Where a pair is as likely to differ as not: the densities of |difference| are equal."""
+    density = lambda x, m: stats.norm.pdf(x, m, math.sqrt(2)) + stats.norm.pdf(-x, m, math.sqrt(2))
+    return optimize.brentq(lambda x: density(x, d) - density(x, 0), 1e-9, d + 6, xtol=1e-13)
+
+
+def same_different_power(n, trays, alpha, d):
+    k = best_k(d)
+    hit, alarm = called(d, k), called(0, k)
+    if trays == 1:
+        nd, ns = n // 2, n - n // 2
+        power = 0.0
+        for x in range(nd + 1):
+            for y in range(ns + 1):
+                p = 1.0 if x + y in (0, n) else stats.hypergeom.sf(x - 1, n, nd, x + y)
+                if p <= alpha * (1 + 1e-12):
+                    power += stats.binom.pmf(x, nd, hit) * stats.binom.pmf(y, ns, alarm)
+    else:
+        twos = n * trays // 2
+        right, turned = hit * (1 - alarm), alarm * (1 - hit)
+        power = 0.0
+        for r in range(twos + 1):
+            for t in range(twos - r + 1):
+                if stats.binom.sf(r - 1, r + t, 0.5) <= alpha * (1 + 1e-12):
+                    power += stats.multinomial.pmf([r, t, twos - r - t], twos, [right, turned, 1 - right - turned])
+    return {"assessors": n, "trays": trays, "alpha": alpha, "dPrime": d, "criterion": k, "hit": hit, "falseAlarm": alarm,
+            "power": float(power)}
+
+
+def wald(p0, p1, alpha, beta):
+    """Lines of acceptance and rejection of Wald's test of a share, in logarithms to 30 digits."""
+    odds = mp.log(p1 / p0) - mp.log((1 - p1) / (1 - p0))
+    return {"p0": num(p0), "p1": num(p1), "alpha": num(alpha), "beta": num(beta),
+            "slope": num(mp.log((1 - p0) / (1 - p1)) / odds), "upper": num(mp.log((1 - beta) / alpha) / odds),
+            "lower": num(mp.log(beta / (1 - alpha)) / odds)}
+
+
 PANEL = [(x, 4) for x in (4, 4, 3, 1, 2, 0, 1, 4, 2, 1, 3, 4, 1, 2, 4)]
 UNEVEN = [(4, 5), (1, 2), (0, 3), (5, 5), (2, 4), (1, 6), (3, 3), (0, 1), (6, 7), (2, 5)]
 F = Fraction
@@ -237,6 +305,12 @@ values = {
     "posteriorFlat": [posterior_flat(*t) for t in ((13, 24, 1 / 3, 0.9), (20, 40, 0.5, 0.95), (40, 60, 1 / 3, 0.8))],
     "sequential": [sequential(*t) for t in ((F(1, 3), F(1, 2), 0.05, 0.1, F(0), 60), (F(1, 3), F(1, 2), 0.05, 0.1, F(1, 2), 60),
                                             (F(1, 2), F(3, 10), 0.1, 0.1, F(1, 5), 40), (F(1, 3), F(2, 5), 0.05, 0.05, F(1), 30))],
+    "wald": [wald(*map(mp.mpf, t)) for t in (("0.1", "0.3", "0.02", "0.03"), ("0.5", "0.75", "0.05", "0.1"), ("0.2", "0.4", "0.1", "0.2"))],
+    "sameDifferent": [same_different(*t) for t in ((14, 20, 6, 20, 0.9), (9, 12, 4, 12, 0.9), (5, 12, 5, 12, 0.9), (3, 10, 6, 10, 0.95),
+                                                   (12, 12, 5, 12, 0.9), (8, 12, 0, 12, 0.9), (60, 90, 31, 88, 0.95),
+                                                   (20, 24, 12, 24, 0.9, 0.5), (1, 20, 0, 20, 0.9), (19, 20, 17, 20, 0.9))],
+    "sameDifferentPower": [same_different_power(*t) for t in ((24, 1, 0.05, 2.0), (13, 1, 0.05, 3.0), (60, 1, 0.05, 1.5), (24, 2, 0.05, 2.0),
+                                                              (40, 2, 0.01, 1.5), (12, 2, 0.05, 1.0))],
 }
 out = os.path.join(os.path.dirname(os.path.abspath(__file__)), "discrimination-values.json")
 with open(out, "w") as file:

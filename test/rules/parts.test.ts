@@ -238,6 +238,10 @@ describe('answers', () => {
     expect(choose('two-out-of-five', ['417', '611'])).toEqual([]);
     expect(choose('preference', [], null)).toEqual([]);
     expect(choose('preference', ['417'], 'guess')).toEqual(['/confidence']);
+    expect(choose('same-different', ['417', '238'])).toEqual([]);
+    expect(choose('same-different', [])).toEqual([]);
+    expect(choose('same-different', ['417'])).toEqual(['/chosen']);
+    expect(choose('same-different', [], null)).toEqual(['/confidence']);
   });
 
   test('words have to be offered, and strong or faint only where that is asked', () => {

@@ -79,6 +79,26 @@ interface Values {
     undecided: number;
     expected: number;
   }[];
+  wald: Record<'p0' | 'p1' | 'alpha' | 'beta' | 'slope' | 'upper' | 'lower', number>[];
+  sameDifferent: {
+    different: { said: number; answers: number };
+    same: { said: number; answers: number };
+    level: number;
+    weight: number;
+    estimate: number | null;
+    lower: number;
+    upper: number | null;
+  }[];
+  sameDifferentPower: {
+    assessors: number;
+    trays: 1 | 2;
+    alpha: number;
+    dPrime: number;
+    criterion: number;
+    hit: number;
+    falseAlarm: number;
+    power: number;
+  }[];
 }
 
 /** test/reference/discrimination-values.json, written by discrimination.py beside it. */

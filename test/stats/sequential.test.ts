@@ -61,6 +61,23 @@ describe("Wald's sequential test", () => {
     },
   );
 
+  it.each(VALUES.wald)(
+    `lines of a share of $p0 against $p1, ${SOFTWARE}; the first is the inspection of lots in Wald 1947, chapter 5 (plan and lines from memory)`,
+    ({ p0, p1, alpha, beta, slope, upper, lower }) => {
+      const ours = sequentialBoundaries({ guessRate: p0, pd: (p1 - p0) / (1 - p0), alpha, beta });
+      expectRelative(ours.slope, slope, 1e-13);
+      expectRelative(ours.upper, upper, 1e-13);
+      expectRelative(ours.lower, lower, 1e-13);
+    },
+  );
+
+  it('rejection from 2.88 + 0.186 n and acceptance to -2.58 + 0.186 n, as printed of that plan (Wald 1947, from memory)', () => {
+    const ours = sequentialBoundaries({ guessRate: 0.1, pd: 0.2 / 0.9, alpha: 0.02, beta: 0.03 });
+    expectWithin(ours.slope, 0.186, 5e-4);
+    expectWithin(ours.upper, 2.88, 5e-3);
+    expectWithin(ours.lower, -2.58, 5e-3);
+  });
+
   it('keeps its risks: alpha / (1 - beta) and beta / (1 - alpha) at the most (Wald 1947), and about Wald’s numbers', () => {
     fc.assert(
       fc.property(plans, (plan) => {

@@ -1,15 +1,18 @@
 import { analyseChoice } from '@oddglass/shared/analysis/choice/choice.ts';
 import { analysePreference } from '@oddglass/shared/analysis/choice/preference.ts';
+import { analyseSameDifferent } from '@oddglass/shared/analysis/same-different/same-different.ts';
 import type { ServedTray } from '@oddglass/shared/analysis/common/served.ts';
 import type { DifferencePart } from '@oddglass/shared/contracts/part.ts';
 import { choiceOrders, type ChoiceDesign } from '@oddglass/shared/design/choice-orders.ts';
-import { dealIndependently } from '@oddglass/shared/design/orders.ts';
+import { dealIndependently, dealInTwos } from '@oddglass/shared/design/orders.ts';
+import { SAME_DIFFERENT_ORDERS } from '@oddglass/shared/kinds/same-different.ts';
 import { choiceOf } from '@oddglass/shared/kinds/kinds.ts';
 import {
   input,
   PARTS,
   preferencePart,
   rightPlaces,
+  sameDifferentPart,
   tray,
   type PartName,
 } from '../analysis/choice/choice-input.ts';
@@ -36,6 +39,17 @@ const SIZES = [
 ] as const;
 
 const NAMES = [...(Object.keys(PARTS) as PartName[]), 'preference'] as const;
+/** How readily people say 'different', whatever they taste: all alike, each in a way of their own, or by turns. */
+const CRITERIA = ['cautious', 'even', 'daring', 'each their own', 'alternating'] as const;
+type Criterion = (typeof CRITERIA)[number];
+const PAIR_SIZES = [
+  { people: 8, trays: 1 },
+  { people: 12, trays: 2 },
+  { people: 12, trays: 4 },
+  { people: 24, trays: 1 },
+  { people: 24, trays: 2 },
+  { people: 60, trays: 1 },
+] as const;
 type Name = (typeof NAMES)[number];
 
 /** Every kind of choice by size and habit, then likeness of arms that differ as far as matters. */
@@ -62,6 +76,27 @@ export function choiceVerdictClaims(
       once: () => claimsLikeness(panel, name, people),
     }));
   return [...alike, ...likeness]
+    .filter(({ setting }) => choose(setting))
+    .map(({ setting, method, promised, once }) =>
+      calibrate({ kind: 'alarm', method, setting, promised, exact: true, runs, once }),
+    );
+}
+
+/** Whether two cups are the same, by numbers of trays and by how readily people say 'different'. */
+export function pairVerdictClaims(
+  panel: Panel,
+  runs: number,
+  choose: (setting: string) => boolean = () => true,
+): CalibrationRow[] {
+  const pairs = PAIR_SIZES.flatMap((size) => CRITERIA.map((criterion) => ({ ...size, criterion }))).map(
+    (cell) => ({
+      setting: `same-different, ${cell.people} people, ${cell.trays} trays, ${cell.criterion}`,
+      method: 'verdict of the page',
+      promised: ALPHA,
+      once: () => claimsPairsDiffer(panel, cell),
+    }),
+  );
+  return pairs
     .filter(({ setting }) => choose(setting))
     .map(({ setting, method, promised, once }) =>
       calibrate({ kind: 'alarm', method, setting, promised, exact: true, runs, once }),
@@ -141,6 +176,36 @@ function claimsDifference(panel: Panel, { name, people, trays, habit }: Cell): b
   }
   const part: DifferencePart = { ...PARTS[name], replicates: trays, alpha: ALPHA };
   return analyseChoice(input(part, served)).finding.verdict === 'difference-shown';
+}
+
+/** Arms alike: percepts of both cups are drawn from one, and 'different' is said where they lie far enough apart. */
+function claimsPairsDiffer(
+  panel: Panel,
+  { people, trays, criterion }: { people: number; trays: 1 | 2 | 4; criterion: Criterion },
+): boolean {
+  const part = { ...sameDifferentPart, replicates: trays, alpha: ALPHA };
+  const rows = dealInTwos(randomOf(panel), {
+    orders: SAME_DIFFERENT_ORDERS,
+    seats: people,
+    replicates: trays,
+    alone: 0,
+  });
+  const served = rows.flatMap((row, who): ServedTray[] => {
+    const own = {
+      cautious: 2.6,
+      even: 1,
+      daring: 0.3,
+      'each their own': 4 * panel.uniform(),
+      alternating: 0,
+    };
+    const first = panel.uniform() < 0.5 ? 0 : 1;
+    return row.map((order, at) => {
+      const far = Math.abs(panel.normal() - panel.normal()) > own[criterion];
+      const said = criterion === 'alternating' ? (at + first) % 2 === 0 : far;
+      return tray(order, said ? [1, 2] : [], { assessor: `a${who}`, replicate: at + 1 });
+    });
+  });
+  return analyseSameDifferent(input(part, served)).finding.verdict === 'difference-shown';
 }
 
 /** A share that matters always tells, and the rest guess evenly. */

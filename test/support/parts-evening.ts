@@ -89,6 +89,9 @@ const KINDS: Record<string, () => Part[]> = {
     { kind: 'directional-pair', armIds: pairOf(), ...PAIR, attribute: 'bitter', strongerArmId: null },
   ],
   'paired preference': () => [{ kind: 'preference', armIds: pairOf(), alpha: 0.05, noPreference: true }],
+  'same-different': () => [
+    { kind: 'same-different', armIds: pairOf(), replicates: 2, alpha: 0.05, beta: 0.2, dPrime: 1.5 },
+  ],
   'rating by sample, on a line': () => [
     { kind: 'rating', ...flight(), attributes, scale: 'line', by: 'sample', returning: true },
   ],
@@ -128,6 +131,7 @@ const CHOICES = new Set([
   '3-AFC',
   'directional pair',
   'paired preference',
+  'same-different',
 ]);
 
 /** The evenings of these kinds, as tests of the file that calls it. */

@@ -38,6 +38,14 @@ export const KINDS_BY_NAME: Readonly<Record<string, Part>> = {
   'three-afc': { ...pair, kind: 'three-afc', strongerArmId: armId(1) },
   'directional-pair': { ...pair, kind: 'directional-pair', strongerArmId: null },
   preference: { kind: 'preference', armIds: [armId(0), armId(1)], alpha: 0.05, noPreference: true },
+  'same-different': {
+    kind: 'same-different',
+    armIds: [armId(0), armId(1)],
+    replicates: 2,
+    alpha: 0.05,
+    beta: 0.2,
+    dPrime: 1.5,
+  },
   rating: {
     kind: 'rating',
     ...SAMPLES,

@@ -5,7 +5,9 @@ import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { SessionFacts } from '@oddglass/shared/contracts/result-common.ts';
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import { assessPlan } from '@oddglass/shared/planner/planner.ts';
-import { input, PARTS, trays } from '../analysis/choice/choice-input.ts';
+import type { ServedTray } from '@oddglass/shared/analysis/common/served.ts';
+import { analyseSameDifferent } from '@oddglass/shared/analysis/same-different/same-different.ts';
+import { input, PARTS, sameDifferentPart, tray, trays } from '../analysis/choice/choice-input.ts';
 import { storiesOfSession, storyWords, toldStories } from './story-sentences.ts';
 import { wildSession } from './wild-session.ts';
 
@@ -151,7 +153,31 @@ export function allSentences(sessions: number): string[] {
       }
     }
   }
+  for (const replicates of [1, 2]) {
+    for (const n of [2, 6, 12, 30]) {
+      for (const hits of [0, 0.3, 0.6, 1]) {
+        for (const alarms of [0, 0.3, 1]) {
+          add(
+            analyseSameDifferent(
+              input({ ...sameDifferentPart, replicates }, pairTrays(n, replicates, hits, alarms)),
+            ),
+          );
+        }
+      }
+    }
+  }
   return [...forms].sort((a, b) => (a < b ? -1 : 1));
+}
+
+/** Pairs of both sorts, of which such shares were called different. */
+function pairTrays(people: number, replicates: number, hits: number, alarms: number): ServedTray[] {
+  return Array.from({ length: people }, (_, who) =>
+    Array.from({ length: replicates }, (_unused, at) => {
+      const differs = (who + at) % 2 === 0;
+      const said = Math.floor(who / 2) < Math.round(((differs ? hits : alarms) * people) / 2);
+      return tray(differs ? 'AB' : 'BB', said ? [1, 2] : [], { assessor: `a${who}`, replicate: at + 1 });
+    }),
+  ).flat();
 }
 
 /** What a page says of likeness for every count of a triangle: counts that read alike stand in one line. */

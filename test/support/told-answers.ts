@@ -23,6 +23,8 @@ export interface ToldChoice {
   outcomes: number[];
   places: number[] | null;
   references: number[] | null;
+  /** The headline tells right answers by the sort of the pair as well: then these stand in `references`. */
+  sorts?: true;
 }
 
 const ORDINALS = ['first', 'second', 'third', 'fourth', 'fifth'];
@@ -68,6 +70,7 @@ function outcomeOf(part: Part, letters: string, reference: string | null, place:
 
 /** The answers of a part as told; null where it is no choice. */
 export function toldChoice(session: Session, part: Part): ToldChoice | null {
+  if (part.kind === 'same-different') return toldPairs(session, part);
   if (!isDifferenceKind(part) && part.kind !== 'preference') return null;
   const preference = part.kind === 'preference';
   const rows = session.orders.filter((row) => row.part === part.part);
@@ -100,12 +103,33 @@ export function toldChoice(session: Session, part: Part): ToldChoice | null {
   };
 }
 
+/** Pairs of which it was said whether they are the same: null where hits and false alarms are withheld, so that nothing is told. */
+function toldPairs(session: Session, part: Extract<Part, { kind: 'same-different' }>): ToldChoice | null {
+  const { different, same } = part.pairs;
+  if (different.said === null || same.said === null || part.settings.replicates > 1) return null;
+  const right = [same.answers - same.said, different.said] as const;
+  const all = different.answers + same.answers;
+  return {
+    orders: session.orders
+      .filter((row) => row.part === part.part)
+      .map(({ order, served, counted }) => {
+        const sort = order[0] === order[1] ? 0 : 1;
+        // Places: the same, different.
+        return { order, served, outcomeAt: [sort, 1 - sort], reference: sort, counted };
+      }),
+    outcomes: [right[0] + right[1], all - right[0] - right[1]],
+    places: null,
+    references: [...right],
+    sorts: true,
+  };
+}
+
 /** The same with only what the headline and the trays tell. */
 export const headlineOnly = (told: ToldChoice): ToldChoice => ({
   ...told,
   orders: told.orders.map((order) => ({ ...order, counted: null })),
   places: null,
-  references: null,
+  references: told.sorts ? told.references : null,
 });
 
 /** What is left for somebody who takes their own answer away. */

@@ -46,6 +46,7 @@ export const KINDS: readonly Part['kind'][] = [
   'control',
   'liking',
   'ranking',
+  'same-different',
 ];
 
 export interface WildSession {
@@ -253,6 +254,8 @@ function partOf(kind: Part['kind'], draw: Draw, borrows: boolean): Part {
       return { kind, ...difference, attribute, strongerArmId: chance(0.5) ? armId(whole(0, 1)) : null };
     case 'preference':
       return { kind, armIds, alpha, noPreference: chance(0.5) };
+    case 'same-different':
+      return { kind, armIds, alpha, replicates: one([1, 1, 2, 4]), beta: 0.2, dPrime: one([1, 1.5, 2, 6]) };
     case 'rating': {
       const attributes = ['sour', 'fruity', 'bitter', 'body', 'length'].slice(0, one([1, 1, 2, 3, 5]));
       return {
@@ -378,6 +381,8 @@ function answerOf(part: Part, { codes, attributeIds, late, noneShare, chance, on
     case 'tetrad':
     case 'two-out-of-five':
       return choice(ordered.slice(-2));
+    case 'same-different':
+      return choice(mark(codes[0] ?? '', 'pair') - mark(codes[1] ?? '', 'pair') > 0.1 ? codes : []);
     case 'preference':
       return choice(part.noPreference && chance(noneShare) ? [] : ordered.slice(-1));
     case 'rating':

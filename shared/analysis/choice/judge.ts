@@ -60,8 +60,9 @@ function judgeTray(
   });
   const { picks, places, right: rightCups, test } = choiceOf(part);
   const { most: wanted } = picks(part);
-  const abstains = test === null && chosen.length === 0;
-  if (chosen.length !== wanted && !abstains) {
+  // A preference may be none, and two cups that are the same are said to be so by naming neither.
+  const namesNone = test === null && chosen.length === 0;
+  if (chosen.length !== wanted && !namesNone) {
     throw new RangeError(`a ${part.kind} is answered by ${wanted} of its cups, not by ${chosen.length}`);
   }
   const only = wanted === 1 ? (chosen[0] ?? null) : null;
@@ -74,7 +75,7 @@ function judgeTray(
     counted: right === null ? chosen[0]?.armId === part.armIds[0] : placeOf(chosen) === placeOf(right),
     chosenArmId: only?.armId ?? null,
     referenceArmId: reference?.armId ?? null,
-    place: chosen.length === 0 ? null : placeOf(chosen),
+    place: chosen.length === 0 && right === null ? null : placeOf(chosen),
     rightPlace: right && placeOf(right),
     confidence: answer.confidence,
     descriptors: answer.descriptors,

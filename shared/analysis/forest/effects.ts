@@ -1,6 +1,7 @@
 import type { PublishedSession } from '../../contracts/publication.ts';
 import type { OriginalFigure } from '../../contracts/replication.ts';
 import type { ChoiceResult, PreferenceResult } from '../../contracts/result-choice.ts';
+import type { SameDifferentResult } from '../../contracts/result-same-different.ts';
 import type { RankingResult } from '../../contracts/result-ranking.ts';
 import type { MarkFigures } from '../../contracts/result-rating.ts';
 import { hasRightAnswer, isDifferenceKind } from '../../kinds/kinds.ts';
@@ -25,6 +26,8 @@ export function effectsOf(
       switch (part.kind) {
         case 'preference':
           return preferenceEffect(part, place);
+        case 'same-different':
+          return sameDifferentEffect(part, place);
         case 'ranking':
           return rankingEffect(part, place);
         case 'rating': {
@@ -79,6 +82,30 @@ function differenceEffect(part: ChoiceResult, place: Place): OriginalFigure[] {
       n: test.answers,
       // Repeated answers of one palate are not so many answers.
       counted: single ? test.counted : null,
+    },
+  ];
+}
+
+/** d' with its error: there is no count to compare by, since two rates make it. */
+function sameDifferentEffect(part: SameDifferentResult, place: Place): OriginalFigure[] {
+  const { settings, dPrime, test } = part;
+  if (!dPrime) return [];
+  return [
+    {
+      part: part.part,
+      kind: part.kind,
+      measure: 'd-prime',
+      about: '',
+      scale: '',
+      arms: rising(settings.armIds.map(place)),
+      effect: dPrime.estimate,
+      standardError: dPrime.standardError,
+      df: null,
+      lower: dPrime.lower,
+      upper: dPrime.upper,
+      level: dPrime.level,
+      n: test.answers,
+      counted: null,
     },
   ];
 }

@@ -56,7 +56,9 @@ function forestOf(group: readonly Found[], arms: readonly { name: string }[]): F
   const usable = group.filter(({ figure: one }) => counts(one));
   // Two parts of one session were answered by the same people.
   const apart = new Set(usable.map(({ of }) => of.session)).size === usable.length && usable.length > 1;
-  const effects = apart ? effectsIn(usable.map((one) => one.figure)) : null;
+  // A d-prime of two rates has no error at 0, and a mean without the sessions that found nothing would be too large.
+  const whole = !byError(figure) || usable.length === group.length;
+  const effects = apart && whole ? effectsIn(usable.map((one) => one.figure)) : null;
   const told = effects && heterogeneity({ effects, level: LEVEL });
   const pooled = told?.pooled ? inUnit(told.pooled, figure) : null;
   const made: Omit<Forest, 'sentence'> = {
@@ -77,15 +79,19 @@ function forestOf(group: readonly Found[], arms: readonly { name: string }[]): F
     heterogeneity: told && { q: told.q, df: told.df, iSquared: told.iSquared },
     pooled,
   };
-  return { ...made, sentence: sentenceOf(made) };
+  return { ...made, sentence: sentenceOf(made, byError(figure)) };
 }
 
+/** Are sessions compared by errors of their own, and not by counts? */
+const byError = ({ measure, kind }: OriginalFigure): boolean =>
+  measure === 'marks' || kind === 'same-different';
+
 /** Has it an error that does not depend on a bound? Counts have one at d-prime 0 and with all right as well. */
-const counts = ({ measure, counted, standardError }: OriginalFigure): boolean =>
-  measure === 'marks' ? standardError !== null && standardError > 0 : counted !== null;
+const counts = (figure: OriginalFigure): boolean =>
+  byError(figure) ? figure.standardError !== null && figure.standardError > 0 : figure.counted !== null;
 
 function effectsIn(figures: readonly OriginalFigure[]): Effect[] | null {
-  if (figures[0]?.measure !== 'marks') {
+  if (figures[0] && !byError(figures[0])) {
     return sharesOf(figures.map(({ counted, n }) => ({ counted: counted ?? 0, n })));
   }
   return figures.map(({ effect, standardError }) => ({
@@ -97,9 +103,10 @@ function effectsIn(figures: readonly OriginalFigure[]): Effect[] | null {
 /** The mean in the unit of the rows: of right answers, the d-prime that goes with their mean share. */
 function inUnit(
   { effect, lower, upper, level }: { effect: number; lower: number; upper: number; level: number },
-  { measure, kind }: OriginalFigure,
+  figure: OriginalFigure,
 ): NonNullable<Forest['pooled']> {
-  if (measure === 'marks') return { effect, lower, upper, level };
+  const { measure, kind } = figure;
+  if (byError(figure)) return { effect, lower, upper, level };
   const part = { kind };
   if (measure === 'share' || !isDifferenceKind(part)) {
     return { effect: within(effect), lower: within(lower), upper: within(upper), level };
@@ -118,13 +125,18 @@ const within = (share: number): number => Math.min(1, Math.max(0, share));
 const dPrimeAt = (test: ThurstonianTest, share: number): number | null =>
   dPrimeFromProportion(test, Math.max(GUESS_RATE[test], within(share)));
 
-function sentenceOf({ rows, measure, heterogeneity: found, pooled }: Omit<Forest, 'sentence'>): string {
+function sentenceOf(
+  { rows, measure, heterogeneity: found, pooled }: Omit<Forest, 'sentence'>,
+  byErrors: boolean,
+): string {
   const sessions = inWords(new Set(rows.map(({ session }) => session)).size);
   const told: string[] = [`${capital(sessions)} sessions, each with its own ${MEASURES[measure]}.`];
   const left = rows.filter(({ counts: inIt }) => !inIt).length;
   if (!found) {
     told.push(
-      'How much they vary beyond chance cannot be computed: this takes two sessions or more with people of their own and one answer from each, not all of them alike right or all wrong.',
+      byErrors && measure === 'd-prime'
+        ? 'How much they vary beyond chance cannot be computed: this takes two sessions or more with people of their own, each of which has a d-prime with an error; at 0 and without a bound it has none, and a mean of the others would be too large.'
+        : 'How much they vary beyond chance cannot be computed: this takes two sessions or more with people of their own and one answer from each, not all of them alike right or all wrong.',
     );
     return told.join(' ');
   }

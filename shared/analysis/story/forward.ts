@@ -66,6 +66,9 @@ function statements(
 /** What a part that had this arm in it says of differences. */
 function differsWords(part: PartResult, armId: string): string | null {
   if (isDifferenceKind(part)) return part.settings.armIds.includes(armId) ? findingWords(part) : null;
+  if (part.kind === 'same-different') {
+    return part.settings.armIds.includes(armId) ? `${part.finding.headline} ${part.finding.lede}` : null;
+  }
   if (part.kind === 'preference' || part.kind === 'liking') return null;
   return part.samples.some((sample) => sample.armId === armId)
     ? `${part.finding.headline} ${part.finding.lede}`

@@ -64,6 +64,15 @@ function groupsOf(part: Part): Group[] {
       const said = [...part.votes.map(({ votes }) => votes), part.noPreference.answers];
       return [{ about: 'the choice', ...everybody(said), said, sum: null }];
     }
+    case 'same-different':
+      // Both sorts by themselves: those who left may all have had the same.
+      return (['different', 'same'] as const).flatMap((sort) => {
+        const { answers, said } = part.pairs[sort];
+        const people = Math.ceil(answers / Math.max(1, part.settings.replicates / 2));
+        return said === null
+          ? []
+          : [{ about: `pairs that are ${sort}`, people, answers, said: [said, answers - said], sum: null }];
+      });
     case 'description':
       return [
         ...part.words,

@@ -1,7 +1,7 @@
 import type { PreferencePart } from '@oddglass/shared/analysis/choice/preference-result.ts';
 import type { PartInput, ServedCup, ServedTray } from '@oddglass/shared/analysis/common/served.ts';
 import type { Confidence } from '@oddglass/shared/contracts/ballot.ts';
-import type { ChoicePart, DifferencePart } from '@oddglass/shared/contracts/part.ts';
+import type { ChoicePart, DifferencePart, SameDifferentPart } from '@oddglass/shared/contracts/part.ts';
 import { seededRandom } from '@oddglass/shared/ground/random.ts';
 
 export const ARMS = ['00000000-0000-4000-8000-00000000000a', '00000000-0000-4000-8000-00000000000b'] as const;
@@ -32,6 +32,15 @@ export const preferencePart: PreferencePart = {
   armIds: [...ARMS],
   alpha: 0.05,
   noPreference: true,
+};
+
+export const sameDifferentPart: SameDifferentPart = {
+  kind: 'same-different',
+  armIds: [...ARMS],
+  replicates: 2,
+  alpha: 0.05,
+  beta: 0.2,
+  dPrime: 1.5,
 };
 
 /** Orders as their standards list them, the reference first and in brackets. */

@@ -49,6 +49,8 @@ function rowOf(part: PartResult, { tier }: PublishedSession, { arms }: Publicati
   if (part.kind === 'preference') {
     return part.test.answers > 0 ? dotted(preferenceStrip(part, nameOf)) : spoken(part);
   }
+  // Two rates with a criterion between them are no strip of right answers.
+  if (part.kind === 'same-different') return spoken(part);
   const lines = linesOf(part).filter(({ points }) => points.length > 0);
   if (lines.length === 0) return spoken(part);
   const names = 'samples' in part ? part.samples.map(({ name }) => name) : [];

@@ -23,6 +23,14 @@ const byName = (names: readonly string[]): string[] => [...names].sort((a, b) =>
 function factsOfChoice(part: Extract<Part, { armIds: string[] }>, nameOf: NameOf): Fact[] {
   const facts: Fact[] = [['arms', listed(byName(part.armIds.map(nameOf)))]];
   if (part.warmUpTray) facts.push(['first tray', 'to get used to the cups; not counted']);
+  if (part.kind === 'same-different') {
+    return [
+      ...facts,
+      ['trays', traysEach(part.replicates)],
+      ['answers', 'the same, or different'],
+      ['difference that matters', `d′ ${asChosen(part.dPrime)}`],
+    ];
+  }
   if (!isDifferenceKind(part)) {
     return [...facts, ['answers', part.noPreference ? 'one of the two, or no preference' : 'one of the two']];
   }

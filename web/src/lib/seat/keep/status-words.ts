@@ -42,7 +42,9 @@ const SURE_WORDS = { certain: 'certain', 'fairly-sure': 'fairly sure', guess: 'g
 export function answerWords(answer: Answer): string {
   switch (answer.kind) {
     case 'choice': {
-      const chosen = answer.chosen.length > 0 ? answer.chosen.join(' and ') : 'no preference';
+      // Where how sure one is was asked, naming no cup says that they are the same.
+      const none = answer.confidence ? 'the same' : 'no preference';
+      const chosen = answer.chosen.length > 0 ? answer.chosen.join(' and ') : none;
       return answer.confidence ? `${chosen}, ${SURE_WORDS[answer.confidence]}` : chosen;
     }
     case 'ranking':

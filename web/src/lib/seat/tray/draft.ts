@@ -26,7 +26,7 @@ export const draftAnswer = z.discriminatedUnion('kind', [
   z.object({
     kind: z.literal('choice'),
     chosen: z.array(code).max(2),
-    /** 'No preference', said on purpose. */
+    /** 'No preference', or 'the same', said on purpose. */
     none: z.boolean(),
     confidence: confidence.nullable(),
     descriptors: z.array(z.string()),

@@ -61,6 +61,8 @@ export class PartDraft {
   alpha = $state<number | null>(0.05);
   aim = $state<Aim>('difference');
   meaningfulShare = $state<number | null>(null);
+  /** Of a kind that has no share of discriminators. */
+  dPrime = $state<number | null>(USUAL_SIZE);
   beta = $state<number | null>(0.2);
   cups = $state<'own' | 'before'>('own');
   samples = $state<SampleDraft[]>([]);
@@ -87,6 +89,8 @@ export class PartDraft {
     const { facts } = this;
     if (facts.group === 'choice' && facts.stronger === 'named') this.strongerArm = this.secondArm;
     if (this.isDifference) this.chooseSize(USUAL_SIZE);
+    // Each palate gets both sorts of pairs.
+    if (kind === 'same-different') this.replicates = 2;
     this.controlArm = this.firstArm;
     if (follows && kind === 'description') this.cups = 'before';
     for (const arm of arms) {
@@ -282,6 +286,10 @@ export class PartDraft {
     const { kind, alpha } = this;
     const armIds = [this.firstArm, this.secondArm];
     const warmUp = this.warmUpTray ? { warmUpTray: true } : {};
+    if (kind === 'same-different') {
+      const { replicates, beta, dPrime } = this;
+      return { kind, armIds, replicates, ...warmUp, alpha, beta, dPrime };
+    }
     if (facts.test === null) return { kind, armIds, ...warmUp, alpha, noPreference: this.noPreference };
     const shared = {
       kind,
@@ -346,8 +354,12 @@ export class PartDraft {
       this.firstArm = part.armIds[0] ?? '';
       this.secondArm = part.armIds[1] ?? '';
       this.warmUpTray = part.warmUpTray ?? false;
-      if ('noPreference' in part) this.noPreference = part.noPreference;
-      else {
+      if (part.kind === 'preference') this.noPreference = part.noPreference;
+      else if (part.kind === 'same-different') {
+        this.replicates = part.replicates;
+        this.beta = part.beta;
+        this.dPrime = part.dPrime;
+      } else {
         this.replicates = part.replicates;
         this.aim = part.aim;
         this.meaningfulShare = part.meaningfulShare;

@@ -54,7 +54,10 @@ export class PlanDraft {
 
   add(kind: PartKind): void {
     if (!this.mayAdd) return;
-    this.parts = [...this.parts, new PartDraft(this.#nextKey(), kind, this.arms, this.parts.length > 0)];
+    // Half of the trays of a same-different test hold one arm only, so nothing else is asked on its cups.
+    const last = this.parts.at(-1);
+    const follows = last !== undefined && last.kind !== 'same-different';
+    this.parts = [...this.parts, new PartDraft(this.#nextKey(), kind, this.arms, follows)];
   }
 
   /** Asks the same by another test. */
