@@ -29,7 +29,7 @@ export default defineConfig({
           name: 'unit',
           setupFiles: [here('support/properties.setup.ts')],
           include: [
-            'test/{stats,kinds,design,rules,contracts,analysis,vocabulary,publication,web,structure,runner,ground,planner,export,fermentation,notebook}/**/*.test.ts',
+            'test/{stats,kinds,design,rules,contracts,analysis,vocabulary,publication,web,structure,runner,ground,planner,export,fermentation,notebook,paper}/**/*.test.ts',
           ],
           exclude: [FURTHER],
           env: { TZ: 'UTC' },
