@@ -435,7 +435,7 @@ test('many questions: the result is that of tablets for the same answers, save f
       clock.now = start;
     }
     const [paper, tablets] = results as [ResultDocument, ResultDocument];
-    expect(paper.parts.map(({ served }) => served.answers)).toEqual([12, 36, 36, 12]);
+    expect(paper.parts.map(({ served }) => served.answers)).toEqual([12, 72, 36, 12]);
     expect(paper.session.paper).toEqual({ ballots: people, entered: 'twice' });
     expect(paperCaveats(paper)).toHaveLength(4);
     expect(tablets.session.paper).toBeUndefined();

@@ -14,5 +14,6 @@ export const load: PageLoad = async ({ fetch, params, url }) => {
     ]),
     new URL(url.pathname, url),
   );
-  return { session, print: print.open, closed: print.closed, asked };
+  const words = url.searchParams.get('words') === 'yes';
+  return { session, print: print.open, closed: print.closed, asked: { ...asked, words } };
 };
