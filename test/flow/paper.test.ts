@@ -8,7 +8,7 @@ import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import { PART_KINDS } from '@oddglass/shared/kinds/kinds.ts';
 import { ballotNumber } from '@oddglass/shared/paper/ballot-number.ts';
-import decodeQr from 'jsqr';
+import jsqr from 'jsqr';
 import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import {
@@ -39,6 +39,8 @@ import { signIn } from '../support/sign-in.ts';
 
 const SIZES = { phone: [390, 844], tablet: [1180, 820], desk: [1440, 900] } as const;
 const PEOPLE = 12;
+// Its types tell of a module that has the function below `default`; in Node the module is the function.
+const decodeQr = jsqr as unknown as typeof jsqr.default;
 const root = new URL('../../', import.meta.url).pathname;
 const shots = `${root}test/.artifacts/paper`;
 let server: TestServer;

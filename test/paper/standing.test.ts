@@ -47,7 +47,7 @@ test('a place that one entry lacks differs', () => {
 });
 
 test('planning says what becomes of a question on paper', () => {
-  const flight = { cups: 'own', samples: [], replicates: 1, cupsEach: null, alpha: 0.05 } as const;
+  const flight = { cups: 'own' as const, samples: [], replicates: 1, cupsEach: null, alpha: 0.05 };
   const description = { kind: 'description', ...flight, intensity: false } as const;
   const clove = ['clove', 'bread'];
   expect(onPaper({ ...description, words: clove })).toEqual([]);

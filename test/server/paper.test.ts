@@ -1,6 +1,5 @@
 import type { Board } from '@oddglass/shared/contracts/board.ts';
 import type { DeskBallot, DeskOffer, DeskView } from '@oddglass/shared/contracts/paper.ts';
-import type { ReceiptView } from '@oddglass/shared/contracts/receipt.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionSettings, SessionView } from '@oddglass/shared/contracts/session.ts';
@@ -19,17 +18,7 @@ import {
   type TestServer,
 } from '../support/app.ts';
 import { ballotFor, ballotId, trianglePart } from '../support/factories.ts';
-import {
-  answerOnTablet,
-  copyRows,
-  deskOf,
-  entered,
-  manyQuestions,
-  paperCaveats,
-  printOf,
-  typedFrom,
-  withoutPaper,
-} from '../support/paper-evening.ts';
+import { deskOf, entered, paperCaveats, printOf, typedFrom } from '../support/paper-evening.ts';
 import { expectProblem } from '../support/publishing.ts';
 
 // Ballots on paper: what is printed tells no more than a tablet, entering one is nobody's of the panel, and what counts
@@ -334,115 +323,6 @@ test('paper and tablets in one session: all count, and the result says how many 
   expect(paperCaveats(result)).toEqual([
     expect.stringMatching(/^One ballot came from paper, entered twice.*neither time nor order.*neighbour\.$/),
   ]);
-});
-
-test('the slip and its six digits lead to the answers, and take them back', async () => {
-  const session = await opened();
-  const desk = await deskOf(host, session);
-  const values = { ...(await typedAt(session, 1)), digits: '481 207', 'consent-rows': '1' };
-  await entered(desk, 1, values);
-  await entered(desk, 1, values, 'second');
-  const { ballots } = (await printOf(host, session, '?from=1&to=1')).body;
-  const slip = { ballot: ballots[0]!.number, digits: '481207', fingerprint: session.fingerprint! };
-  const show = (change: Partial<typeof slip> = {}) =>
-    new Caller(server.app).call<{ receiptToken: string; root: string }>('POST', '/api/receipt/slip', {
-      ...slip,
-      ...change,
-    });
-  expectProblem(await show({ digits: '481208' }), 'paper-receipt-refused', 403);
-  expectProblem(await show({ fingerprint: 'f'.repeat(12) }), 'paper-receipt-refused', 403);
-  const found = await show();
-  expect(found.body.root).toBe(session.root);
-  const receipt = new Caller(server.app, found.body.receiptToken);
-  expect(await receipt.ok<ReceiptView>('GET', '/api/receipt')).toMatchObject({
-    consent: { rows: true, smallGroup: false },
-  });
-  await moved(host, session, 'close');
-  const { answers, sealed } = await receipt.ok<ReceiptView>('GET', '/api/receipt');
-  expect(answers.length).toBeGreaterThan(0);
-  expect(sealed).not.toBeNull();
-  await receipt.ok('POST', '/api/receipt/withdraw', {});
-  await moved(host, session, 'reveal');
-  const result = await host.caller.ok<ResultDocument>('GET', `/api/sessions/${session.id}/result`);
-  expect(result.parts[0]!.served.assessors).toBe(0);
-  const { rows } = await server.database.pool.query('select id from paper_entry where session_id = $1', [
-    session.id,
-  ]);
-  expect(rows).toEqual([]);
-});
-
-test('answers taken back before the close are not entered again, and guesses at digits come to an end', async () => {
-  const session = await opened({ paperEntry: 'once' });
-  const desk = await deskOf(host, session);
-  const values = { ...(await typedAt(session, 1)), digits: '111222' };
-  await entered(desk, 1, values);
-  const { ballots } = (await printOf(host, session, '?from=1&to=1')).body;
-  const show = (digits: string) =>
-    new Caller(server.app).call<{ receiptToken: string }>('POST', '/api/receipt/slip', {
-      ballot: ballots[0]!.number,
-      digits,
-      fingerprint: session.root!,
-    });
-  const { body } = await show('111222');
-  await new Caller(server.app, body.receiptToken).ok('POST', '/api/receipt/withdraw', {});
-  expectProblem(await entered(desk, 1, values), 'seat-withdrawn', 409);
-  expect(await boardSeat(session, 1)).toMatchObject({ status: 'withdrawn' });
-  for (let guess = 0; guess < 10; guess++) expect((await show(`00000${guess}`)).status).toBe(403);
-  expectProblem(await show('111222'), 'too-many-attempts', 429);
-});
-
-test('many questions: the result is that of tablets for the same answers, save for the mark of paper', async () => {
-  const trial = await newTrial(host);
-  const people = 12;
-  const session = await moved(
-    host,
-    await draft(host, trial, {
-      assessors: people,
-      spareSeats: 0,
-      cupMl: 20,
-      parts: manyQuestions(trial.arms),
-    }),
-    'seal',
-    'open',
-  );
-  const twin = await startServer();
-  try {
-    await copyRows(server.database.pool, twin.database.pool);
-    const { body: print } = await printOf(host, session);
-    const desk = await deskOf(host, session);
-    for (const ballot of print.ballots) {
-      const values = typedFrom(ballot.seat, { session: print.session, ...ballot });
-      await entered(desk, ballot.seat, values);
-      const { body } = await entered(desk, ballot.seat, values, 'second');
-      expect(body.state).toBe('counts');
-      const tablet = await seated(twin.app, session, ballot.seat);
-      await answerOnTablet(tablet, ballot.seat, { session: print.session, ...ballot });
-      // Whoever sits down in one place one after the other sits down in the pace of a room.
-      twin.clock.now = new Date(twin.clock.now.getTime() + 15_000);
-    }
-    const onTablets = new Caller(twin.app);
-    onTablets.cookie = host.caller.cookie;
-    const results = [];
-    const end = new Date(server.clock.now.getTime() + 3_600_000);
-    for (const [who, clock] of [
-      [host.caller, server.clock],
-      [onTablets, twin.clock],
-    ] as const) {
-      const start = clock.now;
-      clock.now = end;
-      for (const step of ['close', 'reveal']) await who.ok('POST', `/api/sessions/${session.id}/${step}`, {});
-      results.push(await who.ok<ResultDocument>('GET', `/api/sessions/${session.id}/result`));
-      clock.now = start;
-    }
-    const [paper, tablets] = results as [ResultDocument, ResultDocument];
-    expect(paper.parts.map(({ served }) => served.answers)).toEqual([12, 72, 36, 12]);
-    expect(paper.session.paper).toEqual({ ballots: people, entered: 'twice' });
-    expect(paperCaveats(paper)).toHaveLength(4);
-    expect(tablets.session.paper).toBeUndefined();
-    expect(withoutPaper(paper)).toEqual(withoutPaper(tablets));
-  } finally {
-    await twin.close();
-  }
 });
 
 test('neither steward nor host reads what was entered before the reveal, by any route there is', async () => {

@@ -13,7 +13,7 @@ import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { PartAtSeat } from '@oddglass/shared/contracts/seat.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import { paperForm, placesOf, type PaperQuestion } from '@oddglass/shared/paper/form.ts';
-import { Caller, type Hosted, type TestServer } from './app.ts';
+import { Caller, type Hosted } from './app.ts';
 import { ballotId } from './factories.ts';
 
 // Evenings on paper: what invented people mark, as tablets send it and as a desk types it, each written by hand here and not

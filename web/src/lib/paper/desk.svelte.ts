@@ -118,11 +118,10 @@ export class Desk {
   #hold(ballot: DeskBallot): void {
     const { session, trays, words, differing, due, counting } = ballot;
     const form = paperForm({ parts: session.parts, trays, words, smellOnly: session.smellOnly });
-    const wanted = differing && new Set(differing.ids);
     const groups = placesOf(form)
       .map(({ heading, fields }) => ({
         heading,
-        fields: fields.filter(({ id }) => !wanted || wanted.has(id)),
+        fields: fields.filter(({ id }) => !differing || differing.ids.includes(id)),
       }))
       .filter(({ fields }) => fields.length > 0);
     this.#entryId = this.#options.newId();
