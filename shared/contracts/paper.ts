@@ -28,6 +28,7 @@ export const printedBallot = z.object({
   number: z.string(),
   spare: z.boolean(),
   trays: z.array(printedTray),
+  /** Words in the seat's own order: of a print only those that stand on the sheet. */
   words: z.array(word),
 });
 export type PrintedBallot = z.infer<typeof printedBallot>;
@@ -42,13 +43,20 @@ export const paperPrint = z.object({
   /** Seats set aside for paper. */
   onPaper: z.array(seat),
   seats: z.number().int(),
+  /** All words there are, for the table, where people write them; null where it was not asked for. */
+  wordList: z.array(word.pick({ id: true, word: true, family: true })).nullable(),
 });
 export type PaperPrint = z.infer<typeof paperPrint>;
 
-/** Which seats to print. */
+/** Which seats to print, and whether a list of all words goes with them. */
 export const paperQuery = z
-  .object({ from: z.coerce.number().int().min(1).max(400), to: z.coerce.number().int().min(1).max(400) })
+  .object({
+    from: z.coerce.number().int().min(1).max(400),
+    to: z.coerce.number().int().min(1).max(400),
+    words: z.literal('yes'),
+  })
   .partial();
+export type PaperQuery = z.infer<typeof paperQuery>;
 
 /** Seats that get their ballots on paper, or do so no more. */
 export const setAsideInput = z.object({ seats: z.array(seat).min(1).max(400), paper: z.boolean() });

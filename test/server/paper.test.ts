@@ -63,7 +63,11 @@ test('a ballot shows what the tablet of its seat shows, and nothing else', async
       sheets: tray.sheets.map(({ ballot: _ballot, answeredBefore: _before, ...sheet }) => sheet),
     })),
   );
-  expect(first!.words).toEqual(view.words);
+  // Words that are written stand on no sheet; a list of all of them is printed once, when it is asked for.
+  expect(first!.words).toEqual([]);
+  expect(body.wordList).toBeNull();
+  const { body: listed } = await printOf(host, session, '?from=2&to=2&words=yes');
+  expect(listed.wordList!.map(({ id }) => id).toSorted()).toEqual(view.words.map(({ id }) => id).toSorted());
   expect(body.session).toEqual(view.session);
   expect(Object.keys(first!).toSorted()).toEqual(['number', 'seat', 'spare', 'trays', 'words']);
   // Taken by a tablet, it is printed no more.

@@ -2,16 +2,17 @@ import { appendEvent } from '@oddglass/db/queries/event.ts';
 import { listEntriesOfSeat } from '@oddglass/db/queries/paper.ts';
 import { freeSeat, listSeats, takeForPaper, type Seat } from '@oddglass/db/queries/seat.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
-import type { PaperPrint, SetAsideInput } from '@oddglass/shared/contracts/paper.ts';
+import type { PaperPrint, PaperQuery, SetAsideInput } from '@oddglass/shared/contracts/paper.ts';
 import type { SessionAction } from '@oddglass/shared/contracts/session.ts';
 import { isFlight } from '@oddglass/shared/contracts/part-fit.ts';
 import { entryWanted } from '@oddglass/shared/paper/guarded.ts';
 import { mayAct } from '@oddglass/shared/rules/session.ts';
+import { wordsForSeat } from '@oddglass/shared/vocabulary/seat-words.ts';
 import type { Actor } from '../../access/actor.ts';
 import { sessionFor, type PanelInHand } from '../../access/panel-access.ts';
 import { inSession, type Deps } from '../../deps.ts';
 import { problem } from '../../refusal/problem.ts';
-import { printedBallotOf } from '../../session-data/paper-ballots.ts';
+import { formOfBallot, printedBallotOf } from '../../session-data/paper-ballots.ts';
 import { sessionAtSeat } from '../../session-data/seat-session.ts';
 import { pinOf, vocabularyOf } from '../../session-data/session-vocabulary.ts';
 
@@ -38,7 +39,7 @@ export async function readPrint(
   deps: Deps,
   actor: Actor,
   sessionId: string,
-  { from, to }: { from?: number | undefined; to?: number | undefined },
+  { from, to, words }: PaperQuery,
 ): Promise<PaperPrint> {
   const { session, panel } = await sessionFor(deps.db, actor, sessionId);
   refuseUnless(session, panel, 'print-ballots');
@@ -55,7 +56,14 @@ export async function readPrint(
   ]);
   const printed = seats.filter((seat) => isWanted(seat, session, { from, to }) && !isOnTablet(seat));
   const ballots = [];
-  for (const seat of printed) ballots.push(await printedBallotOf(deps.db, session, seat, vocabulary));
+  for (const seat of printed) {
+    const ballot = await printedBallotOf(deps.db, session, seat, vocabulary);
+    // A list of hundreds of words with each of two hundred ballots would be megabytes that nobody prints.
+    const listed = new Set(
+      formOfBallot(session, ballot).questions.flatMap((question) => question.words.map(({ id }) => id)),
+    );
+    ballots.push({ ...ballot, words: ballot.words.filter(({ id }) => listed.has(id)) });
+  }
   return {
     session: atSeat,
     entered: entryWanted(session.settings),
@@ -63,6 +71,7 @@ export async function readPrint(
     onTablets: seats.filter(isOnTablet).map(({ number }) => number),
     onPaper: seats.filter(({ onPaper }) => onPaper).map(({ number }) => number),
     seats: seats.length,
+    wordList: words ? wordsForSeat(vocabulary) : null,
   };
 }
 
@@ -70,7 +79,7 @@ export async function readPrint(
 function isWanted(
   seat: Seat,
   { settings }: Session,
-  { from = 1, to = settings.assessors }: { from?: number | undefined; to?: number | undefined },
+  { from = 1, to = settings.assessors }: Pick<PaperQuery, 'from' | 'to'>,
 ): boolean {
   return seat.number >= from && seat.number <= to && seat.withdrawnAt === null;
 }

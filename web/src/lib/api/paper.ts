@@ -13,12 +13,19 @@ import {
 import { call, type Fetch } from './client.ts';
 
 /** Ballots of the seats from one number to another; of the expected seats where none are named. */
-export const getPrint = (fetch: Fetch, session: string, seats: { from?: number; to?: number } = {}) =>
-  call({ fetch, path: `/api/sessions/${session}/paper${query(seats)}`, answer: paperPrint });
+export const getPrint = (fetch: Fetch, session: string, asked: PaperAsked = {}) =>
+  call({ fetch, path: `/api/sessions/${session}/paper${query(asked)}`, answer: paperPrint });
 
-function query(seats: { from?: number; to?: number }): string {
-  const asked = Object.entries(seats).map(([name, seat]) => `${name}=${seat}`);
-  return asked.length === 0 ? '' : `?${asked.join('&')}`;
+/** Seats from one number to another, and whether a list of all words goes with them. */
+export interface PaperAsked {
+  from?: number;
+  to?: number;
+  words?: 'yes';
+}
+
+function query(asked: PaperAsked): string {
+  const named = Object.entries(asked).map(([name, value]) => `${name}=${value}`);
+  return named.length === 0 ? '' : `?${named.join('&')}`;
 }
 
 /** Seats get their ballots on paper, or are free again. */

@@ -14,6 +14,5 @@ export const load: PageLoad = async ({ fetch, params, url }) => {
     ]),
     new URL(url.pathname, url),
   );
-  const words = url.searchParams.get('words') === 'yes';
-  return { session, print: print.open, closed: print.closed, asked: { ...asked, words } };
+  return { session, print: print.open, closed: print.closed, asked };
 };
