@@ -9,6 +9,10 @@ import { listsWords } from './form.ts';
 export const PAPER_GUARDS_NOT =
   'Paper guards neither time nor order: nobody sees when and in which order a sheet was filled in, nor whether it was changed after a look at the neighbour.';
 
+/** For whoever prints: a sheet cannot be told anything any more. */
+export const PAPER_HEARS_NOTHING =
+  'Should the tasting be stopped because something is not fit to taste, no sheet says so: tell everybody on paper aloud.';
+
 /** What becomes of a part on paper, in sentences for whoever plans; empty where it is asked as on a tablet. */
 export function onPaper(part: Part): string[] {
   const late = lateOf(part);

@@ -221,7 +221,7 @@ test(
       await bench.goto(`${address}/bench/session/${session.id}`);
       await bench.getByRole('button', { name: 'Desk for ballots…' }).click();
       await bench.getByRole('button', { name: 'Make the link' }).click();
-      const way = await bench.getByLabel('Way to the desk for ballots on paper').inputValue();
+      const way = await bench.getByRole('textbox', { name: 'Way to the desk' }).inputValue();
       await bench.keyboard.press('Escape');
       const desk = await newPage();
       await desk.goto(way);

@@ -1,3 +1,4 @@
+import type { PublicationView } from '@oddglass/shared/contracts/publishing.ts';
 import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import {
@@ -22,6 +23,7 @@ import {
   typedFrom,
   withoutPaper,
 } from '../support/paper-evening.ts';
+import { publishing } from '../support/publishing.ts';
 
 // The same evening twice, on paper and on tablets: one result.
 
@@ -83,6 +85,17 @@ test('many questions: the result is that of tablets for the same answers, save f
     expect(paperCaveats(paper)).toHaveLength(4);
     expect(tablets.session.paper).toBeUndefined();
     expect(withoutPaper(paper)).toEqual(withoutPaper(tablets));
+
+    // Readers of a publication are told the same, beside the finding of every part.
+    const { address } = await host.caller.ok<PublicationView>(
+      'POST',
+      `/api/trials/${trial.id}/publications`,
+      publishing(trial, [session]),
+    );
+    const { text } = await new Caller(server.app).call('GET', `/api/p/${address}/result.json`);
+    const told = (JSON.parse(text) as { sessions: Pick<ResultDocument, 'parts'>[] }).sessions[0]!;
+    for (const { caveats } of told.parts)
+      expect(caveats.map(({ text: said }) => said).join()).toContain('Twelve ballots came from paper');
   } finally {
     await twin.close();
   }
