@@ -47,10 +47,10 @@ export function howTyped(field: PaperField): string {
     }
     case 'steps':
       return `Type the number that is crossed, ${field.first} to ${field.first + field.steps.length - 1}.${
-        field.cannot ? ' - where it says ‘cannot say’.' : ''
+        field.cannot ? ' A hyphen where ‘cannot say’ is crossed.' : ''
       }`;
     case 'line':
-      return 'Measure from the left end, in mm: 0 to 100. - where it says ‘cannot say’.';
+      return 'In mm from the left end: 0 to 100. A hyphen where ‘cannot say’ is crossed.';
     case 'order':
       return `Type the places from the left cup to the right: ${field.codes.map((_, at) => at + 1).join(' ')} if they stand in order.`;
     case 'ticks':
