@@ -24,6 +24,7 @@ import { createDemoHost } from './features/demo/demo.service.ts';
 import { demoFeature } from './features/demo/demo.routes.ts';
 import { healthFeature } from './features/health/health.routes.ts';
 import { panelFeature } from './features/panel/panel.routes.ts';
+import { paperFeature } from './features/paper/paper.routes.ts';
 import { pourFeature } from './features/pour/pour.routes.ts';
 import { calendarFeature } from './features/pull/calendar.routes.ts';
 import { photoFeature } from './features/pull/photo.routes.ts';
@@ -127,6 +128,7 @@ const FEATURES: readonly Feature[] = [
   sessionFeature,
   pourFeature,
   seatFeature,
+  paperFeature,
   resultFeature,
   storyFeature,
   soloFeature,

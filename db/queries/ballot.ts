@@ -8,7 +8,7 @@ import { tray } from '../schema/session.ts';
 export type Ballot = typeof ballot.$inferSelect;
 
 /** Stores a ballot unless its id or its sheet has one already; the unique constraints settle every race. */
-export async function insertBallot(db: Db, row: Ballot): Promise<boolean> {
+export async function insertBallot(db: Db, row: typeof ballot.$inferInsert): Promise<boolean> {
   const added = await db.insert(ballot).values(row).onConflictDoNothing().returning({ id: ballot.id });
   return added.length > 0;
 }

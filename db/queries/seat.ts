@@ -2,6 +2,7 @@ import type { Consent, Progress } from '@oddglass/shared/contracts/seat.ts';
 import { and, asc, count, eq, inArray, isNotNull, isNull, lt, or } from 'drizzle-orm';
 import type { Db } from '../client.ts';
 import { answerLeaf, ballot } from '../schema/ballot.ts';
+import { paperEntry } from '../schema/paper.ts';
 import { seat, serving, tray } from '../schema/session.ts';
 
 export type Seat = typeof seat.$inferSelect;
@@ -69,6 +70,30 @@ export async function takeSeat(
   return row;
 }
 
+/** Sets a free seat aside for a ballot on paper; undefined when it is taken or not there. */
+export async function takeForPaper(
+  db: Db,
+  sessionId: string,
+  number: number,
+  now: Date,
+): Promise<Seat | undefined> {
+  const [row] = await db
+    .update(seat)
+    .set({ onPaper: true, takenAt: now })
+    .where(and(eq(seat.sessionId, sessionId), eq(seat.number, number), isNull(seat.takenAt)))
+    .returning();
+  return row;
+}
+
+export async function setSlip(db: Db, seatId: string, slipHash: string | null): Promise<void> {
+  await db.update(seat).set({ slipHash }).where(eq(seat.id, seatId));
+}
+
+/** Gives the seat a new receipt in place of the one before: for whoever brought the slip of its ballot on paper. */
+export async function renewReceipt(db: Db, seatId: string, receiptHash: string): Promise<void> {
+  await db.update(seat).set({ receiptHash }).where(eq(seat.id, seatId));
+}
+
 /** Leaves a way to a taken seat for one other device; undefined when nobody sits there. A newer way ends the older one. */
 export async function offerMove(
   db: Db,
@@ -79,7 +104,14 @@ export async function offerMove(
   const [row] = await db
     .update(seat)
     .set(way)
-    .where(and(eq(seat.sessionId, sessionId), eq(seat.number, number), isNotNull(seat.takenAt)))
+    .where(
+      and(
+        eq(seat.sessionId, sessionId),
+        eq(seat.number, number),
+        isNotNull(seat.takenAt),
+        eq(seat.onPaper, false),
+      ),
+    )
     .returning();
   return row;
 }
@@ -109,6 +141,8 @@ export async function freeSeat(db: Db, seatId: string): Promise<void> {
       tokenHash: null,
       deviceHash: null,
       takenAt: null,
+      onPaper: false,
+      slipHash: null,
       holder: 0,
       moveHash: null,
       moveUntil: null,
@@ -205,12 +239,17 @@ export async function withdrawSeat(db: Db, seatId: string, now: Date): Promise<b
   if (!standing || standing.at !== null) return false;
   const trays = db.select({ id: tray.id }).from(tray).where(eq(tray.seatId, seatId));
   const gone = await db.delete(ballot).where(inArray(ballot.trayId, trays)).returning({ id: ballot.id });
+  const entries = await db
+    .delete(paperEntry)
+    .where(eq(paperEntry.seatId, seatId))
+    .returning({ id: paperEntry.id });
   await db.update(answerLeaf).set({ nonce: null }).where(eq(answerLeaf.seatId, seatId));
   await db
     .update(seat)
     .set({
       withdrawnAt: now,
-      withdrawnBallots: gone.length,
+      // A ballot on paper that was entered and waits for the closing is one that was given.
+      withdrawnBallots: gone.length === 0 ? Math.min(entries.length, 1) : gone.length,
       progress: null,
       consentRows: null,
       consentSmallGroup: null,

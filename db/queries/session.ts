@@ -1,6 +1,6 @@
 import { listedFinding } from '@oddglass/shared/analysis/reveal-record.ts';
 import type { SessionSummary, SessionSettings } from '@oddglass/shared/contracts/session.ts';
-import { and, desc, eq, inArray } from 'drizzle-orm';
+import { and, desc, eq, inArray, like } from 'drizzle-orm';
 import type { Db } from '../client.ts';
 import { session } from '../schema/session.ts';
 
@@ -68,6 +68,15 @@ export async function findSessionByJoin(
     .from(session)
     .where(and(match, eq(session.state, 'open')));
   return row;
+}
+
+/** Sessions whose root begins so (hex). */
+export async function findSessionsByRoot(db: Db, start: string): Promise<Session[]> {
+  return db
+    .select()
+    .from(session)
+    .where(like(session.root, `${start}%`))
+    .limit(2);
 }
 
 async function listSummaries(db: Db, where: ReturnType<typeof eq>): Promise<SessionSummary[]> {

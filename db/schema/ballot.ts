@@ -10,6 +10,7 @@ import {
   unique,
   uuid,
 } from 'drizzle-orm/pg-core';
+import { paperEntry } from './paper.ts';
 import { seat, session, tray } from './session.ts';
 
 /** One assessor's answer to one sheet of a tray. Never changed: the first that arrives stands. */
@@ -34,6 +35,8 @@ export const ballot = pgTable(
     /** Which holder of the seat sent it, as in `seat.holder`. */
     holder: integer('holder').notNull().default(0),
     receivedAt: timestamp('received_at', { withTimezone: true }).notNull(),
+    /** The entry it was read off paper with; null: it came from a tablet. */
+    paperEntryId: uuid('paper_entry_id').references(() => paperEntry.id),
   },
   (table) => [
     unique('ballot_sheet').on(table.trayId, table.part, table.sheet),

@@ -86,6 +86,10 @@ export const seat = pgTable(
     number: integer('number').notNull(),
     spare: boolean('spare').notNull(),
     tokenHash: text('token_hash').unique(),
+    /** Its ballot is on paper: no tablet has it. */
+    onPaper: boolean('on_paper').notNull().default(false),
+    /** Hash of the digits on the slip of a ballot on paper, which lead to a receipt. */
+    slipHash: text('slip_hash'),
     /** How often the host handed it over: a ballot of an earlier holder is not told to the present one. */
     holder: integer('holder').notNull().default(0),
     /** Way to the seat for one other device, once: only its hash, until when, and who asked for it. */

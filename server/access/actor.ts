@@ -1,4 +1,5 @@
 import { findSeatByReceipt, findSeatByToken, type Seat } from '@oddglass/db/queries/seat.ts';
+import { findDeskByToken, type PaperDesk } from '@oddglass/db/queries/paper.ts';
 import { findSignedIn, noteSignedInUse } from '@oddglass/db/queries/signed-in.ts';
 import type { FastifyRequest } from 'fastify';
 import fp from 'fastify-plugin';
@@ -15,8 +16,8 @@ export interface Actor {
   tokenHash: string;
 }
 
-/** Who may call a route. A route that says nothing does not register. `receipt`: who holds that of a seat. */
-export type Access = 'public' | 'signed-in' | 'seat' | 'receipt';
+/** Who may call a route. A route that says nothing does not register. `receipt`: who holds that of a seat. `desk`: who enters ballots on paper. */
+export type Access = 'public' | 'signed-in' | 'seat' | 'receipt' | 'desk';
 
 declare module 'fastify' {
   interface FastifyContextConfig {
@@ -25,8 +26,10 @@ declare module 'fastify' {
   interface FastifyRequest {
     actorOrNull: Actor | null;
     seatOrNull: Seat | null;
+    deskOrNull: PaperDesk | null;
     readonly actor: Actor;
     readonly seat: Seat;
+    readonly desk: PaperDesk;
   }
 }
 
@@ -54,6 +57,7 @@ export const actorPlugin = fp<{ deps: Deps; publicHost: string | undefined; secu
   async (app, { deps, publicHost, secure }) => {
     app.decorateRequest('actorOrNull', null);
     app.decorateRequest('seatOrNull', null);
+    app.decorateRequest('deskOrNull', null);
     app.decorateRequest('actor', {
       getter(this: FastifyRequest) {
         if (!this.actorOrNull) throw problem('not-signed-in');
@@ -64,6 +68,13 @@ export const actorPlugin = fp<{ deps: Deps; publicHost: string | undefined; secu
       getter(this: FastifyRequest) {
         if (!this.seatOrNull) throw problem('seat-unknown');
         return this.seatOrNull;
+      },
+    });
+
+    app.decorateRequest('desk', {
+      getter(this: FastifyRequest) {
+        if (!this.deskOrNull) throw problem('desk-unknown');
+        return this.deskOrNull;
       },
     });
 
@@ -90,6 +101,12 @@ export const actorPlugin = fp<{ deps: Deps; publicHost: string | undefined; secu
         const token = seatTokenOf(request);
         request.seatOrNull = (token && (await findSeatByToken(deps.db, hashToken(token)))) || null;
         if (!token || !request.seatOrNull) throw problem('seat-unknown');
+        deps.turns.letIn(hashToken(token));
+      }
+      if (access === 'desk') {
+        const token = bearerOf(request);
+        request.deskOrNull = (token && (await findDeskByToken(deps.db, hashToken(token)))) || null;
+        if (!token || !request.deskOrNull) throw problem('desk-unknown');
         deps.turns.letIn(hashToken(token));
       }
       if (access === 'receipt') {

@@ -137,6 +137,8 @@ export interface Limits {
   link: AttemptLimit;
   /** Join codes, from one network. */
   join: AttemptLimit;
+  /** Digits of the slip of one ballot on paper, from anywhere. */
+  slip: AttemptLimit;
   /** Seats of one tasting, to one network: a room sits down within a minute or two, and nobody takes the table at once. */
   seats: AttemptLimit;
 }
@@ -149,6 +151,8 @@ export function openLimits(db: Db, clock: () => Date): Limits {
     passphrase: limit({ name: 'passphrase', allowed: 10, seconds: 600 }),
     secondFactor: limit({ name: 'second-factor', allowed: 10, seconds: 600 }),
     link: limit({ name: 'link', allowed: 20, seconds: 600 }),
+    // A million tries lead to half of all slips: at this pace that is years.
+    slip: limit({ name: 'slip', allowed: 10, seconds: 3600 }),
     // The twentieth wrong code within a minute is refused, whatever it is.
     join: limit({
       name: 'join',

@@ -18,7 +18,8 @@ export type SecurityEvent =
   | 'role-refused'
   | 'foreign-request'
   | 'key-read'
-  | 'seat-handed-over';
+  | 'seat-handed-over'
+  | 'desk-offered';
 
 /** Ids, names of accounts, roles, routes and addresses; never what opens something. */
 export type SecurityFacts = Readonly<Record<string, string | number | null>>;

@@ -18,6 +18,7 @@ import type { AtReveal } from '@oddglass/shared/contracts/reveal-record.ts';
 import type { KeyReaders } from '@oddglass/shared/contracts/result-common.ts';
 import type { TidyInput } from '@oddglass/shared/export/tidy.ts';
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
+import { entryWanted } from '@oddglass/shared/paper/guarded.ts';
 import type { PublishableSession } from '@oddglass/shared/publication/assemble-choices.ts';
 import { allergen } from '@oddglass/shared/contracts/common.ts';
 import { tableAllergens } from '@oddglass/shared/rules/allergens.ts';
@@ -107,6 +108,7 @@ async function readAsRevealed(
       smellOnly: session.smellOnly,
       stopped: session.stoppedAt !== null,
       handedOver: seats.reduce((sum, { holder }) => sum + holder, 0),
+      ...paperFacts(session, seats, servings, ballots),
       // In a demo nobody poured.
       ...(session.keyWatched && !panel.demo && { keyReaders: keyReadersOf(openings) }),
       ...(conditions && { conditions }),
@@ -141,6 +143,21 @@ async function readAsRevealed(
     atReveal,
     answersSize: sealed?.size ?? null,
   };
+}
+
+/** How many people's answers came from paper; nothing where none did. */
+function paperFacts(
+  { settings }: Session,
+  seats: readonly Seat[],
+  servings: Awaited<ReturnType<typeof listKeyedServings>>,
+  ballots: Awaited<ReturnType<typeof listBallots>>,
+): Pick<SessionInput['session'], 'paper'> {
+  const fromPaper = new Set(
+    ballots.flatMap((ballot) => (ballot.paperEntryId === null ? [] : [ballot.trayId])),
+  );
+  const counted = new Set(servings.filter(({ trayId }) => fromPaper.has(trayId)).map(({ seatId }) => seatId));
+  const count = seats.filter(({ id }) => counted.has(id)).length;
+  return count === 0 ? {} : { paper: { ballots: count, entered: entryWanted(settings) } };
 }
 
 /** Notes of the arms; those written after the reveal, whatever day they are dated to, with the day of writing. */

@@ -9,6 +9,11 @@ export const boardSeat = z.object({
   spare: z.boolean(),
   status: z.enum([
     'free',
+    /** Set aside for paper: nothing entered, entered once of two times, two entries that differ, or entered for good. */
+    'paper',
+    'paper-once',
+    'paper-differs',
+    'paper-entered',
     'cautions',
     'tasting',
     'choosing',

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { code, moment } from './common.ts';
+import { paperState } from './paper.ts';
 import { step, sessionAtSeat } from './seat.ts';
 import { seat, board } from './board.ts';
 
@@ -25,11 +26,17 @@ export const sessionEvent = z.object({
     /** An account read the key before the reveal, for the first time. */
     z.object({ kind: z.literal('key-opened'), name: z.string() }),
     z.object({ kind: z.literal('join-code-changed') }),
+    /** Somebody outside of the panel keeps a desk at which ballots on paper are entered. */
+    z.object({ kind: z.literal('desk-opened'), keeper: z.string() }),
     z.object({ kind: z.literal('seat-taken'), seat }),
     /** Another device has the seat: by the host's leave, or on from tablet to tablet by the person at it. */
     z.object({ kind: z.literal('seat-handed-over'), seat }),
     z.object({ kind: z.literal('seat-moved'), seat }),
     z.object({ kind: z.literal('seat-freed'), seat }),
+    /** Somebody sits there with a ballot on paper. */
+    z.object({ kind: z.literal('seat-on-paper'), seat }),
+    /** How its ballot stands after an entry, and how many sheets it answers once it counts. */
+    z.object({ kind: z.literal('paper-entered'), seat, standing: paperState, answered: z.number().int() }),
     z.object({ kind: z.literal('seat-online'), seat }),
     z.object({ kind: z.literal('seat-offline'), seat }),
     z.object({ kind: z.literal('cautions-confirmed'), seat }),

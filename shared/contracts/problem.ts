@@ -60,6 +60,21 @@ export const PROBLEMS = {
     advice:
       'Let somebody else take this seat. If somebody else holds this device now, sign out of the bench first.',
   },
+  'desk-unknown': {
+    status: 401,
+    title: 'This device has no desk',
+    advice: 'Ask the host for a new link to the desk for ballots on paper.',
+  },
+  'desk-refused': {
+    status: 403,
+    title: 'This link does not open the desk',
+    advice: 'Ask the host for a new one: each works once, for ten minutes, while the tasting is open.',
+  },
+  'paper-receipt-refused': {
+    status: 403,
+    title: 'Number and digits do not belong together',
+    advice: 'Read both off the slip once more. They are known once the ballot was entered.',
+  },
   'foreign-origin': {
     status: 403,
     title: 'Request from another site',
@@ -217,6 +232,16 @@ export const PROBLEMS = {
     status: 409,
     title: 'The answers of this seat were withdrawn',
     advice: 'Nothing more can be taken in from it.',
+  },
+  'seat-on-tablet': {
+    status: 409,
+    title: 'This seat answers on a tablet',
+    advice: 'A seat answers on paper or on a tablet, not on both.',
+  },
+  'paper-moved-on': {
+    status: 409,
+    title: 'This ballot was entered elsewhere meanwhile',
+    advice: 'Find it again: the desk shows what is due.',
   },
   'sheet-answered': {
     status: 409,

@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { id, moment } from './common.ts';
 import { sampleRole } from './part.ts';
 import { servingConditions } from './pour.ts';
-import { blinding } from './session.ts';
+import { blinding, paperEntry } from './session.ts';
 
 export const count = z.number().int().min(0);
 /** A probability, or a part of a whole: 0 to 1. */
@@ -47,6 +47,8 @@ export const sessionFacts = z.object({
   stopped: z.boolean().default(false),
   /** How often the host handed a seat over to another device while people tasted. Left out: not told. */
   handedOver: count.optional(),
+  /** People whose answers came from paper, and how often each ballot was entered. Left out: none, or not told. */
+  paper: z.object({ ballots: count, entered: paperEntry }).optional(),
   /** Who opened the key before the reveal; left out: not written down. */
   keyReaders: keyReaders.optional(),
   /** How it was served, as whoever poured noted it; left out: nothing was noted. */

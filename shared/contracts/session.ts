@@ -19,6 +19,10 @@ export type Blinding = z.infer<typeof blinding>;
 export const lingering = z.enum(['sour', 'bitter', 'smoky', 'strong']);
 export type Lingering = z.infer<typeof lingering>;
 
+/** How often ballots on paper are entered before they count: once, or twice with differences settled against the paper. */
+export const paperEntry = z.enum(['once', 'twice']);
+export type PaperEntry = z.infer<typeof paperEntry>;
+
 /** What is fixed before the first sip. */
 export const sessionSettings = z
   .object({
@@ -44,6 +48,8 @@ export const sessionSettings = z
     servingNote: optionalText(300).default(''),
     /** Questions in the order in which they are asked. */
     parts: z.array(part).min(1, 'A session needs a part.').max(4, 'At most four parts.'),
+    /** Left out: twice, also where it was not asked yet. */
+    paperEntry: paperEntry.optional(),
     /** The published tasting that this one repeats; left out: none. Fixed when the draft is made. */
     replicates: replication.optional(),
   })
@@ -103,6 +109,9 @@ export const sessionAction = z.enum([
   'rotate-code',
   'hand-over',
   'free-seat',
+  'print-ballots',
+  'set-aside',
+  'open-desk',
   'read-result',
 ]);
 export type SessionAction = z.infer<typeof sessionAction>;

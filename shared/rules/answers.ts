@@ -24,18 +24,21 @@ export function answerErrors({
   sheet,
   answer,
   knowsWord,
+  paper = false,
 }: {
   part: Part;
   sheet: Sheet;
   answer: Answer;
   knowsWord: (id: string) => boolean;
+  /** It came from paper, where nobody insists: how sure and how strong may be missing. */
+  paper?: boolean;
 }): AnswerError[] {
   const late = sheet.late ? lateOf(part) : null;
   const wanted = late ? 'late' : kindOf(part).answer;
   if (answer.kind !== wanted) return [{ pointer: '/kind', detail: `This sheet asks for a ${wanted}.` }];
   switch (answer.kind) {
     case 'choice':
-      return isChoice(part) ? troublesOfChoice(part, sheet, answer, knowsWord) : [];
+      return isChoice(part) ? troublesOfChoice(part, sheet, answer, { knowsWord, paper }) : [];
     case 'ranking': {
       const strange = answer.order.findIndex((code) => !sheet.codes.includes(code));
       if (strange >= 0) return [strangeCup(`/order/${strange}`, answer.order[strange] ?? '')];
@@ -46,7 +49,7 @@ export function answerErrors({
     case 'rating':
       return part.kind === 'rating' ? troublesOfRating(part.scale, sheet, answer) : [];
     case 'description':
-      return part.kind === 'description' ? troublesOfDescription(part, answer, knowsWord) : [];
+      return part.kind === 'description' ? troublesOfDescription(part, answer, { knowsWord, paper }) : [];
     case 'late':
       return answer.words.flatMap((id, at) =>
         late?.words.includes(id) ? [] : [{ pointer: `/words/${at}`, detail: `It is not asked for '${id}'.` }],
@@ -66,11 +69,16 @@ const strangeCup = (pointer: string, code: string): AnswerError => ({
   strangeCup: true,
 });
 
+interface Leave {
+  knowsWord: (id: string) => boolean;
+  paper: boolean;
+}
+
 function troublesOfChoice(
   part: ChoicePart,
   sheet: Sheet,
   { chosen, confidence, descriptors }: ChoiceAnswer,
-  knowsWord: (id: string) => boolean,
+  { knowsWord, paper }: Leave,
 ): AnswerError[] {
   const { picks, asksWhy, places } = choiceOf(part);
   const { least, most } = picks(part);
@@ -85,7 +93,7 @@ function troublesOfChoice(
   }
   if (!asksWhy) {
     if (confidence !== null) errors.push({ pointer: '/confidence', detail: 'It is not asked for here.' });
-  } else if (confidence === null) {
+  } else if (confidence === null && !paper) {
     errors.push({ pointer: '/confidence', detail: 'Say how sure you are.' });
   }
   descriptors.forEach((id, at) => {
@@ -130,13 +138,13 @@ function troublesOfRating(
 function troublesOfDescription(
   part: { words: string[] | null; intensity: boolean },
   { words }: DescriptionAnswer,
-  knowsWord: (id: string) => boolean,
+  { knowsWord, paper }: Leave,
 ): AnswerError[] {
   return words.flatMap(({ id, intensity }, at) => {
     if (!knowsWord(id) || (part.words !== null && !part.words.includes(id))) {
       return [unknownWord(`/words/${at}/id`, id)];
     }
-    if (part.intensity === (intensity === null)) {
+    if (part.intensity === (intensity === null) && !(paper && intensity === null)) {
       const detail = part.intensity ? 'Say how strong it is.' : 'Strength is not asked for here.';
       return [{ pointer: `/words/${at}/intensity`, detail }];
     }

@@ -1,5 +1,6 @@
 import type { SessionEvent } from '../contracts/live.ts';
 import type { Board, BoardSeat } from '../contracts/board.ts';
+import type { PaperState } from '../contracts/paper.ts';
 import type { SessionSettings } from '../contracts/session.ts';
 import { workloadPerSeat } from './parts.ts';
 
@@ -52,6 +53,7 @@ export function applyEvent(board: Board, { seq, at, event }: SessionEvent): Boar
     case 'tasting-stopped':
     case 'tasting-resumed':
     case 'join-code-changed':
+    case 'desk-opened':
       return next;
     case 'seat-withdrawn':
       return { ...next, seats: board.seats.map((seat) => (seat.number === event.seat ? left(seat) : seat)) };
@@ -72,6 +74,17 @@ const left = (seat: BoardSeat): BoardSeat => ({
   answered: 0,
 });
 
+const PAPER_STATUS: Readonly<Record<PaperState, BoardSeat['status']>> = {
+  waiting: 'paper',
+  once: 'paper-once',
+  differs: 'paper-differs',
+  counts: 'paper-entered',
+};
+
+/** Has this seat its ballot on paper? */
+export const isOnPaper = ({ status }: Pick<BoardSeat, 'status'>): boolean =>
+  Object.values(PAPER_STATUS).includes(status);
+
 type SeatEvent = Extract<SessionEvent['event'], { seat: number }>;
 
 function afterSeatEvent(seat: BoardSeat, event: SeatEvent): BoardSeat {
@@ -85,6 +98,10 @@ function afterSeatEvent(seat: BoardSeat, event: SeatEvent): BoardSeat {
       return { ...seat, online: false };
     case 'seat-freed':
       return { ...seat, status: 'free', online: false, trayNumber: 1, code: null, answered: 0 };
+    case 'seat-on-paper':
+      return { ...seat, status: 'paper', online: false };
+    case 'paper-entered':
+      return { ...seat, status: PAPER_STATUS[event.standing], online: false, answered: event.answered };
     case 'seat-online':
       return { ...seat, online: true };
     case 'seat-offline':

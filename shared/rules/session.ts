@@ -26,6 +26,9 @@ const ALLOWANCES: readonly Allowance[] = [
   { action: 'rotate-code', states: ['open'], roles: ['host', 'steward'] },
   { action: 'hand-over', states: ['open'], roles: ['host'] },
   { action: 'free-seat', states: ['open'], roles: ['host'] },
+  { action: 'print-ballots', states: ['sealed', 'open'], roles: ['host', 'steward'] },
+  { action: 'set-aside', states: ['sealed', 'open'], roles: ['host'] },
+  { action: 'open-desk', states: ['open'], roles: ['host'] },
   { action: 'read-result', states: ['revealed'], roles: ['host', 'steward'] },
 ];
 
@@ -45,8 +48,9 @@ export function actionsFor(session: SessionStanding, role: Role): SessionAction[
     if (!states.includes(session.state) || !roles.includes(role)) return false;
     const keyInHand = session.blinding === 'single' || session.state === 'revealed';
     if (action === 'pour' && role === 'host') return keyInHand;
-    // Whoever knows the key and gets hold of a seat could answer by it.
-    if (action === 'take-key' || action === 'hand-over') return session.blinding === 'double';
+    // Whoever knows the key and gets hold of a seat, or of the desk for paper, could answer by it.
+    if (action === 'take-key' || action === 'hand-over' || action === 'open-desk')
+      return session.blinding === 'double';
     return true;
   }).map(({ action }) => action);
 }

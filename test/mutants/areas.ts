@@ -71,7 +71,7 @@ export const AREAS: readonly Area[] = [
   },
   {
     name: 'cautions',
-    mutate: ['server/features/seat/seat-session.ts'],
+    mutate: ['server/session-data/seat-session.ts'],
     project: 'api',
     tests: ['test/server/{seat,safety}.test.ts'],
     sentencesAside: true,

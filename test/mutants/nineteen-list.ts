@@ -159,7 +159,7 @@ export const NINETEEN: readonly KnownMutant[] = [
   },
   {
     mistake: 'words stand in one order at every seat',
-    file: 'server/features/seat/seat.service.ts',
+    file: 'server/session-data/seat-words.ts',
     from: 'shuffled(seededRandom(seed), wordsForSeat(vocabulary))',
     to: '[...wordsForSeat(vocabulary)]',
     project: 'api',

@@ -44,13 +44,18 @@ test('results are read after the reveal only', () => {
 
 test.each([
   ['draft', 'edit remove seal', 'edit remove seal', ''],
-  ['sealed', 'open take-key', 'open pour', 'pour'],
+  [
+    'sealed',
+    'open take-key print-ballots set-aside',
+    'open pour print-ballots set-aside',
+    'pour print-ballots',
+  ],
   [
     'open',
-    'close take-key rotate-code hand-over free-seat',
+    'close take-key rotate-code hand-over free-seat print-ballots set-aside open-desk',
     // Whoever hosts has the key now, and could answer by it.
-    'close pour rotate-code free-seat',
-    'pour rotate-code',
+    'close pour rotate-code free-seat print-ballots set-aside',
+    'pour rotate-code print-ballots',
   ],
   ['closed', 'reveal', 'reveal pour', 'pour'],
   // After the reveal a host reads the pouring sheet like everybody else.

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { SeatView, Word } from '@oddglass/shared/contracts/seat.ts';
 import { retryDelay } from '../../web/src/lib/live/retry-delay.ts';
 import type { DraftOf } from '../../web/src/lib/seat/tray/draft.ts';
-import { LIKING_WORDS } from '../../web/src/lib/seat/scale/liking-words.ts';
+import { LIKING_WORDS } from '@oddglass/shared/kinds/liking-words.ts';
 import { lineWords, markAfterKey, markAt } from '../../web/src/lib/seat/scale/line-marks.ts';
 import { moveCup, placeWords, toggleCup } from '../../web/src/lib/seat/tray/placing.ts';
 import { isTold, restClock, restLeftAt, restWords } from '../../web/src/lib/seat/rest/rest.ts';

@@ -8,7 +8,7 @@ import { problem } from '../../refusal/problem.ts';
 import { hashToken, newToken } from '../../access/tokens.ts';
 import { refuseAtDoor, type Guest } from './door.ts';
 import { refuseWhenStopped } from './seat-in-hand.ts';
-import { sessionAtSeat } from './seat-session.ts';
+import { sessionAtSeat } from '../../session-data/seat-session.ts';
 
 /** The open session a token or code leads to. Guesses at codes are counted; a QR token is too long to guess. */
 async function sessionToJoin(deps: Deps, from: string, input: JoinInput): Promise<Session> {

@@ -5,7 +5,7 @@ import { seatMessage, type SeatMessage, type SessionEvent } from '@oddglass/shar
 import type { WebSocket } from '@fastify/websocket';
 import { inSession, type Deps } from '../../deps.ts';
 import { keepPulse } from '../../live/pulse.ts';
-import { sessionAtSeat } from './seat-session.ts';
+import { sessionAtSeat } from '../../session-data/seat-session.ts';
 
 // A tablet that reloads is back within seconds; only a longer silence is told to the host.
 const GONE_AFTER_MS = 4_000;

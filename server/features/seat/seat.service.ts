@@ -12,18 +12,15 @@ import {
 import type { Db } from '@oddglass/db/client.ts';
 import type { ReceiptMade } from '@oddglass/shared/contracts/receipt.ts';
 import type { Consent, Progress, SeatView, SheetAtSeat } from '@oddglass/shared/contracts/seat.ts';
-import type { Vocabulary } from '@oddglass/shared/contracts/vocabulary.ts';
-import { seededRandom, shuffled } from '@oddglass/shared/ground/random.ts';
 import { isWarmUpCup, sheetsOfTray } from '@oddglass/shared/rules/parts.ts';
 import { isAhead } from '@oddglass/shared/rules/progress.ts';
 import { restLeft } from '@oddglass/shared/rules/rest.ts';
-import { wordsForSeat } from '@oddglass/shared/vocabulary/seat-words.ts';
-import { createHash } from 'node:crypto';
 import { inSession, sessionOrProblem, type Deps } from '../../deps.ts';
 import { fieldProblem, problem } from '../../refusal/problem.ts';
 import { hashToken } from '../../access/tokens.ts';
+import { wordsAtSeat } from '../../session-data/seat-words.ts';
 import { pinOf, vocabularyOf } from '../../session-data/session-vocabulary.ts';
-import { sessionAtSeat } from './seat-session.ts';
+import { sessionAtSeat } from '../../session-data/seat-session.ts';
 import { isOn, refuseWhenStopped, seatInHand } from './seat-in-hand.ts';
 
 export async function readSeat(deps: Deps, seat: Seat): Promise<SeatView> {
@@ -57,7 +54,7 @@ export async function readSeat(deps: Deps, seat: Seat): Promise<SeatView> {
     trays: asked,
     progress: seat.progress,
     restLeftMs: restLeft(restingSince(asked, ballots), restSeconds, deps.clock()),
-    words: wordsFor(seat, vocabulary),
+    words: wordsAtSeat(seat, vocabulary),
   };
 }
 
@@ -70,12 +67,6 @@ function restingSince(trays: SeatView['trays'], ballots: readonly HeldBallot[]):
     .filter(({ trayId }) => trayId === trays[next - 1]?.id)
     .map(({ receivedAt }) => Date.parse(receivedAt));
   return times.length === 0 ? null : new Date(Math.max(...times));
-}
-
-/** Words in an order of the seat's own: list order draws answers, and this spreads the pull. The same after a reload. */
-function wordsFor(seat: Seat, vocabulary: Vocabulary): SeatView['words'] {
-  const seed = new Uint8Array(createHash('sha256').update(`words ${seat.id}`).digest());
-  return shuffled(seededRandom(seed), wordsForSeat(vocabulary));
 }
 
 function consentOf({ consentRows, consentSmallGroup, consentAt }: Seat): Consent | null {

@@ -110,8 +110,9 @@ export function sealedSettings(
     vocabularyVersion: vocabulary.version,
     vocabularyEdition: vocabulary.edition,
     parts: settings.parts.map((part, index) => sealedPart(part, index + 1, samples)),
-    // Left out where nothing is repeated, so that other seals keep their form.
+    // Left out where nothing is said of it, so that other seals keep their form.
     ...(settings.replicates && { replicates: settings.replicates }),
+    ...(settings.paperEntry && { paperEntry: settings.paperEntry }),
   };
 }
 

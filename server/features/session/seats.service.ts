@@ -1,7 +1,9 @@
 import { listBallotsOfSeat } from '@oddglass/db/queries/ballot.ts';
 import { appendEvent } from '@oddglass/db/queries/event.ts';
+import { listEntriesOfSeat } from '@oddglass/db/queries/paper.ts';
 import { hasOpenedKey } from '@oddglass/db/queries/key-opening.ts';
 import { freeSeat as makeFree, listSeats, offerMove } from '@oddglass/db/queries/seat.ts';
+import type { Db } from '@oddglass/db/client.ts';
 import type { MoveOffer } from '@oddglass/shared/contracts/session.ts';
 import { sessionFor } from '../../access/panel-access.ts';
 import type { Actor } from '../../access/actor.ts';
@@ -48,11 +50,14 @@ export async function freeSeat(deps: Deps, actor: Actor, sessionId: string, numb
   await act(deps, actor, sessionId, 'free-seat', async (tx, { id }) => {
     const seat = (await listSeats(tx, id)).find((one) => one.number === number);
     if (!seat || seat.takenAt === null) throw nobodyThere();
-    const answered = seat.withdrawnAt !== null || (await listBallotsOfSeat(tx, seat.id)).length > 0;
+    const answered = seat.withdrawnAt !== null || (await hasAnswered(tx, seat.id));
     if (answered) throw problem('seat-answered');
     await makeFree(tx, seat.id);
     await appendEvent(tx, id, { kind: 'seat-freed', seat: number }, deps.clock());
   });
 }
+
+const hasAnswered = async (tx: Db, seatId: string): Promise<boolean> =>
+  (await listBallotsOfSeat(tx, seatId)).length + (await listEntriesOfSeat(tx, seatId)).length > 0;
 
 const nobodyThere = () => problem('not-found', { detail: 'Nobody has taken this seat yet.' });

@@ -36,6 +36,7 @@ import { fieldProblem, problem, Problem } from '../../refusal/problem.ts';
 import { sealAllAnswers } from '../../session-data/answer-seal.ts';
 import { refuseUnsafe } from '../../session-data/arm-safety.ts';
 import { newJoinCode, newToken } from '../../access/tokens.ts';
+import { takePaperIn } from '../../session-data/paper-ballots.ts';
 import { readToReveal } from '../../session-data/session-input.ts';
 import { noteKeyOpening } from '../../session-data/key-openings.ts';
 import { pouredByArm } from '../../session-data/poured.ts';
@@ -255,16 +256,19 @@ export const openSession = (
 
 /** Closes the tasting and seals what was answered, so that nobody changes, adds or deletes an answer unseen from then on. */
 export const closeSession = (deps: Deps, actor: Actor, sessionId: string) =>
-  move(deps, actor, sessionId, 'close', async (now, tx, { id }) => ({
-    to: {
-      state: 'closed',
-      closedAt: now,
-      joinCode: null,
-      joinToken: null,
-      answersRoot: await sealAllAnswers(tx, id, deps.random),
-    },
-    event: { kind: 'closed' },
-  }));
+  move(deps, actor, sessionId, 'close', async (now, tx, session) => {
+    await takePaperIn(tx, session, deps.random);
+    return {
+      to: {
+        state: 'closed',
+        closedAt: now,
+        joinCode: null,
+        joinToken: null,
+        answersRoot: await sealAllAnswers(tx, session.id, deps.random),
+      },
+      event: { kind: 'closed' },
+    };
+  });
 
 // Somebody may take their answers back in the moment of the reveal: then it is counted once more.
 const REVEAL_TRIES = 5;

@@ -1,6 +1,7 @@
 import type { Swallowing } from '../../contracts/ballot.ts';
 import type { Caveat, ServedFacts } from '../../contracts/result-common.ts';
 import { kindOf } from '../../kinds/kinds.ts';
+import { PAPER_GUARDS_NOT } from '../../paper/guarded.ts';
 import { borrowsCups, isChoice } from '../../contracts/part-fit.ts';
 import { armsOfPart, cupsIndex, hasWarmUpTray } from '../../rules/parts.ts';
 import type { DilutionCheck } from '../../rules/dilution.ts';
@@ -117,7 +118,17 @@ function conductCaveats(session: PartInput['session']): Caveat[] {
   }
   if (session.keyReaders) caveats.push(plainCaveat('blinding', keyReadersSentence(session.keyReaders)));
   if (session.handedOver) caveats.push(plainCaveat('blinding', handOvers(session.handedOver)));
+  if (session.paper) caveats.push(plainCaveat('design', paperSentence(session.paper)));
   return caveats;
+}
+
+function paperSentence({ ballots, entered }: NonNullable<PartInput['session']['paper']>): string {
+  const came = ballots === 1 ? 'One ballot came' : `${capital(inWords(ballots))} ballots came`;
+  const how =
+    entered === 'twice'
+      ? 'entered twice, with differences settled against the sheet'
+      : 'entered once, so that slips of whoever typed it went unseen';
+  return `${came} from paper, ${how}. ${PAPER_GUARDS_NOT}`;
 }
 
 function handOvers(times: number): string {

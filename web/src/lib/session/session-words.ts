@@ -3,6 +3,7 @@ import type { Board, BoardSeat } from '@oddglass/shared/contracts/board.ts';
 import type { SessionState } from '@oddglass/shared/contracts/session.ts';
 import { ethanolGrams } from '@oddglass/shared/fermentation/ethanol.ts';
 import { kindOf } from '@oddglass/shared/kinds/kinds.ts';
+import { isOnPaper } from '@oddglass/shared/rules/board.ts';
 import type { SeatWay, SheetOnWay, TrayOnWay } from './seat-way.ts';
 
 /** How the state of a session is written. */
@@ -31,10 +32,26 @@ function answeredHere(seat: BoardSeat, tray: TrayOnWay): number {
   return Math.min(Math.max(seat.answered - tray.before, 0), tray.sheets.length);
 }
 
+const PAPER_WORDS: Readonly<Partial<Record<BoardSeat['status'], string>>> = {
+  paper: 'on paper, nothing entered',
+  'paper-once': 'on paper, entered once',
+  'paper-differs': 'on paper, two entries differ',
+  'paper-entered': 'on paper, counts',
+};
+
+/** Seats on paper whose ballot does not count yet. */
+export function paperNotCounting(board: Board): number[] {
+  return board.seats
+    .filter((seat) => isOnPaper(seat) && seat.status !== 'paper-entered')
+    .map(({ number }) => number);
+}
+
 /** Where a seat is, in words; the code of the cup in hand follows them on the board. */
 export function seatWords(seat: BoardSeat, way: SeatWay): string {
   if (seat.status === 'free') return seat.spare ? 'spare, free' : 'free';
   if (seat.status === 'withdrawn') return 'withdrew';
+  const onPaper = PAPER_WORDS[seat.status];
+  if (onPaper !== undefined) return onPaper;
   if (seat.status === 'cautions') return 'reading the cautions';
   if (seat.answered >= way.sheets) return 'finished';
   const tray = trayAt(seat, way);
@@ -88,7 +105,7 @@ export function wayOfCups(seat: BoardSeat, way: SeatWay): CupMark[][] {
 /** Taken seats with sheets still to answer. */
 export function unfinishedSeats(board: Board): number[] {
   return board.seats
-    .filter((seat) => seat.status !== 'free' && seat.answered < board.sheets)
+    .filter((seat) => seat.status !== 'free' && !isOnPaper(seat) && seat.answered < board.sheets)
     .map(({ number }) => number);
 }
 

@@ -6,11 +6,13 @@ import {
   sessionInput,
   sessionSettings,
   type Lingering,
+  type PaperEntry,
   type SessionSettings,
 } from '@oddglass/shared/contracts/session.ts';
 import type { ArmView } from '@oddglass/shared/contracts/trial.ts';
 import { partErrors } from '@oddglass/shared/contracts/part-fit.ts';
 import type { DifferencePartKind } from '@oddglass/shared/kinds/kind.ts';
+import { onPaper } from '@oddglass/shared/paper/guarded.ts';
 import { refusedSpikes } from '@oddglass/shared/contracts/refused-spikes.ts';
 import { UNTOLD, untoldSpikes } from '@oddglass/shared/contracts/spike-fit.ts';
 import { tableAllergens, type TableAllergens } from '@oddglass/shared/rules/allergens.ts';
@@ -34,6 +36,8 @@ export class PlanDraft {
   lingering = $state<Lingering[]>([]);
   masking = $state(false);
   servingNote = $state('');
+  /** How often ballots on paper are entered; undefined: twice. */
+  paperEntry = $state<PaperEntry>();
   /** The published tasting that it repeats: chosen with the draft, never here. */
   replicates = $state.raw<SessionSettings['replicates']>(undefined);
   /** Somebody tried to go on: from then on an empty text is an error too. */
@@ -83,6 +87,7 @@ export class PlanDraft {
       ...(this.lingering.length > 0 && { lingering: this.lingering }),
       masking: this.masking,
       servingNote: this.servingNote,
+      ...(this.paperEntry && { paperEntry: this.paperEntry }),
       parts: this.parts.map((part, index) => part.typed(index, blank)),
       ...(this.replicates && { replicates: this.replicates }),
     };
@@ -134,6 +139,11 @@ export class PlanDraft {
   /** What would stand on the table; null while the numbers do not stand. */
   allergens = $derived.by((): TableAllergens | null =>
     this.#planned.success ? tableAllergens(this.#planned.data.parts, this.chosen) : null,
+  );
+
+  /** What becomes of its questions on paper; null while the numbers do not stand. */
+  onPaper = $derived.by((): string[] | null =>
+    this.#planned.success ? this.#planned.data.parts.flatMap(onPaper) : null,
   );
 
   /** The plan asks for more of an arm than is left. */
