@@ -13,7 +13,7 @@ import { judge, readSurvivors, type Unnoticed } from './survivors.ts';
 // npm run mutants: mutates the parts where a mistake costs most, area by area, and is red when a mutant lives that
 // survivors.json does not explain. `-- --short` takes two small files, `-- seal orders` takes the areas named, and
 // `-- shared/rules/answers.ts` one file with the tests of its area. `-- seat --lived` tries once more only those that lived
-// when the area was last run, as after a test was written; no file that is mutated may have changed in between.
+// unexplained when the area was last run, as after a test was written; no file that is mutated may have changed in between.
 // `-- seat --sample=30 --seed=1` takes some thirty of a hundred of those that were not tried since the files were changed.
 // `-- seat --judge` runs nothing, and judges what the area was last found to be by survivors.json as it is now. How an area
 // ended is kept in record.json and told in report.md.
@@ -84,7 +84,18 @@ async function resultsOf(area: Area, digest: string): Promise<MutantResult[]> {
   const changed = last.digest !== digest;
   if (share !== null) return sampled(area, changed ? [] : last.results, share);
   if (changed) throw new Error(`${area.name} has changed since its last run: run it whole`);
-  return onlyJudge ? last.results : again(area, last.results, lives);
+  if (onlyJudge) return last.results;
+  const open = await openOf(last.results);
+  return again(area, last.results, (mutant) => open.has(mutant));
+}
+
+/** Those that live and are not explained. */
+async function openOf(results: readonly MutantResult[]): Promise<Set<MutantResult>> {
+  const told = new Map<Unnoticed, MutantResult>();
+  for (const mutant of results.filter(lives)) told.set(await describe(mutant), mutant);
+  const files = [...new Set(results.map(({ fileName }) => fileName))];
+  const { fresh } = judge([...told.keys()], explained, files);
+  return new Set(fresh.flatMap((one) => told.get(one) ?? []));
 }
 
 /** A share of what was not tried before, beside what was. */
@@ -221,10 +232,11 @@ async function keepRun(
   await writeFile(lastOf({ name }), JSON.stringify({ digest, results } satisfies LastRun));
   const noticed = counted(results, ...NOTICED);
   const open = Map.groupBy(fresh, ({ file }) => file);
+  const command = `npm run mutants -- ${name}${share === null ? '' : ` --sample=${share} --seed=${seed}`}`;
   await keep(({ areas: kept }) => {
     kept[name] = {
       date: today(),
-      command: `npm run mutants -- ${name}${share === null ? '' : ` --sample=${share} --seed=${seed}`}`,
+      command: (onlyLived || onlyJudge ? kept[name]?.command : undefined) ?? command,
       mutants: noticed + unnoticed.length,
       noticed,
       explained: unnoticed.length - fresh.length,

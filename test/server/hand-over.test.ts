@@ -19,6 +19,7 @@ import {
 } from '../support/app.ts';
 import { ballotFor, trianglePart } from '../support/factories.ts';
 import { expectProblem } from '../support/publishing.ts';
+import { until } from '../support/until.ts';
 
 // A seat goes to another tablet without anybody learning what was answered at it, and a host who tries is seen.
 
@@ -143,6 +144,37 @@ test('a receipt told once more is no loss, from the next tablet either', async (
   const later = await movedTo(server.app, (await handOver(host, session)).body);
   await later.ok('POST', '/api/seat/receipt', { receiptToken });
   await new Caller(server.app, receiptToken).ok('GET', '/api/receipt');
+});
+
+test('a receipt that a tablet makes while its seat is handed over is not kept', async () => {
+  const session = await moved(host, await draft(host, await newTrial(host)), 'seal', 'open');
+  const tablet = await seated(server.app, session, 1);
+  const handing = await server.database.pool.connect();
+  try {
+    await handing.query('begin');
+    await handing.query('select 1 from session where id = $1 for update', [session.id]);
+    await handing.query(`update seat set token_hash = 'of the next' where session_id = $1 and number = 1`, [
+      session.id,
+    ]);
+    // It still held the seat when it was let in, and waits for its turn.
+    const made = tablet.call('POST', '/api/seat/receipt', { receiptToken: 'D'.repeat(22) });
+    await until('the tablet waits', async () => {
+      const { rows } = await server.database.pool.query<{ waiting: number }>(
+        `select count(*)::int as waiting from pg_stat_activity
+         where datname = current_database() and wait_event_type = 'Lock'`,
+      );
+      return rows[0]!.waiting > 0;
+    });
+    await handing.query('commit');
+    expectProblem(await made, 'seat-unknown', 401);
+  } finally {
+    handing.release();
+  }
+  expectProblem(
+    await new Caller(server.app, 'D'.repeat(22)).call('GET', '/api/receipt'),
+    'receipt-unknown',
+    401,
+  );
 });
 
 test('where nothing was answered before, the next tablet gets a receipt of its own', async () => {
