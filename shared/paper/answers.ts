@@ -1,6 +1,6 @@
 import type { Answer, BallotInput, DescriptionAnswer } from '../contracts/ballot.ts';
 import type { Word } from '../contracts/seat.ts';
-import { isChoiceKind } from '../kinds/kinds.ts';
+import { choiceOf, isChoiceKind } from '../kinds/kinds.ts';
 import { indexSeatWords, placeFreeWord } from '../vocabulary/search.ts';
 import { BLANK, CANNOT } from './field.ts';
 import { marksOf, wordsMeant, type PaperForm, type PaperQuestion } from './form.ts';
@@ -121,18 +121,31 @@ function strengthOf(typed: string | undefined): 1 | 2 | 3 | null {
   }
 }
 
+/** Codes of the cups that were named; null where the paper has nothing. */
+function chosenOf({ part, sheet }: PaperQuestion, at: (name: string) => string): string[] | null {
+  if (part.kind === 'same-different') {
+    const said = at('said');
+    if (isBlank(said)) return null;
+    const named = choiceOf(part).places[Number(said) - 1]?.cups ?? [];
+    return named.map((cup) => sheet.codes[cup] ?? '');
+  }
+  const cups = at('cups');
+  if (isBlank(cups)) return null;
+  return cups === '0' ? [] : cups.split(' ');
+}
+
 function choiceSaid(
   question: PaperQuestion,
   at: (name: string) => string,
   words: readonly Word[],
 ): Said | null {
-  const cups = at('cups');
-  if (isBlank(cups)) return null;
+  const chosen = chosenOf(question, at);
+  if (chosen === null) return null;
   const { known, own } = readWords(at('why'), wordsMeant(question, words), false);
   return {
     answer: {
       kind: 'choice',
-      chosen: cups === '0' ? [] : cups.split(' '),
+      chosen,
       confidence: CONFIDENCE_STEPS[Number(at('sure')) - 1]?.step ?? null,
       descriptors: known.map(({ id }) => id),
     },

@@ -224,14 +224,18 @@ function choiceFields(
 ): PaperField[] {
   const facts = choiceOf(part);
   const { least, most } = facts.picks(part);
-  const cups: PaperField = {
-    id: `${id}.cups`,
-    label: facts.words(part as Parameters<typeof facts.words>[0]).group,
-    kind: 'cups',
-    codes,
-    least,
-    most,
-  };
+  const label = facts.words(part as Parameters<typeof facts.words>[0]).group;
+  const cups: PaperField =
+    part.kind === 'same-different'
+      ? {
+          id: `${id}.said`,
+          label,
+          kind: 'steps',
+          first: 1,
+          steps: facts.places.map(({ name }) => name),
+          cannot: false,
+        }
+      : { id: `${id}.cups`, label, kind: 'cups', codes, least, most };
   if (!facts.asksWhy) return [cups];
   return [
     cups,

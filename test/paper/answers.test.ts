@@ -48,6 +48,19 @@ const KINDS: Record<string, { part: PartAtSeat; typed: Record<string, string>; f
     typed: { '1.1.1.cups': '207', '1.1.1.sure': '2' },
     first: { answer: { kind: 'choice', chosen: ['207'], confidence: 'fairly-sure', descriptors: [] } },
   },
+  'same-different': {
+    part: { kind: 'same-different' },
+    typed: { '1.1.1.said': '2', '1.1.1.sure': '3', '1.1.1.why': 'clove' },
+    // Both cups of the tray are said to differ.
+    first: {
+      answer: { kind: 'choice', chosen: ['431', '207'], confidence: 'guess', descriptors: ['clove'] },
+    },
+  },
+  'same-different, said to be the same': {
+    part: { kind: 'same-different' },
+    typed: { '1.1.1.said': '1', '1.1.1.sure': '1' },
+    first: { answer: { kind: 'choice', chosen: [], confidence: 'certain', descriptors: [] } },
+  },
   preference: {
     part: { kind: 'preference', noPreference: true },
     typed: { '1.1.1.cups': '0' },

@@ -36,6 +36,14 @@ export function paperKinds(trial: TrialView): Record<string, { parts: Part[]; sh
     'two-out-of-five': one({ ...pair, kind: 'two-out-of-five' }),
     'three-afc': one({ ...pair, kind: 'three-afc', attribute: 'bitter', strongerArmId: first }),
     'directional-pair': one({ ...pair, kind: 'directional-pair', attribute: 'bitter', strongerArmId: null }),
+    'same-different, two trays': one({
+      kind: 'same-different',
+      armIds: [first, second],
+      alpha: 0.05,
+      beta: 0.1,
+      dPrime: 1.5,
+      replicates: 2,
+    }),
     preference: one({ kind: 'preference', armIds: [first, second], alpha: 0.05, noPreference: true }),
     'rating on lines': one({
       kind: 'rating',
