@@ -66,6 +66,8 @@ export default defineConfig({
           ...SHARED,
           // A file waits for its database and for the thread that works results out as often as it works itself.
           maxWorkers: Math.ceil(1.5 * availableParallelism()),
+          // Projects with other numbers of workers do not run at once, where somebody runs them together.
+          sequence: { groupOrder: 1 },
         },
       },
       {
