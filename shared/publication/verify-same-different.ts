@@ -97,6 +97,9 @@ function fisherFrom(from: number, { differing, alike }: Told, said: number): num
   return Math.min(1, p);
 }
 
+/** Upper ends of the bands in which p of small panels is told. */
+const BAND_ENDS: readonly number[] = [0.001, 0.01, 0.05, 0.1, 0.2, 0.5, 1];
+
 function checkTest(part: PartOf, pairs: Pairs, told: Told | null, cells: Cells): void {
   const test = part.test as Fields | undefined;
   if (!test) return;
@@ -114,6 +117,7 @@ function checkTest(part: PartOf, pairs: Pairs, told: Told | null, cells: Cells):
   if (!told) {
     if (part['bands' as keyof PartOf] !== (true as unknown))
       cells.fault('p is of a band, and is not said to be');
+    if (p !== null && !BAND_ENDS.includes(p)) cells.fault(`p is ${p}, which is the end of no band`);
     return;
   }
   cells.is('answers that named the sort', test['counted'], told.hits + told.alike - told.alarms);

@@ -4,6 +4,7 @@ import { firstHost, invited, newTrial, startServer, type TestServer } from '../s
 import { trialInput } from '../support/factories.ts';
 import { measuredScores } from '../support/lighthouse.ts';
 import { guests, playedEvening, publish } from '../support/publishing.ts';
+import { BUILT_PAGES } from '../support/stage.ts';
 
 // What a reader's phone gets of a publication with a hundred assessors: Lighthouse with its mobile profile in a real Chromium.
 // The bar of 95 and of 150 KB is the project's own.
@@ -14,7 +15,7 @@ let server: TestServer;
 let address: string;
 
 beforeAll(async () => {
-  server = await startServer({ webHandler: await loadPages() });
+  server = await startServer({ webHandler: await loadPages(), builtPages: BUILT_PAGES });
   address = (await server.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
 });
 
