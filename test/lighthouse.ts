@@ -9,7 +9,7 @@ const { status } = spawnSync(
     '--config',
     'test/vitest.config.ts',
     '--project',
-    'browser',
+    'long',
     'test/flow/lighthouse.test.ts',
   ],
   { stdio: 'inherit', env: { ...process.env, LIGHTHOUSE: 'full' } },
