@@ -155,6 +155,7 @@ test('an id that is in use at another seat or tasting is refused, and what it wa
     const refused = await send(one(trays[0]!, { id: ballot.id }));
     expectProblem(refused, 'ballot-differs', 409);
     expect(refused.body.stored).toBeUndefined();
+    expect(refused.text).toContain('This ballot id is in use elsewhere.');
     expect(refused.text).not.toContain('said in private');
     expect(await rows()).toEqual(before);
   }
