@@ -164,6 +164,31 @@ describe('one after another', () => {
     await Promise.all([third, late, limit.attempt('k', alone)]);
   });
 
+  test('a queue stays as long as somebody waits in it', async () => {
+    const limit = limitOf({ inTurn: true });
+    let open = (): void => undefined;
+    const gate = new Promise<void>((resolve) => (open = resolve));
+    const said: string[] = [];
+    const first = limit.attempt('k', right);
+    const begun = new Promise<void>((resolve) => {
+      void limit.attempt('k', async () => {
+        resolve();
+        await gate;
+        said.push('second');
+      });
+    });
+    await first;
+    await begun;
+    await new Promise((resolve) => setImmediate(resolve));
+    const third = limit.attempt('k', () => Promise.resolve(said.push('third')));
+    // Whoever waits for nobody is through by now, twice.
+    for (const _turn of [1, 2]) await limit.attempt('another', right);
+    expect(said).toEqual([]);
+    open();
+    await third;
+    expect(said).toEqual(['second', 'third']);
+  });
+
   test('a room that types the right join code at once is let in, though it is more than may guess', async () => {
     limitOf();
     const { join } = openLimits(db, () => now);
