@@ -66,7 +66,7 @@ export const AREAS: readonly Area[] = [
     name: 'blindfold',
     mutate: ['server/access/actor.ts'],
     project: 'api',
-    tests: ['test/server/actor.test.ts'],
+    tests: ['test/server/actor.test.ts', 'test/server/paper.test.ts'],
     sentencesAside: true,
   },
   {
