@@ -33,7 +33,7 @@ const wordTest = z.object({
   df: count,
   p: share,
   route,
-  /** Random orders drawn; null on the other routes. */
+  /** Random orders drawn; null on the other routes, and where p is told in bands. */
   permutations: count.nullable(),
   informative: count,
   /** Benjamini and Hochberg over all words offered. */

@@ -64,7 +64,7 @@ const verdict = z.object({
   /** Adjusted for all attributes of the part by Holm, those without any spread included. */
   adjusted: share,
   route: z.enum(['exact', 'permutation']),
-  /** Random orders drawn; null on the exact route. */
+  /** Random orders drawn; null on the exact route, and where p is told in bands. */
   permutations: count.nullable(),
   /** People with marks for two samples or more, and people left out for want of them. */
   assessors: count,

@@ -203,8 +203,15 @@ function discloseWord<Word extends DescribedWord>(
       !coarse && !(onlyFirst > 0 && few(onlyFirst)) && !(onlySecond > 0 && few(onlySecond)),
   );
   withheld.cells += word.pairs.length - pairs.length;
+  // Of drawing that stopped early, how many orders were drawn is p itself: so many of them reached it.
   const test = coarse
-    ? word.test && { ...word.test, q: null, p: bandOf(word.test.p), pAdjusted: bandOf(word.test.pAdjusted) }
+    ? word.test && {
+        ...word.test,
+        q: null,
+        p: bandOf(word.test.p),
+        pAdjusted: bandOf(word.test.pAdjusted),
+        permutations: null,
+      }
     : word.test;
   return { ...word, shares, pairs, test };
 }

@@ -59,8 +59,24 @@ export function discloseControl(part: ControlResult, context: DisclosureContext)
   const open = { ...part, figures, comments: context.protections.freeTextOff ? [] : part.comments };
   if (!isCoarse(context)) return open;
   context.withheld.cells += part.comparisons?.rows.length ?? 0;
-  return { ...open, comparisons: null, ...coarseWords(part, [{ ...figures, name }]) };
+  return {
+    ...open,
+    verdict: part.verdict && coarseVerdict(part.verdict),
+    comparisons: null,
+    ...coarseWords(part, [{ ...figures, name }]),
+  };
 }
+
+type Verdict = NonNullable<ControlResult['verdict']>;
+
+/** Of drawing that stopped early, how many orders were drawn is p itself: so many of them reached it. */
+const coarseVerdict = <Test extends Verdict>(verdict: Test): Test => ({
+  ...verdict,
+  marks: toStep(verdict.marks, TENTH),
+  ranks: toStep(verdict.ranks, TENTH),
+  p: bandOf(verdict.p),
+  permutations: null,
+});
 
 const isCoarse = ({ tier, protections }: DisclosureContext): boolean =>
   protections.panelTiers && tier !== 'full';
@@ -134,10 +150,7 @@ function coarseMarks(
     ...figures,
     samples,
     verdict: figures.verdict && {
-      ...figures.verdict,
-      marks: toStep(figures.verdict.marks, TENTH),
-      ranks: toStep(figures.verdict.ranks, TENTH),
-      p: bandOf(figures.verdict.p),
+      ...coarseVerdict(figures.verdict),
       adjusted: bandOf(figures.verdict.adjusted),
     },
     // F, and differences beside errors that are the same for all pairs, lead back to the sums of squares.

@@ -59,6 +59,24 @@ test('eight people and two litres of each arm are led to a plan of 80 %', async 
   await bench.waitForURL(/\/bench\/session\//);
 });
 
+test('a tap on a slow line, before the page runs, is not lost', async () => {
+  const trial = await newTrial(host, litres(2000));
+  const bench = await planOf(trial, { width: 390, height: 844 });
+  let go: () => void = () => undefined;
+  const waits = new Promise<void>((resolve) => (go = resolve));
+  await bench.route(/\/_app\/.*\.js$/, async (route) => {
+    await waits;
+    await route.continue();
+  });
+  await bench.reload({ waitUntil: 'domcontentloaded' });
+  await bench.getByRole('button', { name: 'Triangle', exact: true }).click();
+  expect(await bench.locator('[data-part-heading]').count()).toBe(0);
+  go();
+  await bench.locator('[data-part-heading]').waitFor();
+  expect(await bench.locator('[data-part-heading]').count()).toBe(1);
+  await bench.context().close();
+});
+
 test('where nothing reaches it that is said, with what would, also on a phone', async () => {
   const trial = await newTrial(host, litres(150));
   const bench = await planOf(trial, { width: 390, height: 844 });

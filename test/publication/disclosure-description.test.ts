@@ -89,6 +89,7 @@ describe('a description', () => {
             q: null,
             p: bandOf(word.test.p),
             pAdjusted: bandOf(word.test.pAdjusted),
+            permutations: null,
           },
           shares: word.shares.map((share) => ({ ...share, intensity: null })),
         })),

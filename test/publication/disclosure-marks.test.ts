@@ -14,7 +14,7 @@ import { describe, expect, test } from 'vitest';
 import { flight, flightInput, flightTray } from '../analysis/common/flight-input.ts';
 import { controlInput, controlPart, noise, ratedTray, ratingPart } from '../analysis/rating/rating-input.ts';
 import { bandOf } from '@oddglass/shared/ground/phrases.ts';
-import { openMean } from '@oddglass/shared/publication/disclosure-flights.ts';
+import { openMean, toStep } from '@oddglass/shared/publication/disclosure-flights.ts';
 import { expectNear, NOT_SHOWN, tell, tellIfAny } from './telling.ts';
 
 const PEOPLE = 12;
@@ -88,6 +88,7 @@ function expectCoarse(told: MarkFigures | undefined, exact: MarkFigures | undefi
       marks: told.verdict?.marks,
       ranks: told.verdict?.ranks,
       p: bandOf(exact.verdict.p),
+      permutations: null,
       adjusted: bandOf(exact.verdict.adjusted),
     },
     test: null,
@@ -367,6 +368,24 @@ describe('what each kind says of a small panel', () => {
     expect(control.comparisons?.rows.length).toBe(2);
     expect(tell(control, { tier: 'coarse' }).part.comparisons).toBeNull();
   });
+
+  // Shares of squares beside a told half step of the means give back the squares, and with them the spread of the marks.
+  test.each(['coarse', 'agreed'] as const)(
+    '%s: the verdict on the control is as rough as the same in its figures',
+    (tier) => {
+      const exact = control.verdict;
+      if (!exact) throw new Error('the fixture has no verdict');
+      const told = tell(control, { tier }).part;
+      expect(told.verdict).toEqual({
+        ...exact,
+        marks: toStep(exact.marks, 0.1),
+        ranks: toStep(exact.ranks, 0.1),
+        p: bandOf(exact.p),
+      });
+      expect(told.verdict?.marks).not.toBe(exact.marks);
+      expect(tell({ ...control, verdict: null }, { tier }).part.verdict).toBeNull();
+    },
+  );
 
   test('an attribute for which a sample had too few people leaves with its words, also of a large panel', () => {
     const attributes = rating.attributes.map((own, at) =>

@@ -46,13 +46,19 @@ async function settled(page: Page): Promise<void> {
   await Promise.race([still, wait(MOVES_MS)]);
 }
 
-/** Nothing reaches beyond the width of the screen. */
+/** Nothing reaches beyond the width of the screen; where something does, the first that do are named. */
 export async function expectFits(page: Page, name: string): Promise<void> {
-  const over = await page.evaluate(() => {
+  const { over, wide } = await page.evaluate(() => {
     const { scrollWidth, clientWidth } = document.documentElement;
-    return scrollWidth - clientWidth;
+    const beyond = [...document.querySelectorAll('body *')].filter(
+      (element) => element.getBoundingClientRect().right > clientWidth + 0.5,
+    );
+    return {
+      over: scrollWidth - clientWidth,
+      wide: beyond.slice(0, 6).map((element) => element.outerHTML.slice(0, 120)),
+    };
   });
-  expect(over, `${name} is wider than its screen`).toBeLessThanOrEqual(0);
+  expect(over, `${name} is wider than its screen: ${wide.join(' … ')}`).toBeLessThanOrEqual(0);
 }
 
 /** Does the same on screens of these sizes, named by their width, and leaves the page as large as it was. */

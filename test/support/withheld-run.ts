@@ -168,12 +168,48 @@ function byMeans(session: Session, part: PartResult, whole: PartResult | undefin
     if (exact.test) tell('F', exact.test.f);
     if (exact.test) tell('p of F', exact.test.p);
     if (exact.spread) tell('residual deviation', exact.spread.residual);
+    if (exact.verdict) {
+      tell('share of squares by marks', exact.verdict.marks);
+      tell('share of squares by ranks', exact.verdict.ranks);
+    }
     exact.pairs.forEach(({ pTukey }) => tell('Tukey p', pTukey));
   }
+  byOrdersDrawn(part, whole, found);
   if (part.kind === 'ranking' && whole?.kind === 'ranking' && !part.sign) {
     if (whole.test) tell('p of ranks', whole.test.pChiSquare);
     if (whole.test?.chiSquare) tell('chi-square', whole.test.chiSquare);
   }
+}
+
+/** A test by random orders that stops once enough of them reached it: the orders drawn, where told, are p. */
+function byOrdersDrawn(part: PartResult, whole: PartResult | undefined, found: Findings): void {
+  if (!whole) return;
+  const stopped = drawnTests(whole).filter(({ p, permutations }) =>
+    ENOUGH.some((enough) => permutations !== null && Math.abs(p * permutations - enough) < 1e-6),
+  );
+  const told = new Set(drawnTests(part).map(({ permutations }) => permutations));
+  for (const { p, permutations } of stopped) {
+    found.tried += 1;
+    if (told.has(permutations))
+      found.determined.push(`part ${part.part} ${part.kind}: p ${p} by orders drawn`);
+  }
+}
+
+/** Orders that reach a test of marks, and of a word, before drawing stops. */
+const ENOUGH = [1000, 100];
+
+interface DrawnTest {
+  p: number;
+  permutations: number | null;
+}
+
+function drawnTests(part: PartResult): DrawnTest[] {
+  const some = (list: (DrawnTest | null)[]): DrawnTest[] => list.filter((one) => one !== null);
+  if (part.kind === 'rating') return some(part.attributes.map(({ verdict }) => verdict));
+  if (part.kind === 'liking') return some([part.figures.verdict]);
+  if (part.kind === 'control') return some([part.figures.verdict, part.verdict]);
+  if (part.kind === 'description') return some(part.words.map(({ test }) => test));
+  return [];
 }
 
 /** Words of one or two: what told words leave of a sum or a mass is theirs. */

@@ -68,12 +68,12 @@ function lateNotes({ late, settings }: DescriptionFigures): MethodNote[] {
 /** Tests of one word at a time. */
 function wordNotes({ words, family, samples, settings, late }: DescriptionFigures): MethodNote[] {
   const notes: MethodNote[] = [];
-  const orders = words.find(({ test }) => test?.permutations)?.test?.permutations;
+  const drawn = words.some(({ test }) => test?.route === 'permutation');
   if (words.some(({ test }) => test !== null)) {
     notes.push({
       id: 'cochran',
       name: 'Cochran’s Q test',
-      explains: `Whether one word was checked more for some samples than for others by the same people. p by all orders within assessors where they can be gone through${orders ? `, else by ${orders} random ones` : ''}.`,
+      explains: `Whether one word was checked more for some samples than for others by the same people. p by all orders within assessors where they can be gone through${drawn ? ', else by random ones, fewer where these show that p is large' : ''}.`,
       source: 'Cochran 1950, Biometrika 37:256; random orders: Phipson & Smyth 2010',
       inputs: `${family.assessors} people who answered for all ${samples.length - family.leftOutSamples.length} samples tested`,
       assumption: `If samples do not differ, every order within an assessor is equally likely. ${PEOPLE}`,

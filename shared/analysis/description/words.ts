@@ -229,11 +229,11 @@ function familyReading(
       : 'Fewer than two people answered: shares are given, and no test.';
   }
   const routes = new Map<string, number>();
-  const orders = words.find(({ test }) => test?.route === 'permutation')?.test?.permutations ?? 0;
   for (const { test } of words) if (test) routes.set(test.route, (routes.get(test.route) ?? 0) + 1);
   const said = [
     ['exact', 'all orders within assessors'],
-    ['permutation', `${orders.toLocaleString('en')} random orders within assessors`],
+    // How many were drawn would tell p of a word whose drawing stopped early.
+    ['permutation', 'random orders within assessors, fewer where these show that p is large'],
     ['chi-square', 'the chi-square approximation'],
   ].flatMap(([route = '', text = '']) => {
     const count = routes.get(route) ?? 0;
