@@ -381,6 +381,8 @@ describe('what each kind says of a small panel', () => {
         marks: toStep(exact.marks, 0.1),
         ranks: toStep(exact.ranks, 0.1),
         p: bandOf(exact.p),
+        // Where drawing stopped at a thousand orders that reached it, the orders drawn are p.
+        permutations: null,
       });
       expect(told.verdict?.marks).not.toBe(exact.marks);
       expect(tell({ ...control, verdict: null }, { tier }).part.verdict).toBeNull();
