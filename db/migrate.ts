@@ -1,4 +1,6 @@
-import { readFile } from 'node:fs/promises';
+import { copyFile, mkdir, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { drizzle } from 'drizzle-orm/node-postgres';
 import { migrate } from 'drizzle-orm/node-postgres/migrator';
@@ -6,7 +8,7 @@ import type pg from 'pg';
 
 const folder = fileURLToPath(new URL('./migrations', import.meta.url));
 // Any number will do as long as every process of ours takes the same one.
-const MIGRATION_LOCK = 7_033_701;
+export const MIGRATION_LOCK = 7_033_701;
 
 /** The database holds migrations this code does not know: it was used by a newer version. */
 export class DatabaseNewerError extends Error {
@@ -15,13 +17,18 @@ export class DatabaseNewerError extends Error {
   }
 }
 
-/** Brings the database to the code's schema; processes that start together take turns. */
-export async function migrateDatabase(pool: pg.Pool): Promise<void> {
+/**
+ * Brings the database to the code's schema, or no further than its first `count` changes, as it stood in an earlier version;
+ * processes that start together take turns.
+ */
+export async function migrateDatabase(pool: pg.Pool, count?: number): Promise<void> {
   const client = await pool.connect();
   try {
     await client.query('select pg_advisory_lock($1)', [MIGRATION_LOCK]);
-    if ((await newestApplied(client)) > (await newestKnown())) throw new DatabaseNewerError();
-    await migrate(drizzle(client), { migrationsFolder: folder });
+    if ((await newestApplied(client)) > Math.max(0, ...(await knownMigrations())))
+      throw new DatabaseNewerError();
+    if (count === undefined) await migrate(drizzle(client), { migrationsFolder: folder });
+    else await migrateThrough(client, count);
   } finally {
     await client.query('select pg_advisory_unlock($1)', [MIGRATION_LOCK]).catch(() => undefined);
     client.release();
@@ -37,9 +44,29 @@ async function newestApplied(client: pg.PoolClient): Promise<number> {
   return Number(newest.rows[0].at);
 }
 
-async function newestKnown(): Promise<number> {
-  const journal: { entries: { when: number }[] } = JSON.parse(
-    await readFile(`${folder}/meta/_journal.json`, 'utf8'),
-  );
-  return Math.max(0, ...journal.entries.map((entry) => entry.when));
+interface Journal {
+  entries: { when: number; tag: string }[];
+}
+
+const readJournal = async (): Promise<Journal> =>
+  JSON.parse(await readFile(join(folder, 'meta/_journal.json'), 'utf8')) as Journal;
+
+/** The times by which migrations are known, in their order. */
+export async function knownMigrations(): Promise<number[]> {
+  return (await readJournal()).entries.map(({ when }) => when);
+}
+
+/** The migrator takes a folder: it is given one with the first of them. */
+async function migrateThrough(client: pg.PoolClient, count: number): Promise<void> {
+  const journal = await readJournal();
+  const first = await mkdtemp(join(tmpdir(), 'oddglass-migrations-'));
+  try {
+    const entries = journal.entries.slice(0, count);
+    await mkdir(join(first, 'meta'));
+    await writeFile(join(first, 'meta/_journal.json'), JSON.stringify({ ...journal, entries }));
+    for (const { tag } of entries) await copyFile(join(folder, `${tag}.sql`), join(first, `${tag}.sql`));
+    await migrate(drizzle(client), { migrationsFolder: first });
+  } finally {
+    await rm(first, { recursive: true });
+  }
 }

@@ -7,13 +7,14 @@ const here = (file: string): string => new URL(file, import.meta.url).pathname;
 // What kills, cuts off, waits or measures, which .ci/run does after npm test.
 const LONG = 'test/{flow/{faults,outage,lighthouse},boot/exit}.test.ts';
 
-// Walks over one matter each, beside the evening, the first evening and the publication that npm test walks.
+// Walks over one matter each, beside the evening, the first evening and the publication that npm test walks; and the image and
+// the exported folder, made whole.
 const WALKS =
-  'test/flow/{parts,parts-flights,planner,spikes,safety,members,late-question,hand-over,printed,sign-out,passkey,story,trial-record,published-data,published-folder,pulls,replicate,solo,paper,whole-trial,large-result}.test.ts';
+  'test/{boot/{image,export,backup},flow/{parts,parts-flights,planner,spikes,safety,members,late-question,hand-over,printed,sign-out,passkey,story,trial-record,published-data,published-folder,pulls,replicate,solo,paper,whole-trial,large-result}}.test.ts';
 
 // What starts vitest many times, compares with R, lists every order or plays hundreds of panels.
 const FURTHER =
-  'test/{runner/{runner,ci,commands},analysis/{sentences,search},design/choice-orders,stats/live-r,analysis/story/next-marks,publication/{corruptions,withheld}}.test.ts';
+  'test/{runner/{runner,ci,commands},analysis/{sentences,search},design/choice-orders,stats/live-r,analysis/story/next-marks,publication/{attack,corruptions,withheld}}.test.ts';
 
 // The service is loaded once for all files of a worker, and is warm for all but the first: that saves a third of the time.
 // Each file has a server and a database of its own, and what it changes in its process it puts back.

@@ -95,7 +95,7 @@ async function checkReadable(database: string): Promise<void> {
   });
 }
 
-async function keepPassword(folder: string): Promise<string> {
+export async function keepPassword(folder: string): Promise<string> {
   const path = join(folder, 'database-password');
   const kept = await readFile(path, 'utf8').catch((error: NodeJS.ErrnoException) => {
     if (error.code === 'ENOENT') return '';
@@ -112,7 +112,7 @@ async function keepPassword(folder: string): Promise<string> {
 }
 
 /** What node left running when it was killed: its locks and memory go with it, its data stays. */
-async function stopLeftover(database: string, say: Say): Promise<void> {
+export async function stopLeftover(database: string, say: Say): Promise<void> {
   const file = join(database, 'postmaster.pid');
   const pid = Number((await readFile(file, 'utf8').catch(() => '')).split('\n')[0]);
   if (!Number.isInteger(pid) || pid <= 0) return;

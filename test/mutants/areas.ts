@@ -42,7 +42,7 @@ export const AREAS: readonly Area[] = [
     project: 'unit',
     tests: [
       'test/analysis/choice/{choice,choice-numbers}.test.ts',
-      'test/analysis/rating/{rating,rating-trust,rating-adjustment,liking,control}.test.ts',
+      'test/analysis/rating/{rating,rating-trust,rating-adjustment,figures,liking,control}.test.ts',
     ],
     sentencesAside: true,
   },

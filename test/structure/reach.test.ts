@@ -7,7 +7,7 @@ import { importGraph, ROOT, textsOf, unreached } from './house.ts';
 // unseen, and a file that found its use leaves the list.
 
 const ENTRIES =
-  /^(server\/(start|demo|passphrase|export|verify)\.ts|server\/boot\/health-check\.ts|server\/.*analyst-thread\.ts|web\/src\/(routes\/.*|lib\/folder\/verifier\.ts|hooks\.server\.ts|app\.d\.ts))$/;
+  /^(server\/(start|demo|passphrase|export|backup|restore|verify)\.ts|server\/boot\/health-check\.ts|server\/.*analyst-thread\.ts|web\/src\/(routes\/.*|lib\/folder\/verifier\.ts|hooks\.server\.ts|app\.d\.ts))$/;
 // Run by hand or by a tool, and told so in the guide.
 const TOOLS = /^(db\/(drizzle\.config|generate)|server\/dev)\.ts$|\.d\.ts$/;
 
