@@ -39,7 +39,8 @@ const post = (path: string, body: object, port = env['PORT']) =>
     headers: { 'content-type': 'application/json' },
     body: JSON.stringify(body),
   });
-const signIn = async (name: string) => (await post('/api/sign-in', { name, passphrase: 'four words in a row' })).status;
+const signIn = async (name: string) =>
+  (await post('/api/sign-in', { name, passphrase: 'four words in a row' })).status;
 
 test('a backup beside the running server is put back while it is stopped, and what was there stays beside', async () => {
   const path = join(folder, 'first.backup.gz');
@@ -50,7 +51,11 @@ test('a backup beside the running server is put back while it is stopped, and wh
   const first = { token, panel: 'Cellar', name: 'Mira Host', passphrase: 'four words in a row' };
   expect((await post('/api/first-host', first)).status).toBe(200);
 
-  expect(await backup(path)).toMatchObject({ code: 0, err: '', out: expect.stringContaining('read once more') });
+  expect(await backup(path)).toMatchObject({
+    code: 0,
+    err: '',
+    out: expect.stringContaining('read once more'),
+  });
   expect(await backup(path)).toMatchObject({ code: 1, err: expect.stringContaining('a file of that name') });
   expect(await restore(path)).toMatchObject({ code: 1, err: expect.stringContaining('stop it first') });
   expect(await signIn('Mira Host')).toBe(200);
@@ -95,7 +100,11 @@ test('it moves to another machine: into an empty folder, from a stopped server, 
   expect(moved).toMatchObject({ code: 0, err: '' });
   expect(moved.out).not.toContain('What was there before');
   const there = await start(other);
-  const known = await post('/api/sign-in', { name: 'Mira Host', passphrase: 'four words in a row' }, other.PORT);
+  const known = await post(
+    '/api/sign-in',
+    { name: 'Mira Host', passphrase: 'four words in a row' },
+    other.PORT,
+  );
   expect(known.status).toBe(200);
   expect(await there.end('SIGTERM')).toBe(0);
 });
