@@ -99,6 +99,7 @@ async function readAsRevealed(
       question: session.trialWords?.question ?? trial?.question ?? '',
       factor: session.trialWords?.factor ?? trial?.factor ?? '',
       demo: panel.demo,
+      ...(session.rehearsal && { rehearsal: true as const }),
       // In the order in which the plan names them.
       arms: armIds.flatMap((armId) => {
         const arm = arms.find(({ id }) => id === armId);
