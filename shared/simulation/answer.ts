@@ -151,7 +151,10 @@ function answerFlight(part: FlightPart, asked: Asked): Answer {
       return { kind: 'control', degree: degreeOf(Math.abs(percept(asked, cup) - felt), steps) };
     }
     case 'ranking': {
-      const felt = cups.map((one) => ({ code: one.code, at: careless ? draws.uniform() : percept(asked, one) }));
+      const felt = cups.map((one) => ({
+        code: one.code,
+        at: careless ? draws.uniform() : percept(asked, one),
+      }));
       return { kind: 'ranking', order: felt.sort((a, b) => a.at - b.at).map(({ code }) => code) };
     }
     case 'description': {

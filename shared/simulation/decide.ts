@@ -70,7 +70,8 @@ const DECISIONS: { readonly [K in ChoicePartKind]: (perceived: Perceived) => Dec
     const { best, margin } = least(
       PAIRS_OF_FIVE,
       (pair) =>
-        squares(cups.filter((_, at) => pair.includes(at))) + squares(cups.filter((_, at) => !pair.includes(at))),
+        squares(cups.filter((_, at) => pair.includes(at))) +
+        squares(cups.filter((_, at) => !pair.includes(at))),
     );
     return { cups: [...best], margin };
   },

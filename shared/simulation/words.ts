@@ -15,9 +15,7 @@ export function wordChance(at: number, place: number, usual = USUAL): number {
 }
 
 const checked = (words: readonly string[], place: number, careless: boolean, draws: Draws, usual?: number) =>
-  words
-    .filter((_, at) => draws.chance(careless ? CARELESS : wordChance(at, place, usual)))
-    .slice(0, MOST);
+  words.filter((_, at) => draws.chance(careless ? CARELESS : wordChance(at, place, usual))).slice(0, MOST);
 
 /** Words for one cup, in the order in which they are offered. */
 export function describeCup(

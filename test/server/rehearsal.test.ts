@@ -14,7 +14,15 @@ import type { Story } from '@oddglass/shared/contracts/story.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import { lowerTail, upperTail } from '@oddglass/shared/stats/binomial.ts';
 import { describe, expect, test } from 'vitest';
-import { Caller, draft, moved, newTrial, useStewardsPanel, type Hosted, type TestServer } from '../support/app.ts';
+import {
+  Caller,
+  draft,
+  moved,
+  newTrial,
+  useStewardsPanel,
+  type Hosted,
+  type TestServer,
+} from '../support/app.ts';
 import { trianglePart } from '../support/factories.ts';
 import { keyOf } from '../support/simulated-panel.ts';
 import { until } from '../support/until.ts';
@@ -52,7 +60,11 @@ const over = (session: SessionView): Promise<void> =>
 const seatedOn = async (session: SessionView): Promise<number> =>
   (await boardOf(session)).seats.filter(({ status }) => status !== 'free').length;
 const refused = async (who: Hosted, method: string, path: string, body?: unknown) => {
-  const { status, body: problem } = await who.caller.call<{ type: string; detail: string }>(method, path, body);
+  const { status, body: problem } = await who.caller.call<{ type: string; detail: string }>(
+    method,
+    path,
+    body,
+  );
   return { status, type: problem.type, detail: problem.detail };
 };
 
@@ -86,7 +98,9 @@ describe('a copy', () => {
     const parts = [trianglePart(trial, { replicates: 4 })];
     const settings = { assessors: 60, spareSeats: 0, cupMl: 5, parts };
     const session = await moved(host, await draft(host, trial, settings), 'seal');
-    const orders = async (id: string): Promise<{ order: Map<string, string>; codes: Map<string, string> }> => {
+    const orders = async (
+      id: string,
+    ): Promise<{ order: Map<string, string>; codes: Map<string, string> }> => {
       const { servings } = await keyOf(server, id);
       const trays = Map.groupBy(servings, ({ seat, trayNumber }) => `${seat}/${trayNumber}`);
       const order = new Map<string, string>();
@@ -171,7 +185,12 @@ describe('a copy', () => {
     expect(after.arms.map(({ volumeMl }) => volumeMl)).toEqual([10, 10]);
     expect(after.arms.map(({ liquid }) => liquid.reservedMl)).toEqual([0, 0]);
     const db = openDb(server.database.pool);
-    expect(await listLiquid(db, after.arms.map(({ id }) => id))).toEqual([]);
+    expect(
+      await listLiquid(
+        db,
+        after.arms.map(({ id }) => id),
+      ),
+    ).toEqual([]);
     // Names of its arms can still be corrected.
     expect(after.arms.map(({ sealed }) => sealed)).toEqual([false, false]);
   });
@@ -181,7 +200,11 @@ describe('playing', () => {
   test('over the API to the end: board, result as a rehearsal, apart from tastings and story, never published', async () => {
     const trial = await newTrial(host);
     const parts = [trianglePart(trial, { replicates: 2 })];
-    const copy = await moved(host, await rehearse(await draft(host, trial, { parts }), { dPrime: 6 }), 'open');
+    const copy = await moved(
+      host,
+      await rehearse(await draft(host, trial, { parts }), { dPrime: 6 }),
+      'open',
+    );
     expect(await standing(copy)).toMatchObject({ play: 'ready', mayPlay: true });
     expect((await play(copy)).play).toBe('playing');
     await over(copy);
@@ -237,7 +260,9 @@ describe('playing', () => {
     const copy = await moved(host, await rehearse(await draft(host, trial, { parts }), change), 'open');
     await play(copy);
     await over(copy);
-    const answered = (await boardOf(copy)).seats.filter(({ status }) => status !== 'free').map((one) => one.answered);
+    const answered = (await boardOf(copy)).seats
+      .filter(({ status }) => status !== 'free')
+      .map((one) => one.answered);
     expect(answered).toHaveLength(12);
     expect(answered.every((count) => count === 1 || count === 2)).toBe(true);
     expect(new Set(answered).size).toBe(2);
@@ -264,7 +289,10 @@ describe('playing', () => {
     const second = await refused(host, 'POST', `/api/sessions/${other.id}/rehearsal/play`, {});
     expect(second.type).toContain('rehearsal-plays');
     expect((await refused(steward, 'POST', `${at}/stop`, {})).status).toBe(403);
-    expect(await steward.caller.ok<RehearsalView>('GET', at)).toMatchObject({ play: 'playing', mayPlay: false });
+    expect(await steward.caller.ok<RehearsalView>('GET', at)).toMatchObject({
+      play: 'playing',
+      mayPlay: false,
+    });
     expect((await stop(copy)).play).toBe('stopped');
     const seats = await seatedOn(copy);
     expect(seats).toBeLessThan(12);

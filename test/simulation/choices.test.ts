@@ -110,7 +110,8 @@ test('a first cup that seems stronger is named more often, and a last one with t
     let sum = 0;
     for (let turn = 0; turn < N; turn += 1) {
       const tray = trays[turn % trays.length] ?? [];
-      if (choiceOn(part, tray, turn, { ...CALM, dPrime: 0, positionBias }).chosen[0]?.position === 1) sum += 1;
+      if (choiceOn(part, tray, turn, { ...CALM, dPrime: 0, positionBias }).chosen[0]?.position === 1)
+        sum += 1;
     }
     return sum;
   };

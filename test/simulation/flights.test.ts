@@ -198,7 +198,9 @@ describe('people', () => {
 
   test('nobody who has answered everything has left', () => {
     const everybody = { share: 1, from: 3, to: 40 };
-    const all = Array.from({ length: 200 }, (_, seat) => assessorAt({ seed: SEED, leaving: everybody }, seat, 3));
+    const all = Array.from({ length: 200 }, (_, seat) =>
+      assessorAt({ seed: SEED, leaving: everybody }, seat, 3),
+    );
     expect(new Set(all.map(({ leavesAfter }) => leavesAfter))).toEqual(new Set([2]));
     expect(assessorAt({ seed: SEED, leaving: { ...everybody, share: 0 } }, 1, 3).leavesAfter).toBeNull();
   });

@@ -20,7 +20,10 @@ export async function readSessions(
       refusals.push({ pointer, detail: 'This session is not of this trial.' });
     } else if (session.rehearsal) {
       const { title } = session.settings;
-      refusals.push({ pointer, detail: `‘${title}’ is a rehearsal: nothing was tasted, so nothing can be published.` });
+      refusals.push({
+        pointer,
+        detail: `‘${title}’ is a rehearsal: nothing was tasted, so nothing can be published.`,
+      });
     } else if (session.state !== 'revealed') {
       refusals.push({ pointer, detail: `‘${session.settings.title}’ is not revealed yet.` });
     } else {
