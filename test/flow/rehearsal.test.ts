@@ -78,17 +78,17 @@ test('a sealed evening is rehearsed, played, closed, revealed and read, and dele
   await page.getByText('Twelve people; arms lie 6.0 apart', { exact: false }).waitFor();
   expect(await page.getByRole('heading', { name: 'Fit to taste?' }).count()).toBe(0);
   await looked(page, 'rehearsal-sealed');
-  await page.getByRole('button', { name: 'Open tasting' }).click();
-  await page.getByRole('button', { name: 'Play the panel' }).click();
-  await page.getByText('The simulated people have finished.').waitFor();
-  await looked(page, 'rehearsal-played');
-
   // What is printed of it says so too.
   await page.getByRole('link', { name: 'Print ballots' }).click();
   await page.locator('article.ballot').first().waitFor({ state: 'attached' });
   expect(await page.locator('article.ballot').first().textContent()).toMatch(/Rehearsal:\s*Warm or cool, in June/);
   await says(page).first().waitFor();
   await page.goBack();
+
+  await page.getByRole('button', { name: 'Open tasting' }).click();
+  await page.getByRole('button', { name: 'Play the panel' }).click();
+  await page.getByText('The simulated people have finished.').waitFor();
+  await looked(page, 'rehearsal-played');
 
   await page.getByRole('button', { name: 'Close tasting…' }).click();
   await page.getByRole('dialog').getByRole('button', { name: 'Close tasting' }).click();
