@@ -24,25 +24,41 @@ const PAIRS_OF_FIVE: readonly (readonly number[])[] = [0, 1, 2, 3, 4].flatMap((a
   [1, 2, 3, 4].filter((other) => other > at).map((other) => [at, other]),
 );
 
-/** The best by `badness`, and how much worse the second best is. */
-function least<T>(options: readonly T[], badness: (option: T) => number): { best: T; margin: number } {
-  const [first, second] = options
-    .map((option) => ({ option, bad: badness(option) }))
-    .sort((a, b) => a.bad - b.bad);
-  if (!first || !second) throw new RangeError('there is nothing to choose between');
-  return { best: first.option, margin: second.bad - first.bad };
+/** The place with the least badness, the first of equal ones, and how much worse the second best is. */
+function least(badness: readonly number[]): { best: number; margin: number } {
+  if (badness.length < 2) throw new RangeError('there is nothing to choose between');
+  let best = 0;
+  let first = Infinity;
+  let second = Infinity;
+  for (let at = 0; at < badness.length; at += 1) {
+    const bad = badness[at] ?? Infinity;
+    if (bad < first) {
+      second = first;
+      first = bad;
+      best = at;
+    } else if (bad < second) second = bad;
+  }
+  return { best, margin: second - first };
 }
 
 const apart = (a: number, b: number): number => Math.abs(a - b);
 
-function squares(group: readonly number[]): number {
-  const mean = group.reduce((sum, one) => sum + one, 0) / group.length;
-  return group.reduce((sum, one) => sum + (one - mean) ** 2, 0);
+/** Squares within the two cups named and within the others. */
+function squaresWithin(cups: readonly number[], pair: readonly number[]): number {
+  const [one = 0, other = 0] = pair;
+  const sumIn = (cups[one] ?? 0) + (cups[other] ?? 0);
+  let sumOut = -sumIn;
+  let squares = 0;
+  for (const cup of cups) {
+    sumOut += cup;
+    squares += cup * cup;
+  }
+  return squares - (sumIn * sumIn) / pair.length - (sumOut * sumOut) / (cups.length - pair.length);
 }
 
 /** The place of the largest percept. */
 function strongest({ cups }: Perceived): Decision {
-  const { best, margin } = least([...cups.keys()], (at) => -(cups[at] ?? 0));
+  const { best, margin } = least(cups.map((cup) => -cup));
   return { cups: [best], margin };
 }
 
@@ -50,13 +66,12 @@ const DECISIONS: { readonly [K in ChoicePartKind]: (perceived: Perceived) => Dec
   // The two nearest cups are taken for the pair, the third for the odd one.
   triangle: ({ cups }) => {
     const [a = 0, b = 0, c = 0] = cups;
-    const gaps = [apart(b, c), apart(a, c), apart(a, b)];
-    const { best, margin } = least([0, 1, 2], (odd) => gaps[odd] ?? 0);
+    const { best, margin } = least([apart(b, c), apart(a, c), apart(a, b)]);
     return { cups: [best], margin };
   },
   // The cup nearer to the reference is taken for it.
   'duo-trio': ({ cups, reference }) => {
-    const { best, margin } = least([...cups.keys()], (at) => apart(cups[at] ?? 0, reference ?? 0));
+    const { best, margin } = least(cups.map((cup) => apart(cup, reference ?? 0)));
     return { cups: [best], margin };
   },
   // The two highest and the two lowest are taken for the pairs; the pair with the first cup is named.
@@ -67,13 +82,8 @@ const DECISIONS: { readonly [K in ChoicePartKind]: (perceived: Perceived) => Dec
     return { cups: (low.includes(0) ? low : high).sort((a, b) => a - b), margin };
   },
   'two-out-of-five': ({ cups }) => {
-    const { best, margin } = least(
-      PAIRS_OF_FIVE,
-      (pair) =>
-        squares(cups.filter((_, at) => pair.includes(at))) +
-        squares(cups.filter((_, at) => !pair.includes(at))),
-    );
-    return { cups: [...best], margin };
+    const { best, margin } = least(PAIRS_OF_FIVE.map((pair) => squaresWithin(cups, pair)));
+    return { cups: [...(PAIRS_OF_FIVE[best] ?? [])], margin };
   },
   'three-afc': strongest,
   'directional-pair': strongest,
