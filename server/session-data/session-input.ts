@@ -136,14 +136,7 @@ async function readAsRevealed(
   const withdrawn = countWithdrawn(all);
   const record = session.revealRecord;
   const atReveal = record && { parts: record.parts, withdrawnSince: withdrawn - record.withdrawn };
-  return {
-    input,
-    labels,
-    seats,
-    withdrawn,
-    atReveal,
-    answersSize: sealed?.size ?? null,
-  };
+  return { input, labels, seats, withdrawn, atReveal, answersSize: sealed?.size ?? null };
 }
 
 /** How many people's answers came from paper; nothing where none did. */

@@ -103,7 +103,7 @@ const DECISIONS: { readonly [K in ChoicePartKind]: (perceived: Perceived) => Dec
  * Ennis & Jesionka 2011; same-different by differencing, Macmillan & Creelman 2005; two-out-of-five by least squares).
  * Percepts are finite, in units of perceptual noise, as many as the test asks about. Of ties the first place is taken.
  * Errors: RangeError with fewer than two cups.
- * Example: `decide('triangle', { cups: [0.1, 2, 0.3], reference: null, criterion: 0, indifference: 0 }).cups` is [1]
+ * Example: `decide('triangle', { cups: [0.1, 2, 0.3], reference: null, criterion: 0, indifference: 0 }).cups[0]` is 1
  */
 export function decide(kind: ChoicePartKind, perceived: Perceived): Decision {
   return DECISIONS[kind](perceived);

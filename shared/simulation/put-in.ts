@@ -14,7 +14,7 @@ type Way = Pick<Simulation, 'dPrime' | 'careless'>;
 /**
  * Share of right answers that these people give in the long run: by the psychometric function where they taste, by the guessing
  * rate where they are careless. Without what a position adds. Source: Ennis 1993, J. Sens. Stud. 8:353.
- * Example: at d-prime 0 it is the guessing rate.
+ * At d-prime 0 it is the guessing rate.
  */
 export function expectedShare(part: DifferencePart, { dPrime, careless }: Way): number {
   const { stats, guessRate } = differenceOf(part).test;

@@ -1,5 +1,6 @@
 import { buildApp } from '@oddglass/server/app.ts';
 import { openDb } from '@oddglass/db/client.ts';
+import { listEvents } from '@oddglass/db/queries/event.ts';
 import { listLiquid } from '@oddglass/db/queries/liquid.ts';
 import { findSession } from '@oddglass/db/queries/session.ts';
 import type { Board } from '@oddglass/shared/contracts/board.ts';
@@ -266,6 +267,29 @@ describe('playing', () => {
     expect(answered).toHaveLength(12);
     expect(answered.every((count) => count === 1 || count === 2)).toBe(true);
     expect(new Set(answered).size).toBe(2);
+  });
+
+  test('what a board hears follows the seed and never the cups: other plans, the same steps at every seat', async () => {
+    const trial = await newTrial(host);
+    const parts = [trianglePart(trial, { replicates: 3 })];
+    const plan = await draft(host, trial, { parts });
+    const steps = async (): Promise<Map<number, string[]>> => {
+      const change = { leaving: { share: 0.4, from: 0, to: 2 }, seed: '0123456789abcdef', careless: 0.3 };
+      const copy = await moved(host, await rehearse(plan, change), 'open');
+      await play(copy);
+      await over(copy);
+      const heard = new Map<number, string[]>();
+      for (const { event } of await listEvents(openDb(server.database.pool), copy.id)) {
+        if (!('seat' in event)) continue;
+        // Codes are drawn anew for each plan.
+        const told = JSON.stringify({ ...event, code: undefined });
+        heard.set(event.seat, [...(heard.get(event.seat) ?? []), told]);
+      }
+      return heard;
+    };
+    const [one, other] = [await steps(), await steps()];
+    expect(one.size).toBe(12);
+    expect([...one].sort()).toEqual([...other].sort());
   });
 
   test('the same seed is kept and told; a seed is drawn where none was given', async () => {
