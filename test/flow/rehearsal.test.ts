@@ -81,7 +81,9 @@ test('a sealed evening is rehearsed, played, closed, revealed and read, and dele
   // What is printed of it says so too.
   await page.getByRole('link', { name: 'Print ballots' }).click();
   await page.locator('article.ballot').first().waitFor({ state: 'attached' });
-  expect(await page.locator('article.ballot').first().textContent()).toMatch(/Rehearsal:\s*Warm or cool, in June/);
+  expect(await page.locator('article.ballot').first().textContent()).toMatch(
+    /Rehearsal:\s*Warm or cool, in June/,
+  );
   await says(page).first().waitFor();
   await page.goBack();
 

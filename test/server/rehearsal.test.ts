@@ -280,7 +280,7 @@ describe('playing', () => {
       await over(copy);
       const heard = new Map<number, string[]>();
       for (const { event } of await listEvents(openDb(server.database.pool), copy.id)) {
-        if (!('seat' in event)) continue;
+        if (!('seat' in event) || event.seat === null) continue;
         // Codes are drawn anew for each plan.
         const told = JSON.stringify({ ...event, code: undefined });
         heard.set(event.seat, [...(heard.get(event.seat) ?? []), told]);

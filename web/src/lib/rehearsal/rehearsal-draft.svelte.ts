@@ -26,7 +26,8 @@ export class RehearsalDraft {
   constructor(settings: SessionSettings) {
     const { assessors, spareSeats, parts } = settings;
     const rated = parts.flatMap((part) => (part.kind === 'rating' ? part.attributes : []));
-    this.attributes = [...new Map(rated.map((one) => [one.id, one])).values()];
+    // Two parts may ask for the same.
+    this.attributes = rated.filter(({ id }, at) => rated.findIndex((one) => one.id === id) === at);
     this.steps = Object.fromEntries(this.attributes.map(({ id }) => [id, null]));
     this.seats = assessors + spareSeats;
     this.sheets = workloadPerSeat(parts).sheets;
