@@ -34,6 +34,7 @@ import { publishedFeature } from './features/publication/published.routes.ts';
 import { receiptFeature } from './features/receipt/receipt.routes.ts';
 import { resultFeature } from './features/result/result.routes.ts';
 import { seatFeature } from './features/seat/seat.routes.ts';
+import { rehearsalFeature } from './features/session/rehearsal.routes.ts';
 import { sessionFeature } from './features/session/session.routes.ts';
 import { soloFeature } from './features/solo/solo.routes.ts';
 import { storyFeature } from './features/story/story.routes.ts';
@@ -126,6 +127,7 @@ const FEATURES: readonly Feature[] = [
   calendarFeature,
   vocabularyFeature,
   sessionFeature,
+  rehearsalFeature,
   pourFeature,
   seatFeature,
   paperFeature,

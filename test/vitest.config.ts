@@ -9,8 +9,12 @@ const LONG = 'test/{flow/{faults,outage,lighthouse},boot/exit}.test.ts';
 
 // Walks over one matter each, beside the evening, the first evening and the publication that npm test walks; and the image and
 // the exported folder, made whole.
-const WALKS =
-  'test/{boot/{image,export,backup},flow/{parts,parts-flights,planner,spikes,safety,members,late-question,hand-over,printed,sign-out,passkey,story,trial-record,published-data,published-folder,pulls,replicate,solo,paper,whole-trial,large-result}}.test.ts';
+const WALKS = [
+  'test/boot/{image,export,backup}.test.ts',
+  'test/flow/{hand-over,large-result,late-question,members,paper,parts,parts-flights,passkey,planner,printed}.test.ts',
+  'test/flow/{published-data,published-folder,pulls,rehearsal,replicate,safety,sign-out,sites,solo,spikes,story}.test.ts',
+  'test/flow/{trial-record,waves,whole-trial}.test.ts',
+];
 
 // What starts vitest many times, compares with R, lists every order or plays hundreds of panels.
 const FURTHER =
@@ -37,7 +41,7 @@ export default defineConfig({
           name: 'unit',
           setupFiles: [here('support/properties.setup.ts')],
           include: [
-            'test/{stats,kinds,design,rules,contracts,analysis,vocabulary,publication,web,structure,runner,ground,planner,export,fermentation,notebook,paper}/**/*.test.ts',
+            'test/{stats,kinds,design,rules,contracts,analysis,vocabulary,publication,web,structure,runner,ground,planner,export,fermentation,notebook,paper,simulation}/**/*.test.ts',
           ],
           exclude: [FURTHER],
           env: { TZ: 'UTC' },
@@ -76,7 +80,7 @@ export default defineConfig({
         test: {
           name: 'browser',
           include: ['test/{flow,boot}/**/*.test.ts'],
-          exclude: [LONG, WALKS],
+          exclude: [LONG, ...WALKS],
           globalSetup: [here('support/browser.setup.ts'), here('support/postgres.setup.ts')],
           env: { TZ: 'UTC' },
           testTimeout: 300_000,
@@ -88,7 +92,7 @@ export default defineConfig({
         extends: true,
         test: {
           name: 'walk',
-          include: [WALKS],
+          include: WALKS,
           globalSetup: [here('support/browser.setup.ts'), here('support/postgres.setup.ts')],
           env: { TZ: 'UTC' },
           testTimeout: 300_000,

@@ -1,6 +1,7 @@
 import { listedFinding } from '@oddglass/shared/analysis/reveal-record.ts';
+import type { RehearsalRecord } from '@oddglass/shared/contracts/rehearsal.ts';
 import type { SessionSummary, SessionSettings } from '@oddglass/shared/contracts/session.ts';
-import { and, desc, eq, inArray, like } from 'drizzle-orm';
+import { and, desc, eq, inArray, isNotNull, isNull, like, or, type SQL } from 'drizzle-orm';
 import type { Db } from '../client.ts';
 import { session } from '../schema/session.ts';
 
@@ -25,8 +26,18 @@ export async function updateDraft(db: Db, id: string, settings: SessionSettings)
   await db.update(session).set({ settings }).where(eq(session.id, id));
 }
 
-export async function deleteDraft(db: Db, id: string): Promise<void> {
-  await db.delete(session).where(and(eq(session.id, id), eq(session.state, 'draft')));
+/** Deletes what nobody has to keep: a draft, or a rehearsal as it stands. */
+export async function deleteUnkept(db: Db, id: string): Promise<void> {
+  const unkept = or(eq(session.state, 'draft'), isNotNull(session.rehearsal));
+  await db.delete(session).where(and(eq(session.id, id), unkept));
+}
+
+/** How far the simulated people of a rehearsal came; nothing where it was deleted meanwhile. */
+export async function setRehearsal(db: Db, id: string, rehearsal: RehearsalRecord): Promise<void> {
+  await db
+    .update(session)
+    .set({ rehearsal })
+    .where(and(eq(session.id, id), isNotNull(session.rehearsal)));
 }
 
 type Move = Partial<
@@ -79,7 +90,7 @@ export async function findSessionsByRoot(db: Db, start: string): Promise<Session
     .limit(2);
 }
 
-async function listSummaries(db: Db, where: ReturnType<typeof eq>): Promise<SessionSummary[]> {
+async function listSummaries(db: Db, where: SQL | undefined): Promise<SessionSummary[]> {
   const rows = await db
     .select({
       id: session.id,
@@ -101,17 +112,22 @@ async function listSummaries(db: Db, where: ReturnType<typeof eq>): Promise<Sess
   }));
 }
 
+// A rehearsal is no tasting: it stands in none of these.
+const tasted = isNull(session.rehearsal);
+
 export const listSessionsOfPanel = (db: Db, panelId: string) =>
-  listSummaries(db, eq(session.panelId, panelId));
+  listSummaries(db, and(eq(session.panelId, panelId), tasted));
 export const listSessionsOfTrial = (db: Db, trialId: string) =>
-  listSummaries(db, eq(session.trialId, trialId));
+  listSummaries(db, and(eq(session.trialId, trialId), tasted));
+export const listRehearsalsOfTrial = (db: Db, trialId: string) =>
+  listSummaries(db, and(eq(session.trialId, trialId), isNotNull(session.rehearsal)));
 
 /** Settings of the tastings of a trial that are sealed and not revealed. */
 export async function listPlannedOfTrial(db: Db, trialId: string): Promise<SessionSettings[]> {
   const rows = await db
     .select({ settings: session.settings })
     .from(session)
-    .where(and(eq(session.trialId, trialId), inArray(session.state, ['sealed', 'open', 'closed'])));
+    .where(and(eq(session.trialId, trialId), tasted, inArray(session.state, ['sealed', 'open', 'closed'])));
   return rows.map(({ settings }) => settings);
 }
 
@@ -120,7 +136,7 @@ export async function countTastings(db: Db, trialId: string): Promise<{ sealed: 
   const rows = await db
     .select({ root: session.root, revealedAt: session.revealedAt })
     .from(session)
-    .where(eq(session.trialId, trialId));
+    .where(and(eq(session.trialId, trialId), tasted));
   return {
     sealed: rows.filter(({ root }) => root !== null).length,
     revealed: rows.filter(({ revealedAt }) => revealedAt !== null).length,

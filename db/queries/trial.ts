@@ -1,6 +1,6 @@
 import type { ChangeView } from '@oddglass/shared/contracts/trial.ts';
 import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
-import { and, asc, desc, eq, ne } from 'drizzle-orm';
+import { and, asc, desc, eq, isNull, ne } from 'drizzle-orm';
 import type { Db } from '../client.ts';
 import { account } from '../schema/account.ts';
 import { session } from '../schema/session.ts';
@@ -29,7 +29,7 @@ export async function listSealedArmIds(db: Db, trialId: string): Promise<Set<str
   const rows = await db
     .select({ settings: session.settings })
     .from(session)
-    .where(and(eq(session.trialId, trialId), ne(session.state, 'draft')));
+    .where(and(eq(session.trialId, trialId), ne(session.state, 'draft'), isNull(session.rehearsal)));
   const alone = await db
     .select({ settings: soloSeries.settings })
     .from(soloSeries)

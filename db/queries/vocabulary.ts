@@ -1,5 +1,5 @@
 import type { VocabularyChange } from '@oddglass/shared/contracts/vocabulary.ts';
-import { and, asc, eq, lte, max, sql } from 'drizzle-orm';
+import { and, asc, eq, isNull, lte, max, sql } from 'drizzle-orm';
 import type { Db } from '../client.ts';
 import { ballot } from '../schema/ballot.ts';
 import { panel } from '../schema/panel.ts';
@@ -51,6 +51,7 @@ export async function listOwnWords(db: Db, panelId: string): Promise<string[]> {
       and(
         eq(session.panelId, panelId),
         eq(session.state, 'revealed'),
+        isNull(session.rehearsal),
         sql`jsonb_array_length(${ballot.answer} -> 'ownWords') > 0`,
       ),
     );

@@ -1,5 +1,6 @@
 import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { SessionEventBody } from '@oddglass/shared/contracts/live.ts';
+import type { RehearsalRecord } from '@oddglass/shared/contracts/rehearsal.ts';
 import type { RevealRecord } from '@oddglass/shared/contracts/reveal-record.ts';
 import type { Progress } from '@oddglass/shared/contracts/seat.ts';
 import {
@@ -53,6 +54,8 @@ export const session = pgTable(
     stoppedAt: timestamp('stopped_at', { withTimezone: true }),
     /** Who opens the key is written down; false for sessions sealed before that was done. */
     keyWatched: boolean('key_watched').notNull().default(false),
+    /** It is a rehearsal: nothing in it is tasted, and these are the people who play. Null for a tasting. */
+    rehearsal: jsonb('rehearsal').$type<RehearsalRecord>(),
     /** Way in while the session is open; emptied when it closes. */
     joinCode: text('join_code').unique(),
     joinToken: text('join_token').unique(),

@@ -29,6 +29,7 @@ export async function sessionAtSeat(db: Db, session: Session): Promise<SessionAt
     title: settings.title,
     state: session.state,
     demo: panel?.demo ?? false,
+    rehearsal: session.rehearsal !== null,
     masking: settings.masking,
     smellOnly: session.smellOnly,
     stopped: session.stoppedAt !== null,

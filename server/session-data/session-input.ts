@@ -99,6 +99,7 @@ async function readAsRevealed(
       question: session.trialWords?.question ?? trial?.question ?? '',
       factor: session.trialWords?.factor ?? trial?.factor ?? '',
       demo: panel.demo,
+      ...(session.rehearsal && { rehearsal: true as const }),
       // In the order in which the plan names them.
       arms: armIds.flatMap((armId) => {
         const arm = arms.find(({ id }) => id === armId);
@@ -135,14 +136,7 @@ async function readAsRevealed(
   const withdrawn = countWithdrawn(all);
   const record = session.revealRecord;
   const atReveal = record && { parts: record.parts, withdrawnSince: withdrawn - record.withdrawn };
-  return {
-    input,
-    labels,
-    seats,
-    withdrawn,
-    atReveal,
-    answersSize: sealed?.size ?? null,
-  };
+  return { input, labels, seats, withdrawn, atReveal, answersSize: sealed?.size ?? null };
 }
 
 /** How many people's answers came from paper; nothing where none did. */

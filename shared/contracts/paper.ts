@@ -75,6 +75,8 @@ export type DeskOpened = z.infer<typeof deskOpened>;
 export const deskView = z.object({
   title: z.string(),
   demo: z.boolean(),
+  /** Nothing in it is tasted. */
+  rehearsal: z.boolean().default(false),
   open: z.boolean(),
   keeper: z.string(),
   entered: paperEntry,

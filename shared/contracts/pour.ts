@@ -66,6 +66,8 @@ export const pourView = z.object({
   fingerprint: z.string(),
   root: z.string(),
   demo: z.boolean(),
+  /** A rehearsal: nothing is poured. */
+  rehearsal: z.boolean().default(false),
   trialId: id,
   cupMl: z.number(),
   servingNote: z.string(),

@@ -48,6 +48,11 @@ export const PROBLEMS = {
     title: 'This receipt is not known here',
     advice: 'Open the whole link of the receipt, on the server where you tasted.',
   },
+  'rehearsal-plays': {
+    status: 409,
+    title: 'A rehearsal of this panel is being played',
+    advice: 'Stop it, or wait until its people have finished: one at a time.',
+  },
   'not-allowed': { status: 403, title: 'Your role does not allow this', advice: 'Ask a host of the panel.' },
   'key-closed': {
     status: 403,

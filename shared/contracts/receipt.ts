@@ -31,6 +31,8 @@ export const receiptView = z.object({
   title: z.string(),
   state: sessionState,
   demo: z.boolean(),
+  /** Nothing in it is tasted. */
+  rehearsal: z.boolean().default(false),
   heldOn: day,
   fingerprint: z.string(),
   /** The whole root of the seal, to hold against the one in the link; empty before sealing. */

@@ -40,6 +40,8 @@ export const sessionFacts = z.object({
   question: z.string(),
   factor: z.string(),
   demo: z.boolean(),
+  /** Nothing was tasted: it is what a rehearsal came to. Left out of what a tasting says. */
+  rehearsal: z.literal(true).optional(),
   arms: z.array(z.object({ id, name: z.string(), differs: z.string() })),
   blinding,
   /** The cups were smelled and not tasted; the tasting ended because something was unfit. Not told by older results. */

@@ -67,6 +67,8 @@ export const sessionAtSeat = z.object({
   title: z.string(),
   state: sessionState,
   demo: z.boolean(),
+  /** A rehearsal: nothing is tasted. Tablets may hold a view from before this was told. */
+  rehearsal: z.boolean().default(false),
   masking: z.boolean(),
   /** The cups are smelled and not tasted. */
   smellOnly: z.boolean(),

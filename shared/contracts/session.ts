@@ -100,6 +100,8 @@ export type SessionSummary = z.infer<typeof sessionSummary>;
 export const sessionAction = z.enum([
   'edit',
   'remove',
+  'rehearse',
+  'play',
   'seal',
   'open',
   'close',
@@ -135,6 +137,8 @@ export const sessionView = z.object({
   trialId: id,
   trialTitle: z.string(),
   demo: z.boolean(),
+  /** Nothing in it is tasted: simulated people, or people who practise, play it. */
+  rehearsal: z.boolean().default(false),
   state: sessionState,
   settings: sessionSettings,
   blinding,

@@ -138,5 +138,7 @@ export const trialView = z.object({
   /** Newest first. */
   changes: z.array(changeView),
   sessions: z.array(sessionSummary),
+  /** Copies of its plans that were played without a drink. They are no tastings. */
+  rehearsals: z.array(sessionSummary).default([]),
 });
 export type TrialView = z.infer<typeof trialView>;

@@ -36,6 +36,13 @@ function refuseSession(
 ): void {
   const { assessors } = peopleOf(input);
   const { title } = input.session;
+  if (input.session.rehearsal) {
+    refuse(
+      `sessions.${at}.input`,
+      'rehearsal',
+      `‘${title}’ is a rehearsal: nothing was tasted, so nothing can be published.`,
+    );
+  }
   const tier = tierOf(assessors.length);
   if (tier === null) {
     refuse(`sessions.${at}.input`, 'empty', `Nobody’s answers are left in ‘${title}’: leave it out.`);

@@ -80,12 +80,13 @@ export class PublicationRefused extends Error {
 }
 
 /**
- * empty: nobody answered. small: below five people without everybody's yes. withdrawals: one or two left since the last
+ * rehearsal: nothing was tasted. empty: nobody answered. small: below five people without everybody's yes. withdrawals: one or two left since the last
  * version. subtraction: the last version less this one would tell what those who left said. seal: leaves are not those of
  * the root. arms, answers, comment: a choice of the host is missing or does not fit. version: not the next one. kind: no
  * rule says what may be told of such a part. invalid: does not fit the published format.
  */
 export type RefusalReason =
+  | 'rehearsal'
   | 'empty'
   | 'small'
   | 'withdrawals'

@@ -8,6 +8,8 @@ interface Allowance {
   action: SessionAction;
   states: readonly SessionState[];
   roles: readonly Role[];
+  /** Of rehearsals alone, or of everything but them; left out: of both. */
+  of?: 'rehearsals' | 'tastings';
 }
 
 /**
@@ -17,6 +19,10 @@ interface Allowance {
 const ALLOWANCES: readonly Allowance[] = [
   { action: 'edit', states: ['draft'], roles: ['host'] },
   { action: 'remove', states: ['draft'], roles: ['host'] },
+  // A rehearsal is nothing that has to be kept.
+  { action: 'remove', states: ['sealed', 'open', 'closed', 'revealed'], roles: ['host'], of: 'rehearsals' },
+  { action: 'rehearse', states: ['draft', 'sealed'], roles: ['host'], of: 'tastings' },
+  { action: 'play', states: ['open'], roles: ['host'], of: 'rehearsals' },
   { action: 'seal', states: ['draft'], roles: ['host'] },
   { action: 'open', states: ['sealed'], roles: ['host'] },
   { action: 'close', states: ['open'], roles: ['host'] },
@@ -35,6 +41,8 @@ const ALLOWANCES: readonly Allowance[] = [
 export interface SessionStanding {
   state: SessionState;
   blinding: Blinding;
+  /** Left out or null: a tasting. */
+  rehearsal?: object | boolean | null;
 }
 
 /** May somebody in this role do this now? */
@@ -44,8 +52,9 @@ export function mayAct(session: SessionStanding, role: Role, action: SessionActi
 
 /** Everything a role may do with the session as it stands. */
 export function actionsFor(session: SessionStanding, role: Role): SessionAction[] {
-  return ALLOWANCES.filter(({ action, states, roles }) => {
-    if (!states.includes(session.state) || !roles.includes(role)) return false;
+  const kind = session.rehearsal ? 'rehearsals' : 'tastings';
+  return ALLOWANCES.filter(({ action, states, roles, of = kind }) => {
+    if (of !== kind || !states.includes(session.state) || !roles.includes(role)) return false;
     const keyInHand = session.blinding === 'single' || session.state === 'revealed';
     if (action === 'pour' && role === 'host') return keyInHand;
     // Whoever knows the key and gets hold of a seat, or of the desk for paper, could answer by it.

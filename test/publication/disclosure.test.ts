@@ -273,6 +273,22 @@ describe('what may not be published', () => {
     expect(refusal(() => published([]))).toMatchObject({ field: 'sessions', reason: 'empty' });
   });
 
+  test('a rehearsal, alone or beside a tasting', () => {
+    const { input } = EVENING.session;
+    const rehearsal = {
+      ...EVENING.session,
+      input: { ...input, session: { ...input.session, rehearsal: true as const } },
+    };
+    expect(refusal(() => published([rehearsal]))).toMatchObject({
+      field: 'sessions.0.input',
+      reason: 'rehearsal',
+    });
+    expect(refusal(() => published([EVENING.session, rehearsal]))).toMatchObject({
+      field: 'sessions.1.input',
+      reason: 'rehearsal',
+    });
+  });
+
   test('a group below five without everybody’s and the host’s yes', () => {
     const { session } = SMALL(4);
     const yes = { rows: true, smallGroup: true };

@@ -43,11 +43,11 @@ test('results are read after the reveal only', () => {
 });
 
 test.each([
-  ['draft', 'edit remove seal', 'edit remove seal', ''],
+  ['draft', 'edit remove seal rehearse', 'edit remove seal rehearse', ''],
   [
     'sealed',
-    'open take-key print-ballots set-aside',
-    'open pour print-ballots set-aside',
+    'open take-key print-ballots set-aside rehearse',
+    'open pour print-ballots set-aside rehearse',
     'pour print-ballots',
   ],
   [
@@ -68,6 +68,20 @@ test.each([
   expect(done('host', 'single')).toBe(sorted(single));
   expect(done('steward')).toBe(sorted(steward));
   expect(done('steward', 'single')).toBe(sorted(steward));
+});
+
+test('a rehearsal can be removed and played, never rehearsed again; a steward does none of it', () => {
+  for (const state of SESSION_STATES) {
+    const rehearsal = { ...standing(state), rehearsal: true };
+    expect(mayAct(rehearsal, 'host', 'remove')).toBe(true);
+    expect(mayAct(rehearsal, 'host', 'play')).toBe(state === 'open');
+    expect(mayAct(rehearsal, 'host', 'rehearse')).toBe(false);
+    for (const action of ['remove', 'play', 'rehearse'] as const)
+      expect(mayAct(rehearsal, 'steward', action)).toBe(false);
+    const others = (of: typeof rehearsal | ReturnType<typeof standing>) =>
+      actionsFor(of, 'host').filter((action) => !['remove', 'play', 'rehearse'].includes(action));
+    expect(others(rehearsal)).toEqual(others(standing(state)));
+  }
 });
 
 test('steps lead to the next state, anything else leads nowhere', () => {

@@ -112,6 +112,7 @@ describe('what a seat is told of the session', () => {
       title: 'Pale beer, day 21',
       state: 'open',
       demo: false,
+      rehearsal: false,
       masking: true,
       smellOnly: false,
       stopped: false,

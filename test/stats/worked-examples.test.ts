@@ -4,7 +4,9 @@ import { expectWithin } from './within.ts';
 
 // A doc comment that says "Example: `f(x)` is 0.5" is run here, so that it cannot grow old.
 const shared = new URL('../../shared/', import.meta.url).pathname;
-const files = globSync(['stats/**/*.ts', 'fermentation/*.ts', 'notebook/*.ts'], { cwd: shared })
+const files = globSync(['stats/**/*.ts', 'fermentation/*.ts', 'notebook/*.ts', 'simulation/*.ts'], {
+  cwd: shared,
+})
   .filter((file) => !file.endsWith('.d.ts'))
   .sort();
 

@@ -62,7 +62,7 @@ test('shared reaches for no runtime of its own', () => {
   }
 });
 
-test('only sealing, pouring, what comes after the reveal and the demo reach the key', () => {
+test('only sealing, pouring, what comes after the reveal, the demo and who plays a rehearsal reach the key', () => {
   const doors = imports
     .filter(({ to }) => /^db\/(queries|schema)\/key\.ts$/.test(to))
     .map(({ from }) => from);
@@ -73,6 +73,7 @@ test('only sealing, pouring, what comes after the reveal and the demo reach the 
     'server/features/pour/bottles.ts',
     'server/features/pour/dilution.service.ts',
     'server/features/pour/pour.service.ts',
+    'server/features/session/rehearsal-truth.ts',
     'server/features/session/seal.service.ts',
     'server/session-data/poured.ts',
     'server/session-data/session-input.ts',

@@ -339,6 +339,7 @@ test('a receipt puts answers in words, tray by tray', () => {
     title: 'Pale beer, day 21',
     state: 'revealed',
     demo: true,
+    rehearsal: false,
     heldOn: '2031-03-04',
     fingerprint: 'AAAA·BBBB·CCCC',
     root: '',

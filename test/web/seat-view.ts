@@ -44,6 +44,7 @@ export function viewOf(parts: PartAtSeat[], trays: TrayDraft[]): SeatView {
       title: 'Invented ale',
       state: 'open',
       demo: true,
+      rehearsal: false,
       masking: false,
       smellOnly: false,
       stopped: false,

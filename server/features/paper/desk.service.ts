@@ -113,6 +113,7 @@ export async function readDesk(deps: Deps, desk: PaperDesk): Promise<DeskView> {
   return {
     title: session.settings.title,
     demo: panel?.demo ?? false,
+    rehearsal: session.rehearsal !== null,
     open: session.state === 'open' && session.blinding === 'double',
     keeper: desk.keeper ?? '',
     entered: entryWanted(session.settings),

@@ -52,6 +52,7 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
     fingerprint: fingerprint(root),
     root,
     demo: panel.demo,
+    rehearsal: session.rehearsal !== null,
     trialId: session.trialId,
     conditions,
     cupMl,

@@ -18,6 +18,12 @@ export async function readSessions(
     // A session of somebody else is refused as one that does not exist.
     if (!session || session.trialId !== trialId) {
       refusals.push({ pointer, detail: 'This session is not of this trial.' });
+    } else if (session.rehearsal) {
+      const { title } = session.settings;
+      refusals.push({
+        pointer,
+        detail: `‘${title}’ is a rehearsal: nothing was tasted, so nothing can be published.`,
+      });
     } else if (session.state !== 'revealed') {
       refusals.push({ pointer, detail: `‘${session.settings.title}’ is not revealed yet.` });
     } else {

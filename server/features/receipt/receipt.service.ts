@@ -25,6 +25,7 @@ export async function readReceipt(deps: Deps, seat: Seat): Promise<ReceiptView> 
     title,
     state: session.state,
     demo: panel?.demo ?? false,
+    rehearsal: session.rehearsal !== null,
     heldOn: (session.openedAt ?? session.createdAt).toISOString().slice(0, 10),
     fingerprint: session.root ? fingerprint(session.root) : '',
     root: session.root ?? '',

@@ -36,7 +36,7 @@ export async function readAnswersCsv(
   );
   const rows = tidyAnswers(input).filter(({ part }) => !left.has(part));
   return {
-    title: session.settings.title,
+    title: `${session.rehearsal ? 'rehearsal ' : ''}${session.settings.title}`,
     csv: forSpreadsheets(csvText(rows.map(cells), TIDY_COLUMNS)),
   };
 }
@@ -50,5 +50,6 @@ export async function readFiguresCsv(
   const document = await readResult(deps, actor, sessionId);
   const rows = figureRows(document).map(cells);
   const csv = forSpreadsheets(csvText(rows, ['part', 'kind', 'figure', 'value']));
-  return { title: document.session.title, csv };
+  const { title, rehearsal } = document.session;
+  return { title: `${rehearsal ? 'rehearsal ' : ''}${title}`, csv };
 }

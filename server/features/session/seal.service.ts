@@ -38,7 +38,8 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
     checkSettings(settings, arms, vocabulary);
     const trial = await findTrial(tx, trialId);
     if (!trial) throw problem('not-found');
-    refuseTooLittle(settings, await armsWithFree(tx, trial, arms));
+    // A rehearsal pours nothing.
+    if (!session.rehearsal) refuseTooLittle(settings, await armsWithFree(tx, trial, arms));
 
     const { random } = deps;
     const seed = random.bytes(32);
@@ -49,7 +50,11 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
       seed,
     });
     const steps = buildSealSteps({
-      settings: sealedSettings(settings, samples, { version, edition: EDITION }),
+      settings: {
+        ...sealedSettings(settings, samples, { version, edition: EDITION }),
+        // Under the root, so that nobody shows it for the plan of a tasting.
+        ...(session.rehearsal && { rehearsal: true }),
+      },
       // Which arm gets which sample id is as random as the ids: their order says nothing.
       samples: shuffled(random, samples),
       plan,
@@ -158,6 +163,9 @@ export async function readSeal(deps: Deps, actor: Actor, sessionId: string): Pro
   };
 }
 
+const ABOUT =
+  'What this tasting asks was fixed when it was sealed. The leaf and its path lead to the root; samples stand by ids that are opened with the result.';
+
 /** The settings with their proof, to be shown to anybody from sealing on: who announces a plan cannot drop it unseen. */
 export async function announceSeal(deps: Deps, actor: Actor, sessionId: string): Promise<SealAnnouncement> {
   const { session } = await sessionFor(deps.db, actor, sessionId);
@@ -166,8 +174,7 @@ export async function announceSeal(deps: Deps, actor: Actor, sessionId: string):
   const settings = leaves.find(({ kind }) => kind === 'settings');
   if (!settings) throw new Error('a seal has no settings');
   return {
-    about:
-      'What this tasting asks was fixed when it was sealed. The leaf and its path lead to the root; samples stand by ids that are opened with the result.',
+    about: `${session.rehearsal ? 'A rehearsal: nothing in it is tasted. ' : ''}${ABOUT}`,
     root: session.root,
     fingerprint: fingerprint(session.root),
     sealedAt: session.sealedAt.toISOString(),

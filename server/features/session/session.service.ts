@@ -1,7 +1,7 @@
 import { isDeepStrictEqual } from 'node:util';
 import { appendEvent } from '@oddglass/db/queries/event.ts';
 import {
-  deleteDraft,
+  deleteUnkept,
   insertSession,
   moveSession,
   updateDraft,
@@ -53,6 +53,7 @@ async function sessionView(deps: Deps, session: Session, panel: PanelInHand): Pr
     trialId: session.trialId,
     trialTitle: trial?.title ?? '',
     demo: panel.demo,
+    rehearsal: session.rehearsal !== null,
     state: session.state,
     settings: session.settings,
     blinding: session.blinding,
@@ -187,7 +188,7 @@ export async function changeSession(
 }
 
 export async function removeSession(deps: Deps, actor: Actor, sessionId: string): Promise<void> {
-  await act(deps, actor, sessionId, 'remove', (tx, session) => deleteDraft(tx, session.id));
+  await act(deps, actor, sessionId, 'remove', (tx, session) => deleteUnkept(tx, session.id));
 }
 
 /** Runs `work` on the locked session if the actor may do this now; the rules decide, for the screens too. */
@@ -241,7 +242,8 @@ export const openSession = (
   { smellOnly }: OpenInput = { smellOnly: false },
 ) =>
   move(deps, actor, sessionId, 'open', async (now, tx, session) => {
-    await refuseUnsafe(tx, session, smellOnly, now);
+    // In a rehearsal nothing is on the table.
+    if (!session.rehearsal) await refuseUnsafe(tx, session, smellOnly, now);
     return {
       to: {
         state: 'open',
@@ -298,7 +300,7 @@ export async function revealSession(deps: Deps, actor: Actor, sessionId: string)
     try {
       return await move(deps, actor, sessionId, 'reveal', async (now, tx, { lastSeq }) => {
         if (lastSeq !== session.lastSeq) throw new MovedOn();
-        await notePoured(deps, tx, session, now);
+        if (!session.rehearsal) await notePoured(deps, tx, session, now);
         return {
           to: { state: 'revealed', revealedAt: now, revealRecord: record },
           event: { kind: 'revealed' },

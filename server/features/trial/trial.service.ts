@@ -1,4 +1,4 @@
-import { listSessionsOfTrial } from '@oddglass/db/queries/session.ts';
+import { listRehearsalsOfTrial, listSessionsOfTrial } from '@oddglass/db/queries/session.ts';
 import { insertFairTestAnswer } from '@oddglass/db/queries/fair-test.ts';
 import { insertLiquid } from '@oddglass/db/queries/liquid.ts';
 import {
@@ -76,11 +76,12 @@ export async function readTrial(deps: Deps, actor: Actor, trialId: string): Prom
   const { trial, panel } = await trialFor(deps.db, actor, trialId);
   const arms = await listArms(deps.db, trialId);
   const armIds = arms.map(({ id }) => id);
-  const [deviations, safety, sealed, sessions, liquid, fairTest, changes] = await Promise.all([
+  const [deviations, safety, sealed, sessions, rehearsals, liquid, fairTest, changes] = await Promise.all([
     listDeviations(deps.db, armIds),
     knownSafety(deps.db, armIds),
     listSealedArmIds(deps.db, trialId),
     listSessionsOfTrial(deps.db, trialId),
+    listRehearsalsOfTrial(deps.db, trialId),
     liquidOfTrial(deps.db, trial, arms),
     fairTestInput(deps.db, trial, arms),
     listChanges(deps.db, trialId),
@@ -119,6 +120,7 @@ export async function readTrial(deps: Deps, actor: Actor, trialId: string): Prom
     fairTest: checkFairTest(fairTest),
     changes,
     sessions,
+    rehearsals,
   };
 }
 

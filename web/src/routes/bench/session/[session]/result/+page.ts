@@ -1,4 +1,5 @@
 import { orElsewhere } from '#lib/api/page-load.ts';
+import { getRehearsal } from '#lib/api/rehearsal.ts';
 import { getResult } from '#lib/api/session.ts';
 import { orClosed } from '#lib/pour/closed.ts';
 import type { PageLoad } from './$types';
@@ -8,5 +9,8 @@ export const load: PageLoad = async ({ fetch, params, url }) => {
     orClosed(getResult(fetch, params.session), ['not-revealed', 'wrong-state']),
     url,
   );
-  return { result: result.open, closed: result.closed };
+  const rehearsal = result.open?.session.rehearsal
+    ? await orElsewhere(getRehearsal(fetch, params.session), url)
+    : null;
+  return { result: result.open, closed: result.closed, rehearsal };
 };
