@@ -49,6 +49,7 @@ type Move = Partial<
     | 'stoppedAt'
     | 'keyWatched'
     | 'trialWords'
+    | 'wave'
   >
 >;
 

@@ -53,6 +53,8 @@ export const session = pgTable(
     stoppedAt: timestamp('stopped_at', { withTimezone: true }),
     /** Who opens the key is written down; false for sessions sealed before that was done. */
     keyWatched: boolean('key_watched').notNull().default(false),
+    /** The wave of seats called last, from 1; null: not open yet, or everybody sits down at once. */
+    wave: integer('wave'),
     /** Way in while the session is open; emptied when it closes. */
     joinCode: text('join_code').unique(),
     joinToken: text('join_token').unique(),
