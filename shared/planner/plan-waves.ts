@@ -12,7 +12,7 @@ export function wavesWords(settings: Seating): string[] {
   const count = waveCount(waves);
   const spare = seatsOfWave(waves, count).from > settings.assessors;
   return [
-    `${seats} seats in ${inWords(count)} waves of at most ${inWords(seatsAtOnce)}: the evening lasts about as long as ${inWords(count)} tastings, one after the other. Orders are balanced over all waves; within one they may differ by two.${
+    `${seats} seats in ${inWords(count)} waves of at most ${inWords(seatsAtOnce)}: the evening lasts about as long as ${inWords(count)} tastings, one after the other. Orders are balanced over all waves, and less evenly within one.${
       spare ? ` The last wave is of spare seats only, and need not be called.` : ''
     }`,
   ];

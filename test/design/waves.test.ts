@@ -1,6 +1,7 @@
 import type { FlightPartKind } from '@oddglass/shared/kinds/kind.ts';
 import { CHOICES, FLIGHTS } from '@oddglass/shared/kinds/kinds.ts';
 import { choiceOrders } from '@oddglass/shared/design/choice-orders.ts';
+import { incompleteBlockDesign } from '@oddglass/shared/design/incomplete-blocks.ts';
 import {
   drawPlan,
   type ChoicePartDesign,
@@ -47,7 +48,12 @@ function spread(seats: Counted, all: readonly string[]): number {
 /** Holds the waves of these seats to what follows from a balance to within `bound` over the seats 1 to s. */
 function expectBalanced(
   counted: Counted,
-  { all, bound, set, seatsAtOnce }: { all: readonly string[]; bound: number; set: number; seatsAtOnce: number },
+  {
+    all,
+    bound,
+    set,
+    seatsAtOnce,
+  }: { all: readonly string[]; bound: number; set: number; seatsAtOnce: number },
 ): void {
   const waves = wavesOf({ assessors: counted.length, spareSeats: 0, seatsAtOnce }, 1);
   if (!waves) return;
@@ -91,7 +97,10 @@ describe.each(choices)('%s', (_name, design) => {
           const counted = column.map((cups) => [cups.join(' ')]);
           // Which sample is A may be a matter of chance; there are as many orders either way.
           const found = [...new Set(counted.flat())];
-          const all = [...found, ...Array.from({ length: orders.length - found.length }, (_, at) => `- ${at}`)];
+          const all = [
+            ...found,
+            ...Array.from({ length: orders.length - found.length }, (_, at) => `- ${at}`),
+          ];
           expect(all).toHaveLength(orders.length);
           expectBalanced(counted, { all, bound: 1, set: orders.length, seatsAtOnce });
         }
@@ -139,6 +148,38 @@ describe.each(Object.keys(FLIGHTS) as FlightPartKind[])('%s', (kind) => {
       { numRuns: 60 },
     );
   });
+});
+
+test('hidden duplicates: places within one over the waves so far, within two in one of them', () => {
+  fc.assert(
+    fc.property(fc.record(drawn), ({ seats, seatsAtOnce, replicates, seed }) => {
+      const ids = [...names(4), 's1 again'];
+      const samples = ids.map((id) => ({ id, role: 'sample' as const, sameAs: id.replace(' again', '') }));
+      for (const column of columns({ ...flight('rating', ids, replicates), samples }, seats, seed)) {
+        const places = column.map((tray) => tray.map((id, place) => `${id} at ${place + 1}`));
+        const all = ids.flatMap((id) => ids.map((_, place) => `${id} at ${place + 1}`));
+        expectBalanced(places, { all, bound: 1, set: Infinity, seatsAtOnce });
+      }
+    }),
+    { numRuns: 40 },
+  );
+});
+
+test('incomplete blocks: servings within two over the waves so far, within four in one of them', () => {
+  fc.assert(
+    fc.property(
+      fc.record({ ...drawn, cupsEach: fc.integer({ min: 2, max: 5 }) }),
+      ({ seats, seatsAtOnce, seed, cupsEach }) => {
+        const ids = names(cupsEach + 2);
+        // With one flight each: with several, seats change flights so that nobody gets one twice, and no bound is promised.
+        const part = { ...flight('rating', ids, 1), cupsEach };
+        const set = incompleteBlockDesign({ samples: ids.length, perBlock: cupsEach }).blocks.length;
+        for (const column of columns(part, seats, seed))
+          expectBalanced(column, { all: ids, bound: 2, set, seatsAtOnce });
+      },
+    ),
+    { numRuns: 40 },
+  );
 });
 
 test('the draw is the same with waves and without: they are not told to it', () => {
