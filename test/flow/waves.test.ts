@@ -29,6 +29,8 @@ interface Person {
   seat: number;
   secrets: string[];
   chosen: string;
+  /** Its place on the tray. */
+  place: number;
   comment: string;
   receipt: Caller;
 }
@@ -127,7 +129,7 @@ const press = (page: Page, name: string | RegExp) => page.getByRole('button', { 
 async function taste(
   page: Page,
   seat: number,
-): Promise<Pick<Person, 'seat' | 'chosen' | 'comment' | 'secrets'>> {
+): Promise<Pick<Person, 'seat' | 'chosen' | 'place' | 'comment' | 'secrets'>> {
   await page.getByRole('radio', { name: String(seat), exact: true }).check({ force: true });
   await press(page, `Take seat ${seat}`);
   await press(page, 'I have read this and take part');
@@ -148,7 +150,13 @@ async function taste(
   await page.getByRole('button', { name: 'Send', exact: true }).waitFor();
   // Ids of trays and cups lead to codes, for whoever has the token; the token is gone.
   const ids = trays.flatMap(({ id, servings }) => [id, ...servings.map((one) => one.id)]);
-  return { seat, chosen, comment, secrets: [seatToken, comment, ...codes, ...ids] };
+  return {
+    seat,
+    chosen,
+    place: codes.indexOf(chosen) + 1,
+    comment,
+    secrets: [seatToken, comment, ...codes, ...ids],
+  };
 }
 
 /** Sends, and is thanked; the receipt is photographed. */
@@ -358,13 +366,16 @@ test('every one of the fifteen answers is there, each as its person gave it, and
   expect(people.map(({ seat }) => seat).toSorted((a, b) => a - b)).toEqual(
     Array.from({ length: PEOPLE }, (_, at) => at + 1),
   );
-  for (const { receipt, chosen, comment, seat } of people) {
+  for (const { receipt, place, comment, seat } of people) {
     const view = await receipt.ok<ReceiptView>('GET', '/api/receipt');
     expect(
       view.comments.map(({ text }) => text),
       `seat ${seat}`,
     ).toEqual([comment]);
-    expect(JSON.stringify(view.answers), `seat ${seat}`).toContain(chosen);
+    expect(
+      view.answers.filter(({ value }) => value === 1).map(({ position }) => position),
+      `seat ${seat}`,
+    ).toEqual([place]);
   }
   await press(bench, 'Close tasting…');
   const dialog = bench.getByRole('dialog');

@@ -9,6 +9,8 @@ import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { SealAnnouncement } from '@oddglass/shared/contracts/seal.ts';
 import type { JoinOffer, PassedOn, SeatTaken, SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { MoveOffer, SessionView } from '@oddglass/shared/contracts/session.ts';
+import { readPackage } from '@oddglass/shared/publication/package.ts';
+import { verifyPackage, verifyPublication } from '@oddglass/shared/publication/verify.ts';
 import { describe, expect, test } from 'vitest';
 import { WebSocket } from 'ws';
 import {
@@ -23,7 +25,7 @@ import {
   type TestServer,
 } from '../support/app.ts';
 import { ballotFor } from '../support/factories.ts';
-import { expectProblem } from '../support/publishing.ts';
+import { expectProblem, publish } from '../support/publishing.ts';
 import { until } from '../support/until.ts';
 
 // More people than tablets: seats are called in waves, and a tablet goes on to the next person. Five people and a spare seat,
@@ -355,4 +357,29 @@ test('where only the first wave was called people tasted at once, and the result
   await moved(host, session, 'close', 'reveal');
   const result = await host.caller.ok<ResultDocument>('GET', `/api/sessions/${session.id}/result`);
   expect('waves' in result.session).toBe(false);
+});
+
+test('a tasting in waves is published as it was sealed, and its package verifies', async () => {
+  const trial = await newTrial(host);
+  const plan = { assessors: 10, spareSeats: 0, seatsAtOnce: 5 };
+  const session = await moved(host, await draft(host, trial, plan), 'seal', 'open');
+  for (let seat = 1; seat <= 5; seat += 1) await passOn(await finished(session, seat));
+  await call(host, session, 2);
+  for (let seat = 6; seat <= 10; seat += 1) await finished(session, seat);
+  await moved(host, session, 'close', 'reveal');
+  const { address } = await publish(host, { trial, session, receipts: [], tablets: [] });
+  const zip = await server.app.inject({ method: 'GET', url: `/api/p/${address}/package.zip` });
+  const checks = verifyPackage(zip.rawPayload);
+  expect(checks.filter(({ ok }) => !ok)).toEqual([]);
+  expect(checks.length).toBeGreaterThan(10);
+  const publication = readPackage(zip.rawPayload);
+  const [told] = publication.sessions;
+  expect(told?.seal.leaves.find(({ kind }) => kind === 'settings')?.body).toMatchObject(plan);
+  const caveats = told?.parts[0]?.caveats.map(({ text }) => text) ?? [];
+  expect(caveats.some((text) => text.startsWith('People tasted in two waves of at most five'))).toBe(true);
+  // Seats at a time stand under the seal: another number is found.
+  const bent = structuredClone(publication);
+  const leaf = bent.sessions[0]!.seal.leaves.find(({ kind }) => kind === 'settings')!;
+  leaf.body['seatsAtOnce'] = 10;
+  expect(verifyPublication(bent).some(({ ok }) => !ok)).toBe(true);
 });
