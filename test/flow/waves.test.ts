@@ -109,6 +109,8 @@ const keptBy = (page: Page): Promise<{ kept: string; anything: string }> =>
 /** Nothing of anybody who has finished is on this page, nor kept by its browser; looked at for a moment. */
 async function expectNothingOf(page: Page, who: readonly Person[], where: string, looks = 1): Promise<void> {
   for (let at = 0; at < looks; at++) {
+    // Before the first page there is none, and nothing of a page may be read there.
+    if (page.url() === 'about:blank') return;
     // A page that begins anew has nothing to read for a moment.
     const { kept, anything } = await keptBy(page).catch(() => ({ kept: '', anything: '' }));
     for (const { seat, secrets } of who) {

@@ -124,7 +124,8 @@ async function playUntilReveal(): Promise<void> {
   const odd = oddCodes(pour);
   for (let seat = 1; seat <= AT_ONCE; seat++) tablets.push(await seated(server.app, session, seat));
   await walk('open');
-  await host.caller.ok('POST', `/api/sessions/${session.id}/call-wave`, { wave: 2 });
+  // Walking every route made a new join code too.
+  session = await host.caller.ok('POST', `/api/sessions/${session.id}/call-wave`, { wave: 2 });
   for (let seat = AT_ONCE + 1; seat <= SEATS; seat++) tablets.push(await seated(server.app, session, seat));
   const listening = listenAsAssessor(tablets[0]);
   for (const [index, tablet] of tablets.entries()) {
