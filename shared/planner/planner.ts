@@ -38,7 +38,12 @@ export function assessPlan(settings: PlannedSettings, arms: readonly PlannedArm[
     ethanolGrams: grams,
     liquid,
     parts: parts.map((part, index) => assessPart(settings, arms, part, index)),
-    sayings: [...sayingsOf(settings, cups), ...wavesWords(settings), ...told(lateWaits(parts)), ...told(enduranceWords(lingering))],
+    sayings: [
+      ...sayingsOf(settings, cups),
+      ...wavesWords(settings),
+      ...told(lateWaits(parts)),
+      ...told(enduranceWords(lingering)),
+    ],
     warnings: [
       ...warningsOfLiquid(settings, liquid),
       ...warningsOfEthanol(

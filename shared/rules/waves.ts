@@ -14,7 +14,10 @@ export type Seating = Pick<SessionSettings, 'assessors' | 'spareSeats' | 'seatsA
  * Example: `wavesOf({ assessors: 15, spareSeats: 0, seatsAtOnce: 4 }, null)` is
  * `{ seatsAtOnce: 4, seats: 15, called: 0 }`
  */
-export function wavesOf({ assessors, spareSeats, seatsAtOnce }: Seating, called: number | null): Waves | null {
+export function wavesOf(
+  { assessors, spareSeats, seatsAtOnce }: Seating,
+  called: number | null,
+): Waves | null {
   const seats = assessors + spareSeats;
   return seatsAtOnce === undefined || seatsAtOnce >= seats
     ? null

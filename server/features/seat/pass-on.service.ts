@@ -23,7 +23,8 @@ export async function passOn(deps: Deps, seat: Seat): Promise<PassedOn> {
     const answered = (await listBallotsOfSeat(tx, current.id)).length;
     if (current.withdrawnAt === null && answered < sheets) {
       throw problem('wrong-state', {
-        detail: 'The host does not have every answer of this seat yet: finish here before the tablet is handed on.',
+        detail:
+          'The host does not have every answer of this seat yet: finish here before the tablet is handed on.',
       });
     }
     await leaveSeat(tx, current.id);
