@@ -133,6 +133,14 @@ export async function moveSeat(
     .where(eq(seat.id, seatId));
 }
 
+/** No device has the seat any more; whoever sat there has finished. To be called under the session's lock. */
+export async function leaveSeat(db: Db, seatId: string): Promise<void> {
+  await db
+    .update(seat)
+    .set({ tokenHash: null, moveHash: null, moveUntil: null, moveBy: null })
+    .where(eq(seat.id, seatId));
+}
+
 /** Makes a taken seat free again, as if nobody had sat there. To be called under the session's lock. */
 export async function freeSeat(db: Db, seatId: string): Promise<void> {
   await db

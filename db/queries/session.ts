@@ -60,6 +60,7 @@ type Move = Partial<
     | 'stoppedAt'
     | 'keyWatched'
     | 'trialWords'
+    | 'wave'
   >
 >;
 

@@ -56,6 +56,8 @@ export const session = pgTable(
     keyWatched: boolean('key_watched').notNull().default(false),
     /** It is a rehearsal: nothing in it is tasted, and these are the people who play. Null for a tasting. */
     rehearsal: jsonb('rehearsal').$type<RehearsalRecord>(),
+    /** The wave of seats called last, from 1; null: not open yet, or everybody sits down at once. */
+    wave: integer('wave'),
     /** Way in while the session is open; emptied when it closes. */
     joinCode: text('join_code').unique(),
     joinToken: text('join_token').unique(),

@@ -9,6 +9,7 @@ import { ethanolGrams } from '@oddglass/shared/fermentation/ethanol.ts';
 import { kindOf } from '@oddglass/shared/kinds/kinds.ts';
 import { tableAllergens } from '@oddglass/shared/rules/allergens.ts';
 import { strongestCup } from '@oddglass/shared/rules/ethanol.ts';
+import { wavesOf } from '@oddglass/shared/rules/waves.ts';
 import { workloadPerSeat } from '@oddglass/shared/rules/parts.ts';
 import { z } from 'zod';
 
@@ -39,6 +40,7 @@ export async function sessionAtSeat(db: Db, session: Session): Promise<SessionAt
     restSeconds: settings.restSeconds,
     fingerprint: session.root ? fingerprint(session.root) : '',
     root: session.root ?? '',
+    ...(wavesOf(settings, session.wave) && { inWaves: true as const }),
     answersRoot: session.answersRoot,
     cautions: {
       allergens: table.allergens,

@@ -24,6 +24,7 @@ import { allergen } from '@oddglass/shared/contracts/common.ts';
 import { tableAllergens } from '@oddglass/shared/rules/allergens.ts';
 import { dilutionCheck } from '@oddglass/shared/rules/dilution.ts';
 import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
+import { wavesOf } from '@oddglass/shared/rules/waves.ts';
 import { z } from 'zod';
 import { problem } from '../refusal/problem.ts';
 import { answersToday } from './answer-seal.ts';
@@ -110,6 +111,7 @@ async function readAsRevealed(
       stopped: session.stoppedAt !== null,
       handedOver: seats.reduce((sum, { holder }) => sum + holder, 0),
       ...paperFacts(session, seats, servings, ballots),
+      ...wavesFacts(session),
       // In a demo nobody poured.
       ...(session.keyWatched && !panel.demo && { keyReaders: keyReadersOf(openings) }),
       ...(conditions && { conditions }),
@@ -137,6 +139,13 @@ async function readAsRevealed(
   const record = session.revealRecord;
   const atReveal = record && { parts: record.parts, withdrawnSince: withdrawn - record.withdrawn };
   return { input, labels, seats, withdrawn, atReveal, answersSize: sealed?.size ?? null };
+}
+
+/** In how many waves people tasted; nothing where one was called, or all sat down at once. */
+function wavesFacts({ settings, wave }: Session): Pick<SessionInput['session'], 'waves'> {
+  const waves = wavesOf(settings, wave);
+  if (waves === null || waves.called < 2) return {};
+  return { waves: { called: waves.called, seatsAtOnce: waves.seatsAtOnce } };
 }
 
 /** How many people's answers came from paper; nothing where none did. */

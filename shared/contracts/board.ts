@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { code, moment } from './common.ts';
 import { sessionState } from './session.ts';
+import { waves } from './waves.ts';
 
 export const seat = z.number().int();
 
@@ -42,6 +43,8 @@ export const board = z.object({
   trays: z.number().int(),
   sheets: z.number().int(),
   seats: z.array(boardSeat),
+  /** How seats are called; left out: all at once. */
+  waves: waves.optional(),
   /** Cups of finished trays as last told, and cups to pour for the expected and the taken seats. */
   poured: z.number().int(),
   cupsPerSeat: z.number().int(),

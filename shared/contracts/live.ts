@@ -26,6 +26,8 @@ export const sessionEvent = z.object({
     /** An account read the key before the reveal, for the first time. */
     z.object({ kind: z.literal('key-opened'), name: z.string() }),
     z.object({ kind: z.literal('join-code-changed') }),
+    /** Seats of this wave may be taken from now on. */
+    z.object({ kind: z.literal('wave-called'), wave: z.number().int().min(2) }),
     /** Somebody outside of the panel keeps a desk at which ballots on paper are entered. */
     z.object({ kind: z.literal('desk-opened'), keeper: z.string() }),
     z.object({ kind: z.literal('seat-taken'), seat }),
@@ -33,6 +35,8 @@ export const sessionEvent = z.object({
     z.object({ kind: z.literal('seat-handed-over'), seat }),
     z.object({ kind: z.literal('seat-moved'), seat }),
     z.object({ kind: z.literal('seat-freed'), seat }),
+    /** Whoever has finished there gave the tablet to the next person: it does not know the seat any more. */
+    z.object({ kind: z.literal('tablet-passed-on'), seat }),
     /** Somebody sits there with a ballot on paper. */
     z.object({ kind: z.literal('seat-on-paper'), seat }),
     /** How its ballot stands after an entry, and how many sheets it answers once it counts. */

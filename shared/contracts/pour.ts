@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { code, id, moment, optionalText, text } from './common.ts';
 import { cupMark } from './session.ts';
+import { waves } from './waves.ts';
 import { safetyJudgement } from './safety.ts';
 import { spikeDose } from './spike.ts';
 import { allergen } from './trial.ts';
@@ -73,6 +74,8 @@ export const pourView = z.object({
   servingNote: z.string(),
   /** Trays at each seat. */
   trays: z.number().int(),
+  /** How seats are called; left out: all at once. */
+  waves: waves.optional(),
   /** What was last noted of the cups as served; null: nothing yet. */
   conditions: servingConditions.nullable(),
   /** What each part is, for the tray map: kinds only. */

@@ -218,6 +218,11 @@ export const PROBLEMS = {
     title: 'This seat is taken',
     advice: 'Choose a free seat, or ask the host to hand this one over.',
   },
+  'wave-not-called': {
+    status: 409,
+    title: 'This seat is not called yet',
+    advice: 'Take a free seat of a wave that is called, or wait: the host calls one wave after the other.',
+  },
   'seats-held': {
     status: 409,
     title: 'This device holds two seats already',

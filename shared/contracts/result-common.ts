@@ -51,6 +51,8 @@ export const sessionFacts = z.object({
   handedOver: count.optional(),
   /** People whose answers came from paper, and how often each ballot was entered. Left out: none, or not told. */
   paper: z.object({ ballots: count, entered: paperEntry }).optional(),
+  /** In how many waves of at most so many seats people tasted; left out: all at once, or not told. */
+  waves: z.object({ called: z.number().int().min(2), seatsAtOnce: z.number().int().min(1) }).optional(),
   /** Who opened the key before the reveal; left out: not written down. */
   keyReaders: keyReaders.optional(),
   /** How it was served, as whoever poured noted it; left out: nothing was noted. */

@@ -81,6 +81,8 @@ export const sessionAtSeat = z.object({
   fingerprint: z.string(),
   /** The whole root of the seal; empty before sealing, and in views from before it was told. */
   root: z.string().default(''),
+  /** People sit down in waves, and hand tablets on; left out: everybody at once. */
+  inWaves: z.literal(true).optional(),
   /** Root over all answers, once the tasting is closed; null before. */
   answersRoot: z.string().nullable().default(null),
   cautions,
@@ -89,7 +91,10 @@ export type SessionAtSeat = z.infer<typeof sessionAtSeat>;
 
 export const joinOffer = z.object({
   session: sessionAtSeat,
+  /** In waves only seats of those that are called. */
   seats: z.array(z.object({ number: z.number().int(), free: z.boolean() })),
+  /** The wave called last, of so many, and its first seat; left out: everybody sits down at once. */
+  wave: z.object({ called: z.number().int(), of: z.number().int(), from: z.number().int() }).optional(),
 });
 export type JoinOffer = z.infer<typeof joinOffer>;
 /** What a device brings that goes on with a seat. */
@@ -97,6 +102,10 @@ export const moveInput = z.object({ token });
 export type MoveInput = z.infer<typeof moveInput>;
 export const seatTaken = z.object({ seat: z.number().int(), seatToken: token });
 export type SeatTaken = z.infer<typeof seatTaken>;
+
+/** What a tablet gets that is handed on: the way in that the QR holds, for the next person. */
+export const passedOn = z.object({ token });
+export type PassedOn = z.infer<typeof passedOn>;
 
 /** Where an assessor is within a tray. */
 export const step = z.enum([

@@ -32,6 +32,13 @@ export const sessionSettings = z
     assessors: z.number().int().min(1, 'At least one assessor.').max(200, 'At most 200 assessors.'),
     /** Seats sealed in for latecomers, beyond the expected. */
     spareSeats: z.number().int().min(0).max(100, 'At most 100 spare seats.'),
+    /** How many people sit at a time, where there are fewer tablets or chairs than people; left out: all of them. */
+    seatsAtOnce: z
+      .number()
+      .int('A whole number of seats.')
+      .min(1, 'At least one seat at a time.')
+      .max(200, 'At most 200 seats at a time.')
+      .optional(),
     /** mL per cup. */
     cupMl: z.number().min(5, 'At least 5 mL.').max(250, 'At most 250 mL.'),
     /** Rest between trays, seconds. */
@@ -109,6 +116,7 @@ export const sessionAction = z.enum([
   'take-key',
   'pour',
   'rotate-code',
+  'call-wave',
   'hand-over',
   'free-seat',
   'print-ballots',

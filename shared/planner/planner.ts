@@ -9,6 +9,7 @@ import { assessDifference, assessPreference } from './plan-choice.ts';
 import { assessFlight } from './plan-flight.ts';
 import { assessSameDifferent } from './plan-same-different.ts';
 import { liquidOf } from './plan-liquid.ts';
+import { wavesWarnings, wavesWords } from './plan-waves.ts';
 import { enduranceWords, lateWaits, lingeringOf, warningsOfPart, warningsOfTiring } from './tiring.ts';
 import { listed, plain } from '../ground/phrases.ts';
 import type { PlannedArm, PlannedSettings, PartReading, PlannedLiquid, PlanReading } from './plan-reading.ts';
@@ -37,7 +38,12 @@ export function assessPlan(settings: PlannedSettings, arms: readonly PlannedArm[
     ethanolGrams: grams,
     liquid,
     parts: parts.map((part, index) => assessPart(settings, arms, part, index)),
-    sayings: [...sayingsOf(settings, cups), ...told(lateWaits(parts)), ...told(enduranceWords(lingering))],
+    sayings: [
+      ...sayingsOf(settings, cups),
+      ...wavesWords(settings),
+      ...told(lateWaits(parts)),
+      ...told(enduranceWords(lingering)),
+    ],
     warnings: [
       ...warningsOfLiquid(settings, liquid),
       ...warningsOfEthanol(
@@ -45,6 +51,7 @@ export function assessPlan(settings: PlannedSettings, arms: readonly PlannedArm[
         poured.some(({ abv }) => abv === null),
       ),
       ...warningsOfTiring(settings, lingering),
+      ...wavesWarnings(settings),
       ...warningsOfLiking(parts),
     ],
   };

@@ -3,9 +3,11 @@ import type { Board, BoardSeat } from '../contracts/board.ts';
 import type { PaperState } from '../contracts/paper.ts';
 import type { SessionSettings } from '../contracts/session.ts';
 import { workloadPerSeat } from './parts.ts';
+import { wavesOf, type Seating } from './waves.ts';
 
 /** The board of a sealed session before anything happened. */
-export function emptyBoard(settings: Pick<SessionSettings, 'assessors' | 'spareSeats' | 'parts'>): Board {
+export function emptyBoard(settings: Seating & Pick<SessionSettings, 'parts'>): Board {
+  const waves = wavesOf(settings, null);
   const { trays, cups, sheets } = workloadPerSeat(settings.parts);
   const seats = Array.from({ length: settings.assessors + settings.spareSeats }, (_, index): BoardSeat => ({
     number: index + 1,
@@ -23,6 +25,7 @@ export function emptyBoard(settings: Pick<SessionSettings, 'assessors' | 'spareS
     trays,
     sheets,
     seats,
+    ...(waves && { waves }),
     poured: 0,
     cupsPerSeat: cups,
     keyOpenings: [],
@@ -40,7 +43,10 @@ export function applyEvent(board: Board, { seq, at, event }: SessionEvent): Boar
     case 'sealed':
       return { ...next, state: 'sealed' };
     case 'opened':
-      return { ...next, state: 'open', openedAt: at };
+      // The opening calls the first wave.
+      return { ...next, state: 'open', openedAt: at, ...withCalled(board, 1) };
+    case 'wave-called':
+      return { ...next, ...withCalled(board, event.wave) };
     case 'closed':
       return { ...next, state: 'closed' };
     case 'revealed':
@@ -95,6 +101,7 @@ function afterSeatEvent(seat: BoardSeat, event: SeatEvent): BoardSeat {
       return { ...seat, status: 'cautions', online: true };
     case 'seat-handed-over':
     case 'seat-moved':
+    case 'tablet-passed-on':
       return { ...seat, online: false };
     case 'seat-freed':
       return { ...seat, status: 'free', online: false, trayNumber: 1, code: null, answered: 0 };
@@ -114,6 +121,9 @@ function afterSeatEvent(seat: BoardSeat, event: SeatEvent): BoardSeat {
       return { ...seat, answered: seat.answered + 1, code: null };
   }
 }
+
+const withCalled = ({ waves }: Board, called: number): Pick<Board, 'waves'> =>
+  waves ? { waves: { ...waves, called } } : {};
 
 /** The board after all of `events`, in order. */
 export function foldBoard(board: Board, events: readonly SessionEvent[]): Board {

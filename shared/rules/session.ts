@@ -1,5 +1,6 @@
 import type { Role } from '../contracts/account.ts';
 import type { Blinding, SessionAction, SessionState } from '../contracts/session.ts';
+import { nextWave, wavesOf, type Seating } from './waves.ts';
 
 /** The way of a session: only forward. */
 export const SESSION_STATES: readonly SessionState[] = ['draft', 'sealed', 'open', 'closed', 'revealed'];
@@ -30,6 +31,7 @@ const ALLOWANCES: readonly Allowance[] = [
   { action: 'take-key', states: ['sealed', 'open'], roles: ['host'] },
   { action: 'pour', states: ['sealed', 'open', 'closed', 'revealed'], roles: ['steward', 'host'] },
   { action: 'rotate-code', states: ['open'], roles: ['host', 'steward'] },
+  { action: 'call-wave', states: ['open'], roles: ['host', 'steward'] },
   { action: 'hand-over', states: ['open'], roles: ['host'] },
   { action: 'free-seat', states: ['open'], roles: ['host'] },
   { action: 'print-ballots', states: ['sealed', 'open'], roles: ['host', 'steward'] },
@@ -43,6 +45,9 @@ export interface SessionStanding {
   blinding: Blinding;
   /** Left out or null: a tasting. */
   rehearsal?: object | boolean | null;
+  /** Its plan, and the wave called last; left out: everybody sits at once. */
+  settings?: Seating;
+  wave?: number | null;
 }
 
 /** May somebody in this role do this now? */
@@ -60,8 +65,14 @@ export function actionsFor(session: SessionStanding, role: Role): SessionAction[
     // Whoever knows the key and gets hold of a seat, or of the desk for paper, could answer by it.
     if (action === 'take-key' || action === 'hand-over' || action === 'open-desk')
       return session.blinding === 'double';
+    if (action === 'call-wave') return waveAhead(session);
     return true;
   }).map(({ action }) => action);
+}
+
+function waveAhead({ settings, wave }: SessionStanding): boolean {
+  const waves = settings ? wavesOf(settings, wave ?? null) : null;
+  return waves !== null && nextWave(waves) !== null;
 }
 
 /** The state an action leads to; null when it does not move the session. */

@@ -32,6 +32,8 @@ import { until } from '../support/until.ts';
 // another panel, through the states before the reveal, and looks for the key in what they get.
 
 const SEATS = 24;
+// Two waves, so that calling one, what is told of them, and tablets that are handed on are walked too.
+const AT_ONCE = 12;
 const repository = new URL('../../', import.meta.url);
 
 interface Heard {
@@ -80,6 +82,7 @@ beforeAll(async () => {
   session = await draft(host, trial, {
     assessors: SEATS,
     spareSeats: 0,
+    seatsAtOnce: AT_ONCE,
     title: 'Blind evening',
     parts: partsOf(trial),
   });
@@ -119,7 +122,11 @@ async function playUntilReveal(): Promise<void> {
   }
   session = await moved(host, session, 'open');
   const odd = oddCodes(pour);
-  for (let seat = 1; seat <= SEATS; seat++) tablets.push(await seated(server.app, session, seat));
+  for (let seat = 1; seat <= AT_ONCE; seat++) tablets.push(await seated(server.app, session, seat));
+  await walk('open');
+  // Walking every route made a new join code too.
+  session = await host.caller.ok('POST', `/api/sessions/${session.id}/call-wave`, { wave: 2 });
+  for (let seat = AT_ONCE + 1; seat <= SEATS; seat++) tablets.push(await seated(server.app, session, seat));
   const listening = listenAsAssessor(tablets[0]);
   for (const [index, tablet] of tablets.entries()) {
     server.clock.now = new Date(server.clock.now.getTime() + 11_000);
@@ -151,6 +158,13 @@ async function playUntilReveal(): Promise<void> {
     record('assessor', 'POST /api/seat/ballots', 'open', await chooseTwo(tablet, trays[2]!, truth));
   }
   await walk('open');
+  // The next person at a tablet, and the door it comes to.
+  const passed = await tablets[1]!.call<{ token: string }>('POST', '/api/seat/pass-on', {});
+  expect(passed.status).toBe(200);
+  record('assessor', 'POST /api/seat/pass-on', 'open', passed);
+  const door = await new Caller(server.app).call('POST', '/api/join', { token: passed.body.token });
+  expect(door.status).toBe(200);
+  record('assessor', 'POST /api/join', 'open', door);
   session = await moved(host, session, 'close');
   await walk('closed');
   // Messages come in order: whoever has heard of the closing has heard everything before it.
@@ -201,6 +215,8 @@ async function walk(state: string): Promise<void> {
   for (const [who, caller] of Object.entries(callers) as [Heard['who'], Caller][]) {
     for (const { method, path } of operations) {
       if (method !== 'GET' && who === 'host' && MOVES.test(path)) continue;
+      // It would take the seat from the tablet that listens; another one is handed on.
+      if (who === 'assessor' && path.endsWith('/pass-on')) continue;
       if (/live$/.test(path) || (who === 'stranger' && /sign-out|demo|panels$/.test(path))) continue;
       const body = method === 'GET' || method === 'DELETE' ? undefined : {};
       record(who, `${method} ${path}`, state, await caller.call(method, fill(path), body));
@@ -297,6 +313,16 @@ describe('before the reveal', () => {
       );
     }
     expect(findLeaks(hostEvents(), truth)).toEqual([]);
+  });
+
+  test('waves were called, and are told by their numbers alone', () => {
+    const events = hostEvents() as { kind?: string }[];
+    expect(events.filter(({ kind }) => kind === 'wave-called')).toMatchObject([{ wave: 2 }]);
+    expect(events.filter(({ kind }) => kind === 'tablet-passed-on')).toMatchObject([{ seat: 2 }]);
+    for (const { kind, ...event } of events) {
+      if (kind === 'wave-called') expect(Object.keys(event).toSorted()).toEqual(['at', 'seq', 'wave']);
+      if (kind === 'tablet-passed-on') expect(Object.keys(event).toSorted()).toEqual(['at', 'seat', 'seq']);
+    }
   });
 
   test('the ledger of an arm stands still while cups are poured and tasted', () => {

@@ -134,6 +134,27 @@ describe('a plan as it is typed', () => {
     expect(new Draft(ARMS, draft.settings ?? undefined).lingering).toEqual(['sour', 'strong']);
   });
 
+  it('says how many sit at a time only where somebody gave it, and how many waves that makes', () => {
+    const draft = draftOf('triangle');
+    Object.assign(draft, { assessors: 15, spareSeats: 0 });
+    expect('seatsAtOnce' in (draft.settings ?? {})).toBe(false);
+    expect(draft.inWaves).toBeNull();
+    draft.seatsAtOnce = 4;
+    expect(draft.settings?.seatsAtOnce).toBe(4);
+    expect(draft.inWaves).toBe(4);
+    const again = new Draft(ARMS, draft.settings ?? undefined);
+    expect(again.seatsAtOnce).toBe(4);
+    expect(again.differsFrom(draft.settings!)).toBe(false);
+    draft.seatsAtOnce = 15;
+    expect(draft.inWaves).toBeNull();
+    draft.seatsAtOnce = 2.5;
+    expect(draft.settings).toBeNull();
+    expect(draft.note('#/seatsAtOnce')).toBe('A whole number of seats.');
+    // Emptied again, as a number field gives it.
+    draft.seatsAtOnce = undefined as unknown as null;
+    expect('seatsAtOnce' in (draft.settings ?? { seatsAtOnce: 0 })).toBe(false);
+  });
+
   it('keeps what a part holds when it is kept and read again', () => {
     const draft = draftOf('rating', 'control', 'description', 'duo-trio');
     const rating = partOf(draft);

@@ -20,6 +20,8 @@ import {
   traysBySeat,
 } from '../../web/src/lib/pour/pour-sheet.ts';
 
+import { waveAsked, waveName, waveNumbers, wavesToPour } from '../../web/src/lib/pour/pour-waves.ts';
+
 const uuid = (n: number): string => `00000000-0000-4000-8000-${String(n).padStart(12, '0')}`;
 
 /** Twelve expected seats and three spare ones, two trays each; seat 13 is taken. Codes fall as places rise. */
@@ -247,5 +249,72 @@ describe('labels', () => {
       order: 'bottle',
       spares: false,
     });
+  });
+});
+
+describe('a pour list in waves', () => {
+  const waves = (called: number) => ({ seatsAtOnce: 4, seats: 15, called });
+  const view = (called: number): PourView => ({ ...listOf(), waves: waves(called) });
+  const cupsOf = (list: PourView) => list.samples[0]?.cups ?? [];
+  const orderAt = (called: number) =>
+    wavesToPour(cupsOf(view(called)), waves(called), null).map(
+      ({ wave, soon }) => `${wave}${soon ? ' soon' : ''}`,
+    );
+
+  it('has the cups of the wave called now and of the next one first', () => {
+    expect(orderAt(0)).toEqual(['1 soon', '2 soon', '3', '4']);
+    expect(orderAt(1)).toEqual(['1 soon', '2 soon', '3', '4']);
+    expect(orderAt(2)).toEqual(['2 soon', '3 soon', '1', '4']);
+    expect(orderAt(4)).toEqual(['4 soon', '1', '2', '3']);
+  });
+
+  it('has every cup once, with its seats', () => {
+    const all = wavesToPour(cupsOf(view(2)), waves(2), null);
+    expect(all.flatMap(({ cups }) => cups).length).toBe(cupsOf(view(2)).length);
+    for (const { wave, cups } of all)
+      for (const { seat } of cups) expect(Math.ceil(seat / 4), `seat ${seat}`).toBe(wave);
+  });
+
+  it('is narrowed to one wave by its address, and by what is no wave to none', () => {
+    const only = wavesToPour(cupsOf(view(1)), waves(1), 4);
+    expect(only.map(({ wave, soon }) => [wave, soon])).toEqual([[4, true]]);
+    const asked = (typed: string) => waveAsked(view(1), new URLSearchParams(typed));
+    expect(['wave=1', 'wave=4'].map(asked)).toEqual([1, 4]);
+    expect(['', 'wave=', 'wave=0', 'wave=5', 'wave=-1', 'wave=1.5', 'wave=two'].map(asked)).toEqual(
+      Array.from({ length: 7 }, () => null),
+    );
+  });
+
+  it('is one list without waves', () => {
+    const cups = cupsOf(listOf());
+    expect(wavesToPour(cups, undefined, null)).toEqual([{ wave: null, name: '', soon: true, cups }]);
+    expect(waveAsked(listOf(), new URLSearchParams('wave=1'))).toBeNull();
+    expect(waveNumbers(listOf())).toEqual([]);
+  });
+
+  it('says of a wave which seats it has and whether it is called', () => {
+    expect([1, 2, 3, 4].map((wave) => waveName(waves(2), wave))).toEqual([
+      'Wave 1, seats 1 to 4, called before',
+      'Wave 2, seats 5 to 8, called now',
+      'Wave 3, seats 9 to 12, called next',
+      'Wave 4, seats 13 to 15',
+    ]);
+    expect(waveName(waves(0), 1)).toBe('Wave 1, seats 1 to 4');
+    expect(waveName({ seatsAtOnce: 1, seats: 2, called: 0 }, 2)).toBe('Wave 2, seat 2');
+  });
+
+  it('has its labels wave by wave, each with its wave beside the seat', () => {
+    for (const order of ['bottle', 'seat'] as const) {
+      const sheets = labelSheets(view(1), { paper: 'a4', order, spares: true });
+      for (const stack of Map.groupBy(sheets, ({ strip }) => strip.replace(/, sheet.*/, '')).values()) {
+        const inOrder = stack.flatMap(({ labels }) => labels.map(({ seat }) => Math.ceil(seat / 4)));
+        expect(inOrder).toEqual(inOrder.toSorted((a, b) => a - b));
+      }
+    }
+    const [cup] = cupsOf(view(1));
+    expect(labelPlace({ ...cup!, seat: 5, trayNumber: 2, position: 3 }, 2, waves(1))).toBe(
+      'wave 2 · seat 5 · tray 2 · place 3',
+    );
+    expect(labelPlace({ ...cup!, seat: 5, trayNumber: 2, position: 3 }, 2)).toBe('seat 5 · tray 2 · place 3');
   });
 });

@@ -20,6 +20,7 @@ import type {
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { mayPourDilution } from '@oddglass/shared/rules/dilution.ts';
 import { workloadPerSeat } from '@oddglass/shared/rules/parts.ts';
+import { wavesOf } from '@oddglass/shared/rules/waves.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import { reasonsInWords } from '@oddglass/shared/rules/safety-words.ts';
 import { judgeArms } from '../../session-data/arm-safety.ts';
@@ -47,6 +48,7 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
   ]);
   const root = session.root ?? '';
   const { title, cupMl, servingNote, parts } = session.settings;
+  const waves = wavesOf(session.settings, session.wave);
   return {
     title,
     fingerprint: fingerprint(root),
@@ -58,6 +60,7 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
     cupMl,
     servingNote,
     trays: workloadPerSeat(parts).trays,
+    ...(waves && { waves }),
     parts: parts.map(({ kind }) => kind),
     samples: bottlesOf(samples, session.settings).map(({ ids, dose, armId, ...bottle }) => ({
       ...bottle,

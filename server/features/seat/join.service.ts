@@ -2,6 +2,7 @@ import { appendEvent } from '@oddglass/db/queries/event.ts';
 import { listSeats, takeSeat as takeFreeSeat } from '@oddglass/db/queries/seat.ts';
 import { findSessionByJoin, type Session } from '@oddglass/db/queries/session.ts';
 import type { JoinInput, JoinOffer, SeatTaken, TakeSeatInput } from '@oddglass/shared/contracts/seat.ts';
+import { isCalled, seatsOfWave, waveCount, wavesOf } from '@oddglass/shared/rules/waves.ts';
 import { inSession, type Deps } from '../../deps.ts';
 import { isOwnMachine, networkOf } from '../../guard/attempts.ts';
 import { problem } from '../../refusal/problem.ts';
@@ -23,10 +24,29 @@ async function sessionToJoin(deps: Deps, from: string, input: JoinInput): Promis
 export async function offerSeats(deps: Deps, from: string, input: JoinInput): Promise<JoinOffer> {
   const session = await sessionToJoin(deps, from, input);
   const seats = await listSeats(deps.db, session.id);
+  const waves = wavesOf(session.settings, session.wave);
   return {
     session: await sessionAtSeat(deps.db, session),
-    seats: seats.map(({ number, takenAt }) => ({ number, free: takenAt === null })),
+    seats: seats
+      .filter(({ number }) => isCalled(waves, number))
+      .map(({ number, takenAt }) => ({ number, free: takenAt === null })),
+    ...(waves && {
+      wave: {
+        called: waves.called,
+        of: waveCount(waves),
+        from: seatsOfWave(waves, Math.max(1, waves.called)).from,
+      },
+    }),
   };
+}
+
+/** A seat of a wave that is still to come. A number that is no seat is nobody's to wait for. */
+function refuseBeforeCall(session: Session, seat: number): void {
+  const waves = wavesOf(session.settings, session.wave);
+  if (waves === null || seat > waves.seats || isCalled(waves, seat)) return;
+  throw problem('wave-not-called', {
+    detail: `Seat ${seat} is not called yet. Wave ${waves.called} of ${waveCount(waves)} sits down now.`,
+  });
 }
 
 export async function takeSeat(deps: Deps, guest: Guest, input: TakeSeatInput): Promise<SeatTaken> {
@@ -38,6 +58,7 @@ export async function takeSeat(deps: Deps, guest: Guest, input: TakeSeatInput): 
       if (session.state !== 'open') throw problem('join-refused');
       refuseWhenStopped(session);
       await refuseAtDoor(tx, session, guest);
+      refuseBeforeCall(session, input.seat);
       const now = deps.clock();
       const device = { tokenHash: hashToken(seatToken), deviceHash, now };
       const taken = await takeFreeSeat(tx, session.id, input.seat, device);

@@ -22,6 +22,7 @@ const LOST_EVENTS: readonly SessionEvent['event']['kind'][] = [
   'seat-handed-over',
   'seat-moved',
   'seat-freed',
+  'tablet-passed-on',
 ];
 
 /** Which seats have a socket in this process, and how many. */

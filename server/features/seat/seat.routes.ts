@@ -6,6 +6,7 @@ import {
   joinInput,
   joinOffer,
   moveInput,
+  passedOn,
   progress,
   seatTaken,
   seatView,
@@ -18,6 +19,7 @@ import { networkOf } from '../../guard/attempts.ts';
 import { offerSeats, takeSeat } from './join.service.ts';
 import { feedSeat, Presence } from './seat.live.ts';
 import { moveHere, offerOwnMove } from './move.service.ts';
+import { passOn } from './pass-on.service.ts';
 import { submitBallot } from './ballot.service.ts';
 import * as service from './seat.service.ts';
 
@@ -50,6 +52,9 @@ export const seatFeature: Feature = async (app, { deps, secure }) => {
   );
   app.post('/api/seat/move', { config, schema: { response: { 200: moveOffer } } }, (request) =>
     offerOwnMove(deps, request.seat),
+  );
+  app.post('/api/seat/pass-on', { config, schema: { response: { 200: passedOn } } }, (request) =>
+    passOn(deps, request.seat),
   );
   app.get('/api/seat', { config, schema: { response: { 200: seatView } } }, (request) =>
     service.readSeat(deps, request.seat),

@@ -112,6 +112,7 @@ export function sealedSettings(
     parts: settings.parts.map((part, index) => sealedPart(part, index + 1, samples)),
     // Left out where nothing is said of it, so that other seals keep their form.
     ...(settings.replicates && { replicates: settings.replicates }),
+    ...(settings.seatsAtOnce !== undefined && { seatsAtOnce: settings.seatsAtOnce }),
     ...(settings.paperEntry && { paperEntry: settings.paperEntry }),
   };
 }

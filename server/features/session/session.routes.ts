@@ -4,6 +4,7 @@ import { done, id } from '@oddglass/shared/contracts/common.ts';
 import { board } from '@oddglass/shared/contracts/board.ts';
 import { sealAnnouncement, sealView } from '@oddglass/shared/contracts/seal.ts';
 import { moveOffer, openInput, sessionInput, sessionView } from '@oddglass/shared/contracts/session.ts';
+import { callWaveInput } from '@oddglass/shared/contracts/waves.ts';
 import { mayAct } from '@oddglass/shared/rules/session.ts';
 import { z } from 'zod';
 import type { Actor } from '../../access/actor.ts';
@@ -66,6 +67,11 @@ export const sessionFeature: Feature = async (app, { deps }) => {
     '/api/sessions/:session/open',
     { config, schema: { ...sessionAnswer, body: openInput } },
     (request) => service.openSession(deps, request.actor, request.params.session, request.body),
+  );
+  app.post(
+    '/api/sessions/:session/call-wave',
+    { config, schema: { ...sessionAnswer, body: callWaveInput } },
+    (request) => service.callWave(deps, request.actor, request.params.session, request.body),
   );
   app.post(
     '/api/sessions/:session/seats/:seat/hand-over',

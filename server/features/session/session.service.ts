@@ -16,6 +16,7 @@ import type {
   SessionSettings,
   SessionView,
 } from '@oddglass/shared/contracts/session.ts';
+import type { CallWaveInput } from '@oddglass/shared/contracts/waves.ts';
 import type { SessionEventBody } from '@oddglass/shared/contracts/live.ts';
 import { recordOf } from '@oddglass/shared/analysis/reveal-record.ts';
 import { randomUuid } from '@oddglass/shared/ground/random.ts';
@@ -27,6 +28,7 @@ import { untoldSpikes } from '@oddglass/shared/contracts/spike-fit.ts';
 import type { Vocabulary } from '@oddglass/shared/contracts/vocabulary.ts';
 import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
 import { actionsFor, mayAct } from '@oddglass/shared/rules/session.ts';
+import { wavesOf } from '@oddglass/shared/rules/waves.ts';
 import { revealsArmName } from '@oddglass/shared/rules/title.ts';
 import { isAsInVocabulary } from '@oddglass/shared/vocabulary/spike-cups.ts';
 import { onlyHost, sessionFor, trialFor, type PanelInHand } from '../../access/panel-access.ts';
@@ -249,6 +251,7 @@ export const openSession = (
         state: 'open',
         openedAt: now,
         smellOnly,
+        wave: wavesOf(session.settings, null) ? 1 : null,
         joinCode: newJoinCode(deps.random),
         joinToken: newToken(deps.random),
       },
@@ -340,3 +343,23 @@ export const rotateJoinCode = (deps: Deps, actor: Actor, sessionId: string) =>
     to: { joinCode: newJoinCode(deps.random), joinToken: newToken(deps.random) },
     event: { kind: 'join-code-changed' },
   }));
+
+/**
+ * Calls the next wave: its seats may be taken from now on. Only forward, and one at a time: of two who call at once the
+ * second is told that it is called.
+ */
+export const callWave = (deps: Deps, actor: Actor, sessionId: string, { wave }: CallWaveInput) =>
+  move(deps, actor, sessionId, 'call-wave', (_now, _tx, session) => {
+    const called = session.wave ?? 0;
+    if (wave !== called + 1) {
+      throw problem('wrong-state', {
+        detail: `Wave ${called} was called last: the next one is wave ${called + 1}.`,
+      });
+    }
+    if (session.stoppedAt !== null) {
+      throw problem('unsafe-to-taste', {
+        detail: 'The tasting is stopped: nobody else sits down before what was found is settled.',
+      });
+    }
+    return { to: { wave }, event: { kind: 'wave-called', wave } };
+  });

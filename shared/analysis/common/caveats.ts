@@ -119,7 +119,12 @@ function conductCaveats(session: PartInput['session']): Caveat[] {
   if (session.keyReaders) caveats.push(plainCaveat('blinding', keyReadersSentence(session.keyReaders)));
   if (session.handedOver) caveats.push(plainCaveat('blinding', handOvers(session.handedOver)));
   if (session.paper) caveats.push(plainCaveat('design', paperSentence(session.paper)));
+  if (session.waves) caveats.push(plainCaveat('serving', wavesSentence(session.waves)));
   return caveats;
+}
+
+function wavesSentence({ called, seatsAtOnce }: NonNullable<PartInput['session']['waves']>): string {
+  return `People tasted in ${inWords(called)} waves of at most ${inWords(seatsAtOnce)}, one after the other. Each order of cups is as common as the plan makes it over all waves, and less evenly within one; bottles stood open longer for the later ones, and nothing shows that nobody spoke of the cups in between.`;
 }
 
 function paperSentence({ ballots, entered }: NonNullable<PartInput['session']['paper']>): string {

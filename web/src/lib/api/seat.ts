@@ -3,6 +3,7 @@ import { receiptView, type ReceiptMade } from '@oddglass/shared/contracts/receip
 import { done } from '@oddglass/shared/contracts/common.ts';
 import {
   joinOffer,
+  passedOn,
   seatTaken,
   seatView,
   type Consent,
@@ -24,6 +25,9 @@ export const moveHere = (fetch: Fetch, body: MoveInput) =>
 /** A way for another tablet, made at the seat itself. */
 export const offerMove = (fetch: Fetch, seatToken: string) =>
   call({ fetch, method: 'POST', path: '/api/seat/move', answer: moveOffer, body: {}, seatToken });
+/** The person has finished, and hands the tablet to the next one. */
+export const passOn = (fetch: Fetch, seatToken: string) =>
+  call({ fetch, method: 'POST', path: '/api/seat/pass-on', answer: passedOn, body: {}, seatToken });
 export const getSeat = (fetch: Fetch, seatToken: string) =>
   call({ fetch, path: '/api/seat', answer: seatView, seatToken });
 export const confirmCautions = (fetch: Fetch, seatToken: string) =>

@@ -15,6 +15,7 @@ import {
   type OpenInput,
   type SessionSettings,
 } from '@oddglass/shared/contracts/session.ts';
+import type { CallWaveInput } from '@oddglass/shared/contracts/waves.ts';
 import { board } from '@oddglass/shared/contracts/board.ts';
 import { vocabularyView } from '@oddglass/shared/contracts/vocabulary.ts';
 import { call, type Fetch } from './client.ts';
@@ -34,6 +35,8 @@ export const actOnSession = (
   action: 'seal' | 'open' | 'close' | 'reveal' | 'take-key' | 'join-code',
   body: Partial<OpenInput> = {},
 ) => call({ fetch, method: 'POST', path: `/api/sessions/${session}/${action}`, answer: sessionView, body });
+export const callWave = (fetch: Fetch, session: string, body: CallWaveInput) =>
+  call({ fetch, method: 'POST', path: `/api/sessions/${session}/call-wave`, answer: sessionView, body });
 export const handOverSeat = (fetch: Fetch, session: string, seat: number) =>
   call({
     fetch,

@@ -1,4 +1,6 @@
 import type { CupToPour, PourView } from '@oddglass/shared/contracts/pour.ts';
+import type { Waves } from '@oddglass/shared/contracts/waves.ts';
+import { waveOfSeat } from '@oddglass/shared/rules/waves.ts';
 import { bottleName, byCode, byPlace, isWaiting } from './pour-sheet.ts';
 
 /** Plain paper, cut along the hairlines. Millimetres. */
@@ -53,16 +55,21 @@ export function labelChoice(params: { get(name: string): string | null }): Label
 
 /**
  * The sheets to print. By bottle, every sample begins a sheet of its own, so that a stack of labels goes
- * with one bottle; by seat, trays follow one another as they are set.
+ * with one bottle; by seat, trays follow one another as they are set. Where people sit down in waves, those of one wave
+ * stand together either way.
  */
 export function labelSheets(view: PourView, { paper, order, spares }: LabelChoice): LabelSheet[] {
   const wanted = (cup: CupToPour): boolean => spares || !isWaiting(cup);
   const { columns, rows } = labelGrid(paper);
+  const byWave = (a: CupToPour, b: CupToPour): number =>
+    view.waves ? waveOfSeat(view.waves, a.seat) - waveOfSeat(view.waves, b.seat) : 0;
   const stacks =
     order === 'bottle'
       ? view.samples.map((sample) => ({
           name: `Bottle: ${bottleName(sample)}`,
-          cups: sample.cups.filter(wanted).sort((a, b) => a.trayNumber - b.trayNumber || byCode(a, b)),
+          cups: sample.cups
+            .filter(wanted)
+            .sort((a, b) => byWave(a, b) || a.trayNumber - b.trayNumber || byCode(a, b)),
         }))
       : [
           {
@@ -83,9 +90,10 @@ export function labelSheets(view: PourView, { paper, order, spares }: LabelChoic
 }
 
 /** What stands small below the code: where the cup goes, and a mark that everybody may know. */
-export function labelPlace(label: CupToPour, trays: number): string {
+export function labelPlace(label: CupToPour, trays: number, waves?: Waves): string {
+  const wave = waves ? `wave ${waveOfSeat(waves, label.seat)} · ` : '';
   const tray = trays > 1 ? ` · tray ${label.trayNumber}` : '';
-  return `seat ${label.seat}${tray} · place ${label.position}`;
+  return `${wave}seat ${label.seat}${tray} · place ${label.position}`;
 }
 
 function chunks<T>(list: readonly T[], size: number): T[][] {

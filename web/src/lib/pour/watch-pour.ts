@@ -38,7 +38,7 @@ export function watchPour(session: string, { onChange, onState }: PourNews): () 
     const { kind } = message.event.event;
     const state = STATE_AFTER[kind];
     if (state) onState(state);
-    if (kind === 'seat-taken') change();
+    if (kind === 'seat-taken' || kind === 'opened' || kind === 'wave-called') change();
   };
   const socket = liveSocket<BenchMessage>({
     url: `/api/sessions/${session}/live`,

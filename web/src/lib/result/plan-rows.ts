@@ -11,6 +11,14 @@ export function tableRows(session: SessionFacts): PlanRow[] {
   return [
     { name: 'expected assessors', value: countOf(session.assessors) },
     { name: 'per cup', value: `${asChosen(session.cupMl)} mL` },
+    ...(session.waves
+      ? [
+          {
+            name: 'tasted in waves',
+            value: `${countOf(session.waves.called)}, of at most ${countOf(session.waves.seatsAtOnce)}`,
+          },
+        ]
+      : []),
     { name: 'rest between trays', value: `${countOf(session.restSeconds)} s` },
   ];
 }

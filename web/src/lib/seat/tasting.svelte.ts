@@ -4,9 +4,16 @@ import type { JoinOffer, SeatView } from '@oddglass/shared/contracts/seat.ts';
 import { ApiProblem } from '#lib/api/client.ts';
 import * as api from '#lib/api/seat.ts';
 import { Arriving } from './door/arriving.svelte.ts';
+import { watchPassedTablet, type PassedTablet } from './door/passed-tablet.ts';
 import { fetchWithTimeout } from '#lib/device/device.ts';
 import * as device from './keep/device-store.ts';
-import { recallLight, recallLightShown, rememberLight, type Light } from './keep/masking-light.ts';
+import {
+  forgetLight,
+  recallLight,
+  recallLightShown,
+  rememberLight,
+  type Light,
+} from './keep/masking-light.ts';
 import type { Draft, SheetStep } from './tray/draft.ts';
 import { ballotsOf, dropDraft, keepChanges, keptDrafts } from './keep/drafts-kept.ts';
 import { Outbox, type KeptBallot } from './keep/outbox.ts';
@@ -42,6 +49,9 @@ export class Tasting {
   #line: SeatLine | null = null;
   #goingOn = false;
   #sending = false;
+  /** The tablet is being handed on: that its seat is lost then is no news. */
+  #passing = false;
+  #passed: PassedTablet | null = null;
   readonly #arriving = new Arriving(
     {
       enter: (seatToken) => this.#enter(seatToken),
@@ -104,6 +114,10 @@ export class Tasting {
   async start(hash: string): Promise<void> {
     addEventListener('online', this.#onOnline);
     document.addEventListener('visibilitychange', this.#onVisible);
+    this.#passed = watchPassedTablet({
+      shows: (seatToken) => this.#seatToken === seatToken,
+      isStale: () => this.#inWaves && !this.storageRefused && device.recallSeat() !== this.#seatToken,
+    });
     this.storageRefused = !(await device.deviceKeeps());
     await this.#outbox.load();
     this.#outbox.nudge();
@@ -114,6 +128,7 @@ export class Tasting {
     removeEventListener('online', this.#onOnline);
     document.removeEventListener('visibilitychange', this.#onVisible);
     this.#arriving.end();
+    this.#passed?.end();
     this.#line?.end();
     this.#outbox.end();
   }
@@ -211,6 +226,28 @@ export class Tasting {
     this.#arriving.leave();
   }
 
+  /**
+   * Whoever has finished hands the tablet to the next person, once the host has every answer. Nothing of this seat stays:
+   * the page begins anew before the door of the same tasting.
+   */
+  async passOn(): Promise<void> {
+    const { view } = this;
+    const seatToken = this.#seatToken;
+    if (!view || !seatToken || this.keptHere.length > 0) return;
+    this.#passing = true;
+    await this.#attempt(async () => {
+      const { token } = await api.passOn(fetchWithTimeout, seatToken);
+      this.#leaveSeat();
+      this.#arriving.door = 'opening';
+      await device.forgetSeat(view.trays.map(({ id }) => id));
+      forgetLight();
+      this.#passed?.tell(seatToken);
+      if (!device.rememberDoor(token)) history.replaceState(history.state, '', `#${token}`);
+      location.reload();
+    });
+    this.#passing = false;
+  }
+
   readonly #onOnline = (): void => {
     this.#outbox.nudge();
     if (this.door === 'no-network') this.retry();
@@ -221,6 +258,10 @@ export class Tasting {
     this.#outbox.nudge();
     if (this.door === 'seated') void this.#line?.look();
   };
+
+  get #inWaves(): boolean {
+    return this.view?.session.inWaves ?? false;
+  }
 
   #isOurs(trayId: string): boolean {
     return this.view?.trays.some(({ id }) => id === trayId) ?? false;
@@ -289,7 +330,7 @@ export class Tasting {
   }
 
   #hear(message: SeatMessage): void {
-    if (message.type === 'seat-lost') return this.#lose(this.#seatToken);
+    if (message.type === 'seat-lost') return this.#passing ? undefined : this.#lose(this.#seatToken);
     if (!this.view) return;
     const before = this.view.session.state;
     this.view = { ...this.view, session: message.session };

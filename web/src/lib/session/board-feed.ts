@@ -11,6 +11,7 @@ const STEPS: ReadonlySet<string> = new Set([
   'tasting-stopped',
   'tasting-resumed',
   'join-code-changed',
+  'wave-called',
 ]);
 
 export interface BoardFeed {

@@ -21,6 +21,9 @@ export interface Inside {
   trouble(reason: unknown): void;
 }
 
+// How soon a tablet before the door sees that a wave was called, or a seat taken.
+const LOOK_MS = 3_000;
+
 /** From an address, a code or a kept seat to a seat: which door this device stands before. */
 export class Arriving {
   door = $state<Door>('opening');
@@ -29,6 +32,7 @@ export class Arriving {
   #arrival: Arrival = { kind: 'bare' };
   #retryTimer: ReturnType<typeof setTimeout> | undefined;
   #retries = 0;
+  #lookTimer: ReturnType<typeof setTimeout> | undefined;
   readonly #inside: Inside;
   readonly #chance: () => number;
 
@@ -39,6 +43,7 @@ export class Arriving {
 
   end(): void {
     clearTimeout(this.#retryTimer);
+    clearTimeout(this.#lookTimer);
   }
 
   /** With what the address brought, else with the seat this device has. */
@@ -71,9 +76,10 @@ export class Arriving {
     try {
       const { seatToken } = await api.takeSeat(fetchWithTimeout, { ...input, seat });
       if (!device.rememberSeat(seatToken)) this.#inside.storageRefused();
+      device.rememberDoor(null);
       await this.#inside.enter(seatToken);
     } catch (reason) {
-      if (reason instanceof ApiProblem && reason.name === 'seat-taken') {
+      if (reason instanceof ApiProblem && ['seat-taken', 'wave-not-called'].includes(reason.name)) {
         this.offer = await api.join(fetchWithTimeout, input);
       }
       throw reason;
@@ -103,7 +109,7 @@ export class Arriving {
         await this.#offerOrResume(arrival.input);
       } else if (stored) {
         await this.#inside.enter(stored);
-      } else {
+      } else if (arrival.kind !== 'bare' || !(await this.#backAtDoor())) {
         this.door = 'code';
         if (arrival.kind === 'broken-link')
           this.#inside.trouble(new Error('This link is not complete. Scan it again, or type the code.'));
@@ -122,6 +128,43 @@ export class Arriving {
     }
   }
 
+  /** A tablet that was handed on stands before the door of its tasting, also after a reload; false once that is shut. */
+  async #backAtDoor(): Promise<boolean> {
+    const token = device.recallDoor();
+    if (token === null) return false;
+    try {
+      await this.#offerOrResume({ token });
+      return true;
+    } catch (reason) {
+      if (!isShut(reason)) throw reason;
+      device.rememberDoor(null);
+      return false;
+    }
+  }
+
+  /** Where seats are called in waves, those on offer change while somebody waits before the door. */
+  #lookLater(): void {
+    clearTimeout(this.#lookTimer);
+    if (this.door === 'seats' && this.offer?.wave)
+      this.#lookTimer = setTimeout(() => void this.#lookAgain(), LOOK_MS);
+  }
+
+  async #lookAgain(): Promise<void> {
+    const input = this.#joinInput;
+    if (this.door !== 'seats' || !input) return;
+    try {
+      const offer = await api.join(fetchWithTimeout, input);
+      if (this.door === 'seats' && this.#joinInput === input) this.offer = offer;
+    } catch (reason) {
+      if (isShut(reason) && this.door === 'seats' && this.#joinInput === input) {
+        device.rememberDoor(null);
+        this.door = 'code';
+        this.#inside.trouble(reason);
+      }
+    }
+    this.#lookLater();
+  }
+
   /** The way is used up by going it: from here on it is the seat that is tried again. */
   async #moveHere(moveToken: string): Promise<void> {
     const { seatToken } = await api.moveHere(fetchWithTimeout, { token: moveToken });
@@ -137,11 +180,11 @@ export class Arriving {
     try {
       offer = await api.join(fetchWithTimeout, input);
     } catch (reason) {
-      const refused = reason instanceof ApiProblem && reason.name === 'join-refused';
-      if (!refused || !stored || this.door !== 'opening') throw reason;
+      if (!isShut(reason) || !stored || this.door !== 'opening') throw reason;
       return this.#inside.enter(stored);
     }
     this.#joinInput = input;
+    if (!('token' in input) || input.token !== device.recallDoor()) device.rememberDoor(null);
     if (stored) {
       const view = await api.getSeat(fetchWithTimeout, stored).catch((reason: unknown) => {
         if (isSeatUnknown(reason)) return null;
@@ -153,5 +196,9 @@ export class Arriving {
     this.offer = offer;
     this.#inside.offered(offer.session);
     this.door = 'seats';
+    this.#lookLater();
   }
 }
+
+/** No open tasting by this token or code, or none any more. */
+const isShut = (reason: unknown): boolean => reason instanceof ApiProblem && reason.name === 'join-refused';

@@ -1,4 +1,4 @@
-import { createStore, del, get, set, values, type UseStore } from 'idb-keyval';
+import { createStore, del, delMany, get, keys, set, values, type UseStore } from 'idb-keyval';
 import { draft, type Draft } from '#lib/seat/tray/draft.ts';
 import { keptBallot, type BallotStore } from './outbox.ts';
 import { sheetKey, type SheetPlace } from '#lib/seat/tray/sheets.ts';
@@ -80,6 +80,26 @@ export function forgetReceipt(): void {
   receiptInMind = null;
   remember(RECEIPT, null);
 }
+
+/** Nothing of the seat with these trays stays on this device: not what it is known by, no answer and no draft. */
+export async function forgetSeat(trayIds: readonly string[]): Promise<void> {
+  rememberSeat(null);
+  forgetReceipt();
+  // Keys are those of `sheetKey`, which begins with the tray.
+  const ofSeat = (key: IDBValidKey): boolean => trayIds.some((id) => String(key).startsWith(`${id} `));
+  try {
+    for (const store of [ballotStore(), draftStore()])
+      await delMany((await keys(store)).filter(ofSeat), store);
+  } catch {
+    // A browser that stores nothing has nothing to forget.
+  }
+}
+
+const DOOR = 'oddglass.door';
+
+/** The tasting whose door a tablet that was handed on stands before: the token of its QR, and nothing of anybody. */
+export const recallDoor = (): string | null => recall(DOOR);
+export const rememberDoor = (joinToken: string | null): boolean => remember(DOOR, joinToken);
 
 /** Does this browser keep anything? Tried with a real write, since private modes refuse only then. */
 export async function deviceKeeps(): Promise<boolean> {

@@ -10,6 +10,8 @@ export type Light = z.infer<typeof light>;
 
 export const recallLight = (): Light | null => light.safeParse(recall(LIGHT)).data ?? null;
 export const rememberLight = (value: Light): boolean => remember(LIGHT, value);
+/** Whoever has the device next chooses anew. */
+export const forgetLight = (): boolean => remember(LIGHT, null);
 /** The light shown last, chosen or not: what the next page begins with, so that a dark room stays dark. */
 export const recallLightShown = (): Light | null => light.safeParse(recall(LIGHT_SHOWN)).data ?? null;
 export const rememberLightShown = (value: Light): boolean => remember(LIGHT_SHOWN, value);

@@ -16,6 +16,7 @@ import { onPaper } from '@oddglass/shared/paper/guarded.ts';
 import { refusedSpikes } from '@oddglass/shared/contracts/refused-spikes.ts';
 import { UNTOLD, untoldSpikes } from '@oddglass/shared/contracts/spike-fit.ts';
 import { tableAllergens, type TableAllergens } from '@oddglass/shared/rules/allergens.ts';
+import { waveCount, wavesOf } from '@oddglass/shared/rules/waves.ts';
 import { revealsArmName } from '@oddglass/shared/rules/title.ts';
 import { moved, PartDraft } from './part-draft.svelte.ts';
 
@@ -30,6 +31,8 @@ export class PlanDraft {
   parts = $state.raw<readonly PartDraft[]>([]);
   assessors = $state<number | null>(12);
   spareSeats = $state<number | null>(2);
+  /** How many sit at a time; null: all of them. */
+  seatsAtOnce = $state<number | null>(null);
   cupMl = $state<number | null>(40);
   restSeconds = $state<number | null>(90);
   /** What lingers in these drinks. */
@@ -82,6 +85,8 @@ export class PlanDraft {
       title,
       assessors: this.assessors,
       spareSeats: this.spareSeats,
+      // A field that was emptied says nothing, as one that was never filled.
+      ...(typeof this.seatsAtOnce === 'number' && { seatsAtOnce: this.seatsAtOnce }),
       cupMl: this.cupMl,
       restSeconds: this.restSeconds,
       ...(this.lingering.length > 0 && { lingering: this.lingering }),
@@ -145,6 +150,12 @@ export class PlanDraft {
   onPaper = $derived.by((): string[] | null =>
     this.#planned.success ? this.#planned.data.parts.flatMap(onPaper) : null,
   );
+
+  /** How many waves it makes; null while everybody sits at once, or its numbers do not stand. */
+  inWaves = $derived.by((): number | null => {
+    const waves = this.#planned.success ? wavesOf(this.#planned.data, null) : null;
+    return waves && waveCount(waves);
+  });
 
   /** The plan asks for more of an arm than is left. */
   tooMuch = $derived(this.reading?.liquid.some(({ enough }) => !enough) ?? false);
