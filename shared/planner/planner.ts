@@ -1,5 +1,5 @@
 import type { Part } from '../contracts/part.ts';
-import { isDifferenceKind, KINDS } from '../kinds/kinds.ts';
+import { choiceOf, isDifferenceKind, KINDS } from '../kinds/kinds.ts';
 import { ethanolGrams } from '../fermentation/ethanol.ts';
 import { borrowsCups, isChoice } from '../contracts/part-fit.ts';
 import { drinksInWords, strongestCup } from '../rules/ethanol.ts';
@@ -10,7 +10,7 @@ import { assessFlight } from './plan-flight.ts';
 import { assessSameDifferent } from './plan-same-different.ts';
 import { liquidOf } from './plan-liquid.ts';
 import { enduranceWords, lateWaits, lingeringOf, warningsOfPart, warningsOfTiring } from './tiring.ts';
-import { listed, plain } from '../ground/phrases.ts';
+import { inWords, listed, plain } from '../ground/phrases.ts';
 import type { PlannedArm, PlannedSettings, PartReading, PlannedLiquid, PlanReading } from './plan-reading.ts';
 
 // Guidelines of our own for one evening: common practice, no source. 12 g is about what leaves a small person below most limits
@@ -37,7 +37,12 @@ export function assessPlan(settings: PlannedSettings, arms: readonly PlannedArm[
     ethanolGrams: grams,
     liquid,
     parts: parts.map((part, index) => assessPart(settings, arms, part, index)),
-    sayings: [...sayingsOf(settings, cups), ...told(lateWaits(parts)), ...told(enduranceWords(lingering))],
+    sayings: [
+      ...sayingsOf(settings, cups),
+      ...sayingsOfSites(settings),
+      ...told(lateWaits(parts)),
+      ...told(enduranceWords(lingering)),
+    ],
     warnings: [
       ...warningsOfLiquid(settings, liquid),
       ...warningsOfEthanol(
@@ -46,6 +51,7 @@ export function assessPlan(settings: PlannedSettings, arms: readonly PlannedArm[
       ),
       ...warningsOfTiring(settings, lingering),
       ...warningsOfLiking(parts),
+      ...warningsOfSites(settings),
     ],
   };
 }
@@ -105,6 +111,35 @@ function sayingsOf({ parts, restSeconds }: PlannedSettings, cups: number): strin
   const rest = restSeconds > 0 ? `, with ${restSeconds} seconds of rest between trays` : '';
   return [
     `${parts.length} parts are asked in this order, ${cups} cups each in all${rest}. Later parts find a palate that is no longer fresh.`,
+  ];
+}
+
+/** Fewer people than this at a place are not told of by place (`publication/disclosure.ts`). */
+const TOLD_BY_SITE_FROM = 10;
+
+function sayingsOfSites({ sites }: PlannedSettings): string[] {
+  if (!sites) return [];
+  const small = sites.some(({ assessors }) => assessors < TOLD_BY_SITE_FROM);
+  return [
+    `Poured at ${inWords(sites.length)} places by one sealed plan: serving orders are balanced within each, and each needs its own bottles, steward and pour list. ` +
+      'A place is a block: what differs between places alone does not make arms differ.',
+    ...(small
+      ? [
+          'With fewer than ten people at a place a publication says how many places there were, and nothing by place.',
+        ]
+      : []),
+  ];
+}
+
+function warningsOfSites({ sites = [], parts }: PlannedSettings): string[] {
+  const most = Math.max(
+    0,
+    ...parts.map((part) => (isChoice(part) ? choiceOf(part).serving(part).orders.length : 0)),
+  );
+  const few = sites.filter(({ assessors }) => assessors < most).map(({ name }) => name);
+  if (few.length === 0) return [];
+  return [
+    `${listed(few)}: fewer people than there are serving orders, so that not every order is served there. Balance within a place is then as near as that many people allow.`,
   ];
 }
 

@@ -3,13 +3,16 @@ import type { Board, BoardSeat } from '../contracts/board.ts';
 import type { PaperState } from '../contracts/paper.ts';
 import type { SessionSettings } from '../contracts/session.ts';
 import { workloadPerSeat } from './parts.ts';
+import { isSpareSeat } from './sites.ts';
 
 /** The board of a sealed session before anything happened. */
-export function emptyBoard(settings: Pick<SessionSettings, 'assessors' | 'spareSeats' | 'parts'>): Board {
+export function emptyBoard(
+  settings: Pick<SessionSettings, 'assessors' | 'spareSeats' | 'sites' | 'parts'>,
+): Board {
   const { trays, cups, sheets } = workloadPerSeat(settings.parts);
   const seats = Array.from({ length: settings.assessors + settings.spareSeats }, (_, index): BoardSeat => ({
     number: index + 1,
-    spare: index >= settings.assessors,
+    spare: isSpareSeat(settings, index + 1),
     status: 'free',
     online: false,
     trayNumber: 1,

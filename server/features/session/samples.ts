@@ -113,6 +113,10 @@ export function sealedSettings(
     // Left out where nothing is said of it, so that other seals keep their form.
     ...(settings.replicates && { replicates: settings.replicates }),
     ...(settings.paperEntry && { paperEntry: settings.paperEntry }),
+    // Their names may be those of places where people live: sizes alone are what the drawing is held to.
+    ...(settings.sites && {
+      sites: settings.sites.map((site) => ({ assessors: site.assessors, spareSeats: site.spareSeats })),
+    }),
   };
 }
 

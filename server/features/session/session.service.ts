@@ -130,9 +130,10 @@ function armsOfPart(
 }
 
 /** Everything of the settings that an assessor gets to read. */
-function textsAtSeat({ title, parts }: SessionSettings): { pointer: string; text: string }[] {
+function textsAtSeat({ title, parts, sites = [] }: SessionSettings): { pointer: string; text: string }[] {
   return [
     { pointer: '#/title', text: title },
+    ...sites.map(({ name }, at) => ({ pointer: `#/sites/${at}/name`, text: name })),
     ...parts.flatMap((part, index) =>
       kindOf(part)
         .textsAtSeat(part)

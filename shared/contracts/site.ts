@@ -1,0 +1,41 @@
+import { z } from 'zod';
+import { text } from './common.ts';
+
+/** One of several places at which a sealed plan is poured: its own run of seats, pour list and board. */
+export const site = z.object({
+  /** Shown to hosts, stewards and whoever sits down there: must not name an arm. Readers get a number in its place. */
+  name: text(40),
+  /** Expected assessors here, and seats for latecomers beyond them. */
+  assessors: z.number().int().min(1, 'At least one assessor.').max(200, 'At most 200 assessors.'),
+  spareSeats: z.number().int().min(0).max(100, 'At most 100 spare seats.'),
+});
+export type Site = z.infer<typeof site>;
+
+/** Left out: one place, and nothing of places shows. */
+export const sites = z.array(site).min(2, 'Several places are at least two.').max(8, 'At most eight places.');
+
+/** What of the places does not go with the people of the session, with the path of the field. */
+export function siteErrors(settings: {
+  assessors: number;
+  spareSeats: number;
+  sites?: readonly Site[] | undefined;
+}): { at: (string | number)[]; message: string }[] {
+  const { sites: places } = settings;
+  if (!places) return [];
+  const sum = (of: (place: Site) => number) => places.reduce((total, place) => total + of(place), 0);
+  const errors: { at: (string | number)[]; message: string }[] = [];
+  const [assessors, spareSeats] = [sum((one) => one.assessors), sum((one) => one.spareSeats)];
+  if (assessors !== settings.assessors) {
+    errors.push({ at: ['assessors'], message: `The places expect ${assessors} assessors together.` });
+  }
+  if (spareSeats !== settings.spareSeats) {
+    errors.push({ at: ['spareSeats'], message: `The places have ${spareSeats} spare seats together.` });
+  }
+  const names = places.map(({ name }) => name.toLowerCase());
+  for (const [at, name] of names.entries()) {
+    if (names.indexOf(name) < at) {
+      errors.push({ at: ['sites', at, 'name'], message: 'Another place has this name.' });
+    }
+  }
+  return errors;
+}
