@@ -182,15 +182,15 @@ export async function insertServingNote(db: Db, row: typeof servingNote.$inferIn
   await db.insert(servingNote).values(row);
 }
 
-/** What was last noted of the cups as served. */
-export async function newestServingNote(db: Db, sessionId: string): Promise<ServingConditions | null> {
-  const [row] = await db
-    .select({ conditions: servingNote.conditions })
+/** What was last noted of the cups as served; of several places of what was noted at each, in their order. */
+export async function newestServingNotes(db: Db, sessionId: string): Promise<ServingConditions[]> {
+  const site = sql<number>`coalesce((${servingNote.conditions} ->> 'site')::int, 0)`;
+  const rows = await db
+    .selectDistinctOn([site], { conditions: servingNote.conditions })
     .from(servingNote)
     .where(eq(servingNote.sessionId, sessionId))
-    .orderBy(desc(servingNote.id))
-    .limit(1);
-  return row?.conditions ?? null;
+    .orderBy(site, desc(servingNote.id));
+  return rows.map(({ conditions }) => conditions);
 }
 
 export type DilutionRow = typeof dilutionStep.$inferSelect;

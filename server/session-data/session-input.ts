@@ -4,7 +4,7 @@ import {
   listKeyedServings,
   listSamples,
   listSealLeaves,
-  newestServingNote,
+  newestServingNotes,
 } from '@oddglass/db/queries/key.ts';
 import { listKeyOpenings } from '@oddglass/db/queries/key-opening.ts';
 import type { Panel } from '@oddglass/db/queries/panel.ts';
@@ -72,7 +72,7 @@ async function readAsRevealed(
 ): Promise<Answers> {
   const { settings, root } = session;
   if (!root) throw problem('not-revealed');
-  const [trial, arms, servings, samples, ballots, vocabulary, conditions, all, steps, openings, sealed] =
+  const [trial, arms, servings, samples, ballots, vocabulary, noted, all, steps, openings, sealed] =
     await Promise.all([
       findTrial(db, session.trialId),
       listArms(db, session.trialId),
@@ -80,13 +80,14 @@ async function readAsRevealed(
       listSamples(db, session.id),
       listBallots(db, session.id),
       vocabularyOf(db, session.panelId, pinOf(session)),
-      newestServingNote(db, session.id),
+      newestServingNotes(db, session.id),
       listSeats(db, session.id),
       listDilutionSteps(db, session.id),
       listKeyOpenings(db, session.id),
       answersToday(db, session),
     ]);
   const seats = all.filter(({ takenAt, withdrawnAt }) => takenAt !== null && withdrawnAt === null);
+  const conditions = noted.find(({ site }) => site === undefined);
   const labels = labelsOf(seats);
   const armIds = armsOfParts(settings.parts);
   const named = namedSamples(samples);

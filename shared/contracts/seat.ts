@@ -3,6 +3,7 @@ import { ballotReceipt } from './ballot.ts';
 import { code, id, moment, token } from './common.ts';
 import { attribute, lateQuestion, ratingScale } from './part.ts';
 import { servingOnTray, sessionState } from './session.ts';
+import { siteRun } from './site.ts';
 import { allergen } from './trial.ts';
 
 const joinCode = z
@@ -88,6 +89,8 @@ export type SessionAtSeat = z.infer<typeof sessionAtSeat>;
 export const joinOffer = z.object({
   session: sessionAtSeat,
   seats: z.array(z.object({ number: z.number().int(), free: z.boolean() })),
+  /** Where these seats stand, where the tasting is held at several places. */
+  sites: z.array(siteRun).optional(),
 });
 export type JoinOffer = z.infer<typeof joinOffer>;
 /** What a device brings that goes on with a seat. */

@@ -1,13 +1,8 @@
 import type { SessionSettings } from '../contracts/session.ts';
+import type { SiteRun } from '../contracts/site.ts';
 
 /** The run of seats of one place. */
-export interface SiteSeats {
-  /** From 1, in the order of the plan. */
-  site: number;
-  name: string;
-  /** Numbers of its first and last seat. */
-  first: number;
-  last: number;
+export interface SiteSeats extends SiteRun {
   /** Expected assessors: the seats behind them are its spare ones. */
   assessors: number;
 }
@@ -22,6 +17,12 @@ export function sitesOf({ sites = [] }: Pick<Seated, 'sites'>): SiteSeats[] {
     before += assessors + spareSeats;
     return { site: at + 1, name, first, last: before, assessors };
   });
+}
+
+/** The same for pages and tablets; nothing where the session is held at one place, so that it can be spread. */
+export function runsOf(settings: Pick<Seated, 'sites'>): { sites?: SiteRun[] } {
+  const runs = sitesOf(settings).map(({ site, name, first, last }) => ({ site, name, first, last }));
+  return runs.length === 0 ? {} : { sites: runs };
 }
 
 /** The place of a seat, from 1; null where there is one place, and for a number that no seat has. */

@@ -7,7 +7,7 @@ import {
   listKeyedServings,
   listPoured,
   listSamples,
-  newestServingNote,
+  newestServingNotes,
   samplesOfServings,
   tallyTrays,
 } from '@oddglass/db/queries/key.ts';
@@ -20,6 +20,7 @@ import type {
 import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { mayPourDilution } from '@oddglass/shared/rules/dilution.ts';
 import { workloadPerSeat } from '@oddglass/shared/rules/parts.ts';
+import { runsOf } from '@oddglass/shared/rules/sites.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import { reasonsInWords } from '@oddglass/shared/rules/safety-words.ts';
 import { judgeArms } from '../../session-data/arm-safety.ts';
@@ -36,11 +37,11 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
   const { session, panel } = await sessionFor(deps.db, actor, sessionId);
   refuseWithoutKey(session, panel);
   await noteKeyReading(deps, session, actor);
-  const [samples, servings, poured, conditions, judged, steps, others] = await Promise.all([
+  const [samples, servings, poured, noted, judged, steps, others] = await Promise.all([
     listSamples(deps.db, sessionId),
     listKeyedServings(deps.db, sessionId),
     listPoured(deps.db, sessionId),
-    newestServingNote(deps.db, sessionId),
+    newestServingNotes(deps.db, sessionId),
     mayTick(session) ? judgeArms(deps.db, session, deps.clock()) : [],
     listDilutionSteps(deps.db, sessionId),
     mayTick(session) ? othersWithKey(deps.db, session, actor) : [],
@@ -53,7 +54,9 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
     root,
     demo: panel.demo,
     trialId: session.trialId,
-    conditions,
+    conditions: noted.find(({ site }) => site === undefined) ?? null,
+    ...runsOf(session.settings),
+    ...(session.settings.sites && { siteConditions: noted.filter(({ site }) => site !== undefined) }),
     cupMl,
     servingNote,
     trays: workloadPerSeat(parts).trays,
@@ -95,9 +98,22 @@ export async function noteServing(
     await noteKeyOpening(tx, session, actor, deps.clock());
     // What is known of arms by then would colour what is said of their looks.
     if (session.state === 'revealed') throw problem('wrong-state');
+    refuseStrangeSite(session, conditions);
     await insertServingNote(tx, { sessionId, conditions, by: actor.id, at: deps.clock() });
   });
   return readPour(deps, actor, sessionId);
+}
+
+/** Of several places it is said at which one this was noted; of one place nothing is. */
+function refuseStrangeSite(
+  { settings }: Session,
+  { site, transport, minutesSincePour }: ServingConditions,
+): void {
+  const places = settings.sites?.length ?? 0;
+  if (places > 0 && (site === undefined || site > places))
+    throw fieldProblem('#/site', 'Say at which place this was noted.');
+  const said = [site, transport, minutesSincePour].some((one) => one !== undefined);
+  if (places === 0 && said) throw fieldProblem('#/site', 'This tasting is held at one place.');
 }
 
 /** What was found unfit is not poured; that nobody has looked yet is told at the opening. */

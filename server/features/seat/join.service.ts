@@ -2,6 +2,7 @@ import { appendEvent } from '@oddglass/db/queries/event.ts';
 import { listSeats, takeSeat as takeFreeSeat } from '@oddglass/db/queries/seat.ts';
 import { findSessionByJoin, type Session } from '@oddglass/db/queries/session.ts';
 import type { JoinInput, JoinOffer, SeatTaken, TakeSeatInput } from '@oddglass/shared/contracts/seat.ts';
+import { runsOf } from '@oddglass/shared/rules/sites.ts';
 import { inSession, type Deps } from '../../deps.ts';
 import { isOwnMachine, networkOf } from '../../guard/attempts.ts';
 import { problem } from '../../refusal/problem.ts';
@@ -26,6 +27,7 @@ export async function offerSeats(deps: Deps, from: string, input: JoinInput): Pr
   return {
     session: await sessionAtSeat(deps.db, session),
     seats: seats.map(({ number, takenAt }) => ({ number, free: takenAt === null })),
+    ...runsOf(session.settings),
   };
 }
 
