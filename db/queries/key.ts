@@ -36,16 +36,24 @@ export async function insertKey(
   { sessionId, seed, samples, servings, leaves }: KeyRows,
 ): Promise<void> {
   await db.insert(planKey).values({ sessionId, seed });
+  await insertPoured(db, { sessionId, samples, servings });
+  for (let start = 0; start < leaves.length; start += CHUNK) {
+    await db
+      .insert(sealLeaf)
+      .values(leaves.slice(start, start + CHUNK).map((row) => ({ ...row, sessionId })));
+  }
+}
+
+/** What is in which cup, without the seal: all that a server has of a plan that was sealed on another one. */
+export async function insertPoured(
+  db: Db,
+  { sessionId, samples, servings }: Pick<KeyRows, 'sessionId' | 'samples' | 'servings'>,
+): Promise<void> {
   await db.insert(sampleKey).values(samples.map((row) => ({ ...row, sessionId })));
   for (let start = 0; start < servings.length; start += CHUNK) {
     await db
       .insert(servingKey)
       .values(servings.slice(start, start + CHUNK).map((row) => ({ ...row, sessionId })));
-  }
-  for (let start = 0; start < leaves.length; start += CHUNK) {
-    await db
-      .insert(sealLeaf)
-      .values(leaves.slice(start, start + CHUNK).map((row) => ({ ...row, sessionId })));
   }
 }
 

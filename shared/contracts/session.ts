@@ -6,7 +6,7 @@ import { unseenIn } from './name.ts';
 import { part } from './part.ts';
 import { refusedSpikes } from './refused-spikes.ts';
 import { replication } from './replication.ts';
-import { siteErrors, sites } from './site.ts';
+import { siteErrors, siteNumber, sites } from './site.ts';
 import { untoldSpikes } from './spike-fit.ts';
 
 export const sessionState = z.enum(['draft', 'sealed', 'open', 'closed', 'revealed']);
@@ -166,6 +166,16 @@ export const sessionView = z.object({
   role,
   actions: z.array(sessionAction),
   join: joinView.nullable(),
+  /** The plan was sealed on another server: this one pours for one place of it, and never reveals. Left out: its own. */
+  guest: z
+    .object({
+      panel: z.string(),
+      site: siteNumber,
+      name: z.string(),
+      sites: z.number().int(),
+      firstSeat: z.number().int(),
+    })
+    .optional(),
 });
 export type SessionView = z.infer<typeof sessionView>;
 

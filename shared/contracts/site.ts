@@ -14,6 +14,9 @@ export type Site = z.infer<typeof site>;
 /** Left out: one place, and nothing of places shows. */
 export const sites = z.array(site).min(2, 'Several places are at least two.').max(8, 'At most eight places.');
 
+/** Number of a place, from 1, in the order of the plan. */
+export const siteNumber = z.number().int().min(1).max(8);
+
 /** here: people of this place answer on this server. elsewhere: by its file on another one. joined: their ballots are in. */
 export const siteStanding = z.enum(['here', 'elsewhere', 'joined']);
 export type SiteStanding = z.infer<typeof siteStanding>;
@@ -21,7 +24,7 @@ export type SiteStanding = z.infer<typeof siteStanding>;
 /** The run of seats of one place, as pages and tablets get it. */
 export const siteRun = z.object({
   /** From 1, in the order of the plan. */
-  site: z.number().int().min(1).max(8),
+  site: siteNumber,
   name: z.string(),
   /** Numbers of its first and last seat. */
   first: z.number().int(),

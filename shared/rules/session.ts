@@ -35,6 +35,8 @@ const ALLOWANCES: readonly Allowance[] = [
 export interface SessionStanding {
   state: SessionState;
   blinding: Blinding;
+  /** Its plan was sealed on another server, where it is revealed. */
+  guest?: object | null;
 }
 
 /** May somebody in this role do this now? */
@@ -46,6 +48,7 @@ export function mayAct(session: SessionStanding, role: Role, action: SessionActi
 export function actionsFor(session: SessionStanding, role: Role): SessionAction[] {
   return ALLOWANCES.filter(({ action, states, roles }) => {
     if (!states.includes(session.state) || !roles.includes(role)) return false;
+    if (action === 'reveal' && session.guest) return false;
     const keyInHand = session.blinding === 'single' || session.state === 'revealed';
     if (action === 'pour' && role === 'host') return keyInHand;
     // Whoever knows the key and gets hold of a seat, or of the desk for paper, could answer by it.

@@ -103,7 +103,11 @@ test('how cups are served is noted by place, and only ever added', async () => {
     '#/site',
   ]);
   expectProblem(await steward.caller.call('POST', path, { ...far, site: 3 }), 'invalid-input', 400);
-  expectProblem(await steward.caller.call('POST', path, { ...far, minutesSincePour: -1 }), 'invalid-input', 400);
+  expectProblem(
+    await steward.caller.call('POST', path, { ...far, minutesSincePour: -1 }),
+    'invalid-input',
+    400,
+  );
   await steward.caller.ok('POST', path, { ...far, temperatureC: 12 });
   await steward.caller.ok('POST', path, { ...note, site: 1 });
   const view = await steward.caller.ok<PourView>('POST', path, far);

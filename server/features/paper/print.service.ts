@@ -15,6 +15,7 @@ import { inSession, type Deps } from '../../deps.ts';
 import { problem } from '../../refusal/problem.ts';
 import { formOfBallot, printedBallotOf } from '../../session-data/paper-ballots.ts';
 import { sessionAtSeat } from '../../session-data/seat-session.ts';
+import { refuseAway } from '../../session-data/sites-away.ts';
 import { pinOf, vocabularyOf } from '../../session-data/session-vocabulary.ts';
 
 /** Refuses who may not do this now, as everywhere on the bench. */
@@ -107,6 +108,7 @@ export async function setAside(
       const seat = all.find((one) => one.number === number);
       if (!seat) throw problem('not-found', { detail: `There is no seat ${number}.` });
       if (paper === seat.onPaper) continue;
+      await refuseAway(tx, session, number);
       if (paper) {
         if (!(await takeForPaper(tx, sessionId, number, now))) throw onTablet(number);
         await appendEvent(tx, sessionId, { kind: 'seat-on-paper', seat: number }, now);

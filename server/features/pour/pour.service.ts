@@ -55,8 +55,7 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
     demo: panel.demo,
     trialId: session.trialId,
     conditions: noted.find(({ site }) => site === undefined) ?? null,
-    ...runsOf(session.settings),
-    ...(session.settings.sites && { siteConditions: noted.filter(({ site }) => site !== undefined) }),
+    ...placesOf(session, noted),
     cupMl,
     servingNote,
     trays: workloadPerSeat(parts).trays,
@@ -104,16 +103,24 @@ export async function noteServing(
   return readPour(deps, actor, sessionId);
 }
 
+/** The places poured for: all of the plan, or the one a server has of it. Nothing where there is only one. */
+function placesOf(
+  { settings, guest }: Session,
+  noted: ServingConditions[],
+): Pick<PourView, 'sites' | 'siteConditions'> {
+  const sites = guest
+    ? [{ site: guest.site, name: guest.name, first: 1, last: settings.assessors + settings.spareSeats }]
+    : runsOf(settings).sites;
+  return sites ? { sites, siteConditions: noted.filter(({ site }) => site !== undefined) } : {};
+}
+
 /** Of several places it is said at which one this was noted; of one place nothing is. */
-function refuseStrangeSite(
-  { settings }: Session,
-  { site, transport, minutesSincePour }: ServingConditions,
-): void {
-  const places = settings.sites?.length ?? 0;
-  if (places > 0 && (site === undefined || site > places))
+function refuseStrangeSite(session: Session, { site, transport, minutesSincePour }: ServingConditions): void {
+  const { sites } = placesOf(session, []);
+  if (sites && !sites.some((one) => one.site === site))
     throw fieldProblem('#/site', 'Say at which place this was noted.');
   const said = [site, transport, minutesSincePour].some((one) => one !== undefined);
-  if (places === 0 && said) throw fieldProblem('#/site', 'This tasting is held at one place.');
+  if (!sites && said) throw fieldProblem('#/site', 'This tasting is held at one place.');
 }
 
 /** What was found unfit is not poured; that nobody has looked yet is told at the opening. */

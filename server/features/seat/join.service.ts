@@ -10,6 +10,7 @@ import { hashToken, newToken } from '../../access/tokens.ts';
 import { refuseAtDoor, type Guest } from './door.ts';
 import { refuseWhenStopped } from './seat-in-hand.ts';
 import { sessionAtSeat } from '../../session-data/seat-session.ts';
+import { refuseAway, seatsAway } from '../../session-data/sites-away.ts';
 
 /** The open session a token or code leads to. Guesses at codes are counted; a QR token is too long to guess. */
 async function sessionToJoin(deps: Deps, from: string, input: JoinInput): Promise<Session> {
@@ -24,9 +25,10 @@ async function sessionToJoin(deps: Deps, from: string, input: JoinInput): Promis
 export async function offerSeats(deps: Deps, from: string, input: JoinInput): Promise<JoinOffer> {
   const session = await sessionToJoin(deps, from, input);
   const seats = await listSeats(deps.db, session.id);
+  const away = await seatsAway(deps.db, session);
   return {
     session: await sessionAtSeat(deps.db, session),
-    seats: seats.map(({ number, takenAt }) => ({ number, free: takenAt === null })),
+    seats: seats.map(({ number, takenAt }) => ({ number, free: takenAt === null && !away.has(number) })),
     ...runsOf(session.settings),
   };
 }
@@ -40,6 +42,7 @@ export async function takeSeat(deps: Deps, guest: Guest, input: TakeSeatInput): 
       if (session.state !== 'open') throw problem('join-refused');
       refuseWhenStopped(session);
       await refuseAtDoor(tx, session, guest);
+      await refuseAway(tx, session, input.seat);
       const now = deps.clock();
       const device = { tokenHash: hashToken(seatToken), deviceHash, now };
       const taken = await takeFreeSeat(tx, session.id, input.seat, device);

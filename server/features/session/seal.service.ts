@@ -166,7 +166,14 @@ export async function announceSeal(deps: Deps, actor: Actor, sessionId: string):
   if (!session.root || !session.sealedAt) throw problem('wrong-state', { detail: 'Nothing is sealed yet.' });
   const leaves = await listSealLeaves(deps.db, sessionId);
   const settings = leaves.find(({ kind }) => kind === 'settings');
-  if (!settings) throw new Error('a seal has no settings');
+  if (!settings) {
+    if (session.guest) {
+      throw problem('wrong-state', {
+        detail: 'This plan was sealed on another server, which announces it. The fingerprint is the same.',
+      });
+    }
+    throw new Error('a seal has no settings');
+  }
   return {
     about:
       'What this tasting asks was fixed when it was sealed. The leaf and its path lead to the root; samples stand by ids that are opened with the result.',

@@ -69,6 +69,7 @@ async function sessionView(deps: Deps, session: Session, panel: PanelInHand): Pr
     role: panel.role,
     actions: actionsFor(session, panel.role),
     join: session.joinCode && session.joinToken ? { code: session.joinCode, token: session.joinToken } : null,
+    ...(session.guest && { guest: session.guest }),
   };
 }
 
