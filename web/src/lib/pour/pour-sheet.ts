@@ -37,6 +37,9 @@ export interface SeatTrays {
 
 /** The place of an address, by its number; null: all of them, or there is one. */
 export function siteIn(view: PourView, params: { get(name: string): string | null }): number | null {
+  const [only, ...others] = view.sites ?? [];
+  // A server that pours for one place of a plan has nothing to choose.
+  if (only && others.length === 0) return only.site;
   const asked = Number(params.get('site'));
   return view.sites?.some(({ site }) => site === asked) ? asked : null;
 }
