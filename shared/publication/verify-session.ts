@@ -12,6 +12,7 @@ import {
 import { checkFigures, checkFrame, isCoarse } from './verify-figures.ts';
 import { checkChoice, checkRows } from './verify-numbers.ts';
 import { lookOf, reportOf, type Report } from './verify-report.ts';
+import { checkSites } from './verify-sites.ts';
 
 // The heart of the verifier (verify.ts): one session of a publication against its seal, its trays and its counts.
 
@@ -72,7 +73,8 @@ export function checkSession(session: SessionOf, armName: ReadonlyMap<string, st
 }
 
 /** Leaves against the root, and what they say against samples, people and parts. */
-function checkSeal(session: SessionOf, { same, none }: Report): Opened {
+function checkSeal(session: SessionOf, report: Report): Opened {
+  const { same, none } = report;
   const { seal, samples, parts } = session;
   none('every opened leaf leads to the root', (fault) => {
     for (const leaf of seal.leaves) {
@@ -133,6 +135,7 @@ function checkSeal(session: SessionOf, { same, none }: Report): Opened {
     }
   });
   checkReaders(session, none);
+  checkSites(session, settings, report);
   none('parts are those sealed', (fault) => {
     for (const { part, kind } of parts) {
       const was = settings.parts[part - 1]?.kind;

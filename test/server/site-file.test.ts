@@ -257,7 +257,7 @@ test('three places taste, one without network: each answer is counted once, and 
   expect(part.served).toMatchObject({ assessors: 16, answers: 16 });
   expect(part.test?.counted).toBeGreaterThanOrEqual(15);
   expect(result.session.answersIntact).toBe(true);
-  expect(JSON.stringify(part.caveats)).toContain('At Hill farm: stood an hour in the sun');
+  expect(JSON.stringify(part.caveats)).toContain('At place 3: stood an hour in the sun');
 });
 
 test('ballots of another tasting, of a place without a file, or after the close are refused', async () => {

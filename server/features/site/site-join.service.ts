@@ -117,7 +117,7 @@ async function takeIn(
     },
   });
   if (!joined) throw problem('site-ballots-in');
-  await noteAround(deps, tx, session, evening, run.name);
+  await noteAround(deps, tx, session, evening);
   await appendEvent(
     tx,
     session.id,
@@ -190,7 +190,6 @@ async function noteAround(
   tx: Db,
   session: Session,
   { site, conditions, deviations }: SiteBallots,
-  name: string,
 ): Promise<void> {
   if (conditions) {
     await insertServingNote(tx, {
@@ -208,7 +207,7 @@ async function noteAround(
       id: randomUuid(random),
       armId,
       on,
-      note: `At ${name}: ${note}`,
+      note: `At place ${site}: ${note}`,
       sign,
       writtenBy: null,
       writtenAt: new Date(writtenAt),
