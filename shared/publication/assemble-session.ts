@@ -83,12 +83,7 @@ export function assembleSession(
   withheld.words += words.rare.size;
   const { seal, renamed } = openSeal(given, at, options);
   const { session } = input;
-  const sites = publishedSites(
-    given,
-    input,
-    result,
-    told.map(({ part }) => part),
-  );
+  const sites = publishedSites(given, input, result, told);
   return {
     session: {
       title: session.title,

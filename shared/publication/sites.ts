@@ -17,7 +17,7 @@ export function publishedSites(
   { withdrawn, atReveal, input: { settings } }: PublishableSession,
   { session }: Pick<SessionInput, 'session'>,
   { bySite = [] }: ResultDocument,
-  told: readonly { part: number }[],
+  told: readonly { part: { part: number } }[],
 ): PublishedSites | undefined {
   const { sites } = session;
   if (!sites) return undefined;
@@ -27,7 +27,7 @@ export function publishedSites(
   const compared =
     whole && large
       ? bySite
-          .filter(({ part }) => told.some((one) => one.part === part))
+          .filter(({ part }) => told.some((one) => one.part.part === part))
           .flatMap((one) => {
             const part = settings.parts[one.part - 1];
             const once = part !== undefined && (!isDifferenceKind(part) || replicatesOf(part) === 1);
