@@ -36,6 +36,7 @@ import { resultFeature } from './features/result/result.routes.ts';
 import { seatFeature } from './features/seat/seat.routes.ts';
 import { rehearsalFeature } from './features/session/rehearsal.routes.ts';
 import { sessionFeature } from './features/session/session.routes.ts';
+import { siteFeature } from './features/site/site.routes.ts';
 import { soloFeature } from './features/solo/solo.routes.ts';
 import { storyFeature } from './features/story/story.routes.ts';
 import { trialFeature } from './features/trial/trial.routes.ts';
@@ -133,6 +134,7 @@ const FEATURES: readonly Feature[] = [
   paperFeature,
   resultFeature,
   storyFeature,
+  siteFeature,
   soloFeature,
   receiptFeature,
   publicationFeature,

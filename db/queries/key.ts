@@ -36,16 +36,24 @@ export async function insertKey(
   { sessionId, seed, samples, servings, leaves }: KeyRows,
 ): Promise<void> {
   await db.insert(planKey).values({ sessionId, seed });
+  await insertPoured(db, { sessionId, samples, servings });
+  for (let start = 0; start < leaves.length; start += CHUNK) {
+    await db
+      .insert(sealLeaf)
+      .values(leaves.slice(start, start + CHUNK).map((row) => ({ ...row, sessionId })));
+  }
+}
+
+/** What is in which cup, without the seal: all that a server has of a plan that was sealed on another one. */
+export async function insertPoured(
+  db: Db,
+  { sessionId, samples, servings }: Pick<KeyRows, 'sessionId' | 'samples' | 'servings'>,
+): Promise<void> {
   await db.insert(sampleKey).values(samples.map((row) => ({ ...row, sessionId })));
   for (let start = 0; start < servings.length; start += CHUNK) {
     await db
       .insert(servingKey)
       .values(servings.slice(start, start + CHUNK).map((row) => ({ ...row, sessionId })));
-  }
-  for (let start = 0; start < leaves.length; start += CHUNK) {
-    await db
-      .insert(sealLeaf)
-      .values(leaves.slice(start, start + CHUNK).map((row) => ({ ...row, sessionId })));
   }
 }
 
@@ -182,15 +190,15 @@ export async function insertServingNote(db: Db, row: typeof servingNote.$inferIn
   await db.insert(servingNote).values(row);
 }
 
-/** What was last noted of the cups as served. */
-export async function newestServingNote(db: Db, sessionId: string): Promise<ServingConditions | null> {
-  const [row] = await db
-    .select({ conditions: servingNote.conditions })
+/** What was last noted of the cups as served; of several places of what was noted at each, in their order. */
+export async function newestServingNotes(db: Db, sessionId: string): Promise<ServingConditions[]> {
+  const site = sql<number>`coalesce((${servingNote.conditions} ->> 'site')::int, 0)`;
+  const rows = await db
+    .selectDistinctOn([site], { conditions: servingNote.conditions })
     .from(servingNote)
     .where(eq(servingNote.sessionId, sessionId))
-    .orderBy(desc(servingNote.id))
-    .limit(1);
-  return row?.conditions ?? null;
+    .orderBy(site, desc(servingNote.id));
+  return rows.map(({ conditions }) => conditions);
 }
 
 export type DilutionRow = typeof dilutionStep.$inferSelect;

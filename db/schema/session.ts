@@ -2,6 +2,7 @@ import type { SessionSettings } from '@oddglass/shared/contracts/session.ts';
 import type { SessionEventBody } from '@oddglass/shared/contracts/live.ts';
 import type { RehearsalRecord } from '@oddglass/shared/contracts/rehearsal.ts';
 import type { RevealRecord } from '@oddglass/shared/contracts/reveal-record.ts';
+import type { GuestOf } from '@oddglass/shared/contracts/site-file.ts';
 import type { Progress } from '@oddglass/shared/contracts/seat.ts';
 import {
   boolean,
@@ -61,6 +62,8 @@ export const session = pgTable(
     /** Way in while the session is open; emptied when it closes. */
     joinCode: text('join_code').unique(),
     joinToken: text('join_token').unique(),
+    /** Sealed on another server: this one pours for one place of it. Null: its own. */
+    guest: jsonb('guest').$type<GuestOf>(),
     /** Sequence number of the newest event. */
     lastSeq: integer('last_seq').notNull().default(0),
   },

@@ -36,6 +36,10 @@ function newLetters(random: RandomSource, count: number): string {
 /** A code to type: eight characters, about 36 bits; valid while the session is open, guesses are limited. */
 export const newJoinCode = (random: RandomSource): string => newLetters(random, 8);
 
+/** A code that opens the file of a place: sixteen letters in groups of four, 73 bits, and each try is slow. */
+export const newSiteCode = (random: RandomSource): string =>
+  (newLetters(random, 16).match(/.{4}/g) ?? []).join('-');
+
 /** A code to write down and type one day: twelve characters in groups of four, 55 bits; guesses are limited. */
 export const newRecoveryCode = (random: RandomSource): string =>
   (newLetters(random, 12).match(/.{4}/g) ?? []).join('-');

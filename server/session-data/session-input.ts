@@ -4,8 +4,9 @@ import {
   listKeyedServings,
   listSamples,
   listSealLeaves,
-  newestServingNote,
+  newestServingNotes,
 } from '@oddglass/db/queries/key.ts';
+import { listSitesAway, type SiteAway } from '@oddglass/db/queries/site.ts';
 import { listKeyOpenings } from '@oddglass/db/queries/key-opening.ts';
 import type { Panel } from '@oddglass/db/queries/panel.ts';
 import { listSeats, listTraysOfSeat, type Seat } from '@oddglass/db/queries/seat.ts';
@@ -21,9 +22,11 @@ import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { entryWanted } from '@oddglass/shared/paper/guarded.ts';
 import type { PublishableSession } from '@oddglass/shared/publication/assemble-choices.ts';
 import { allergen } from '@oddglass/shared/contracts/common.ts';
+import type { ServingConditions } from '@oddglass/shared/contracts/pour.ts';
 import { tableAllergens } from '@oddglass/shared/rules/allergens.ts';
 import { dilutionCheck } from '@oddglass/shared/rules/dilution.ts';
 import { armsOfParts } from '@oddglass/shared/rules/parts.ts';
+import { siteOfSeat, sitesOf } from '@oddglass/shared/rules/sites.ts';
 import { wavesOf } from '@oddglass/shared/rules/waves.ts';
 import { z } from 'zod';
 import { problem } from '../refusal/problem.ts';
@@ -73,7 +76,7 @@ async function readAsRevealed(
 ): Promise<Answers> {
   const { settings, root } = session;
   if (!root) throw problem('not-revealed');
-  const [trial, arms, servings, samples, ballots, vocabulary, conditions, all, steps, openings, sealed] =
+  const [trial, arms, servings, samples, ballots, vocabulary, noted, all, steps, openings, sealed, away] =
     await Promise.all([
       findTrial(db, session.trialId),
       listArms(db, session.trialId),
@@ -81,11 +84,12 @@ async function readAsRevealed(
       listSamples(db, session.id),
       listBallots(db, session.id),
       vocabularyOf(db, session.panelId, pinOf(session)),
-      newestServingNote(db, session.id),
+      newestServingNotes(db, session.id),
       listSeats(db, session.id),
       listDilutionSteps(db, session.id),
       listKeyOpenings(db, session.id),
       answersToday(db, session),
+      settings.sites ? listSitesAway(db, session.id) : [],
     ]);
   const seats = all.filter(({ takenAt, withdrawnAt }) => takenAt !== null && withdrawnAt === null);
   const labels = labelsOf(seats);
@@ -106,15 +110,13 @@ async function readAsRevealed(
         const arm = arms.find(({ id }) => id === armId);
         return arm ? [{ id: arm.id, name: arm.name, differs: arm.differs }] : [];
       }),
-      blinding: session.blinding,
       smellOnly: session.smellOnly,
       stopped: session.stoppedAt !== null,
       handedOver: seats.reduce((sum, { holder }) => sum + holder, 0),
-      ...paperFacts(session, seats, servings, ballots),
+      ...paperFacts(session, seats, servings, ballots, away),
       ...wavesFacts(session),
-      // In a demo nobody poured.
-      ...(session.keyWatched && !panel.demo && { keyReaders: keyReadersOf(openings) }),
-      ...(conditions && { conditions }),
+      ...keyFacts(session, panel, openings, away),
+      ...servedAt(session, noted, away),
       fingerprint: fingerprint(root),
       root,
       ...(sealed && { answersRoot: sealed.root, answersIntact: sealed.intact }),
@@ -125,7 +127,7 @@ async function readAsRevealed(
     },
     settings,
     samples: named.map(({ id: _id, ...facts }) => facts),
-    trays: answeredTrays(servings, ballots, named, labels),
+    trays: answeredTrays(servings, ballots, named, labels).map(atSite(settings)),
     deviations: notedOf(await listDeviations(db, armIds), revealedAt),
     ...(trial && { fairTest: await fairTestInput(db, trial, arms) }),
     dilutions: dilutionsOf(samples, steps),
@@ -154,14 +156,61 @@ function paperFacts(
   seats: readonly Seat[],
   servings: Awaited<ReturnType<typeof listKeyedServings>>,
   ballots: Awaited<ReturnType<typeof listBallots>>,
+  away: readonly SiteAway[],
 ): Pick<SessionInput['session'], 'paper'> {
   const fromPaper = new Set(
     ballots.flatMap((ballot) => (ballot.paperEntryId === null ? [] : [ballot.trayId])),
   );
   const counted = new Set(servings.filter(({ trayId }) => fromPaper.has(trayId)).map(({ seatId }) => seatId));
-  const count = seats.filter(({ id }) => counted.has(id)).length;
+  const brought = away.reduce((sum, { facts }) => sum + (facts?.paperSeats ?? 0), 0);
+  const count = seats.filter(({ id }) => counted.has(id)).length + brought;
   return count === 0 ? {} : { paper: { ballots: count, entered: entryWanted(settings) } };
 }
+
+/** Who could know: here and at places with a server of their own. At one of them is enough for a tasting that is single-blind. */
+function keyFacts(
+  { blinding, keyWatched }: Session,
+  panel: Pick<Panel, 'demo'>,
+  openings: Awaited<ReturnType<typeof listKeyOpenings>>,
+  away: readonly SiteAway[],
+): Pick<SessionInput['session'], 'blinding' | 'keyReaders'> {
+  const own = keyReadersOf(openings);
+  const facts = away.flatMap(({ facts: one }) => (one ? [one] : []));
+  const sum = (of: keyof KeyReaders) => facts.reduce((all, { keyReaders }) => all + keyReaders[of], own[of]);
+  return {
+    blinding: facts.some((one) => one.blinding === 'single') ? 'single' : blinding,
+    // In a demo nobody poured.
+    ...(keyWatched && !panel.demo && { keyReaders: { accounts: sum('accounts'), invited: sum('invited') } }),
+  };
+}
+
+/** How it was served: what was noted of the one place, or of each. */
+function servedAt(
+  { settings, smellOnly }: Session,
+  noted: readonly ServingConditions[],
+  away: readonly SiteAway[],
+): Pick<SessionInput['session'], 'conditions' | 'sites'> {
+  const conditions = noted.find(({ site }) => site === undefined);
+  const sites = sitesOf(settings).map(({ site, name }) => {
+    const other = away.find((one) => one.site === site);
+    const here = noted.find((one) => one.site === site);
+    return {
+      name,
+      standing: other ? (other.joinedAt ? ('joined' as const) : ('elsewhere' as const)) : ('here' as const),
+      smellOnly: other?.facts?.smellOnly ?? smellOnly,
+      ...(here && { conditions: here }),
+    };
+  });
+  return { ...(conditions && { conditions }), ...(sites.length > 0 && { sites }) };
+}
+
+/** A tray with its place, where there are several. */
+const atSite =
+  (settings: Session['settings']) =>
+  ({ seat, ...tray }: AnsweredTray & { seat: number }): AnsweredTray => {
+    const site = siteOfSeat(settings, seat);
+    return site === null ? tray : { ...tray, site };
+  };
 
 /** Notes of the arms; those written after the reveal, whatever day they are dated to, with the day of writing. */
 function notedOf(
@@ -282,16 +331,17 @@ function answeredTrays(
   ballots: Awaited<ReturnType<typeof listBallots>>,
   samples: ReturnType<typeof namedSamples>,
   labels: ReadonlyMap<string, string>,
-): AnsweredTray[] {
+): (AnsweredTray & { seat: number })[] {
   const keys = new Map(samples.map(({ id, key }) => [id, key]));
   // The 0th tray of a seat is there to get used to the cups: nothing of it reaches a result.
   const taken = servings.filter(({ seatId, replicate }) => labels.has(seatId) && replicate > 0);
   const byTray = Map.groupBy(ballots, ({ trayId }) => trayId);
   return [...Map.groupBy(taken, ({ trayId }) => trayId).entries()].map(([trayId, cups]) => {
-    const [{ seatId, part, replicate }] = cups as [(typeof cups)[number]];
+    const [{ seatId, seat, part, replicate }] = cups as [(typeof cups)[number]];
     const told = (byTray.get(trayId) ?? []).find(({ swallowing }) => swallowing !== null)?.swallowing;
     return {
       ...(told && { swallowing: told }),
+      seat,
       assessor: labels.get(seatId) ?? '',
       part,
       replicate,

@@ -9,7 +9,9 @@ export async function resultOf(
   deps: Deps,
   { input, withdrawn, atReveal }: Pick<Answers, 'input' | 'withdrawn' | 'atReveal'>,
 ): Promise<ResultDocument> {
-  const result = await deps.analyst.analyse(input);
+  const { bySite, ...rest } = await deps.analyst.analyse(input);
+  // By place a later count beside an earlier one would tell what somebody said who took it back since.
+  const result = bySite && !atReveal?.withdrawnSince ? { ...rest, bySite } : rest;
   const before = withdrawn - (atReveal?.withdrawnSince ?? 0);
   const counted = withWithdrawals(result, before);
   return atReveal ? withRecord(counted, atReveal) : counted;

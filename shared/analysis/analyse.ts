@@ -3,6 +3,7 @@ import { utf8ToBytes } from '@noble/hashes/utils.js';
 import type { Answer, Swallowing } from '../contracts/ballot.ts';
 import type { Part } from '../contracts/part.ts';
 import { partResult, type FailedPart, type PartResult, type ResultDocument } from '../contracts/result.ts';
+import type { SiteComparison } from '../contracts/result-sites.ts';
 import { agreementResult } from '../contracts/result-agreement.ts';
 import type { Caveat, SampleFacts, SessionFacts } from '../contracts/result-common.ts';
 import type { SessionSettings } from '../contracts/session.ts';
@@ -24,6 +25,7 @@ import type { NotedDeviation } from './common/deviations.ts';
 import { presentable, type Gap } from './common/presentable.ts';
 import { analyseRanking } from './ranking/ranking.ts';
 import { analyseRating } from './rating/rating.ts';
+import { comparePlaces } from './sites/sites.ts';
 import { analyseSameDifferent } from './same-different/same-different.ts';
 import type { PartInput, ServedCup, ServedTray, SpikedPart, Unanalysed } from './common/served.ts';
 import { capital, inWords, listed } from '../ground/phrases.ts';
@@ -39,6 +41,8 @@ export interface AnsweredTray {
   ballots: { part: number; sheet: number; answer: Answer; comment: string }[];
   /** What became of its cups; left out: not told. */
   swallowing?: Swallowing;
+  /** The place at which it was served, from 1; left out where there was one. */
+  site?: number;
 }
 
 /** All a result stands on, as plain data: it may be handed to another thread, or kept beside a publication. */
@@ -96,7 +100,18 @@ export function analyseSession(
   const told = agreement && presentable(agreementResult, agreement);
   told?.gaps.forEach((gap) => report({ part: null, ...gap }));
   made.agreement = told?.value ? withGaps(told.value, told.gaps) : null;
-  return made;
+  const bySite = attempt(null, () => placesOf(input, inputs), report);
+  return bySite ? { ...made, bySite } : made;
+}
+
+/** Parts place by place; null at one place. */
+function placesOf({ session, trays }: SessionInput, inputs: readonly PartInput[]): SiteComparison[] | null {
+  const places = session.sites?.length ?? 0;
+  const siteOf = new Map(
+    trays.flatMap(({ assessor, site }) => (site === undefined ? [] : [[assessor, site]])),
+  );
+  if (places === 0 || siteOf.size === 0) return null;
+  return inputs.map((one) => comparePlaces(one, siteOf, places));
 }
 
 function attempt<T>(part: number | null, work: () => T, report: (gap: Gap) => void): T | null {

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { code, moment } from './common.ts';
 import { sessionState } from './session.ts';
 import { waves } from './waves.ts';
+import { siteRun, siteStanding } from './site.ts';
 
 export const seat = z.number().int();
 
@@ -24,6 +25,9 @@ export const boardSeat = z.object({
     'resting',
     'finished',
     'withdrawn',
+    /** Of a place that answers on another server: its ballots are not in yet, or were brought. */
+    'elsewhere',
+    'joined',
   ]),
   online: z.boolean(),
   trayNumber: z.number().int(),
@@ -50,5 +54,7 @@ export const board = z.object({
   cupsPerSeat: z.number().int(),
   /** Accounts that opened the key before the reveal, and when for the first time. */
   keyOpenings: z.array(z.object({ name: z.string(), at: moment })),
+  /** Several places with their seats, in order; left out at one place. */
+  sites: z.array(siteRun.extend({ standing: siteStanding })).optional(),
 });
 export type Board = z.infer<typeof board>;

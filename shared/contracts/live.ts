@@ -60,6 +60,13 @@ export const sessionEvent = z.object({
     }),
     /** An assessor took their answers back. Past the reveal no seat is named: results before and after would tell what it said. */
     z.object({ kind: z.literal('seat-withdrawn'), seat: seat.nullable() }),
+    /** A place answers on another server from here on; later its ballots were brought: how many sheets each taken seat answered. */
+    z.object({ kind: z.literal('site-away'), site: z.number().int() }),
+    z.object({
+      kind: z.literal('site-joined'),
+      site: z.number().int(),
+      seats: z.array(z.object({ seat, answered: z.number().int() })),
+    }),
     /** Cups of finished trays, told while no tray stands half poured. */
     z.object({ kind: z.literal('poured'), cups: z.number().int() }),
   ]),

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { code, id, moment, optionalText, text } from './common.ts';
 import { cupMark } from './session.ts';
 import { waves } from './waves.ts';
+import { siteRun } from './site.ts';
 import { safetyJudgement } from './safety.ts';
 import { spikeDose } from './spike.ts';
 import { allergen } from './trial.ts';
@@ -39,6 +40,15 @@ export const servingConditions = z.object({
   looks,
   /** How they differ to the eye. It may name arms: nobody without the key reads it before the reveal. */
   how: optionalText(300),
+  /** Of several places: which one this was noted at, how the bottles or cups came there, and how long cups had stood. */
+  site: z.number().int().min(1).max(8).optional(),
+  transport: optionalText(200).optional(),
+  minutesSincePour: z
+    .number('Give the minutes as a number, or leave them out.')
+    .min(0, 'Not before they were poured.')
+    .max(1440, 'Above a day: look at the number again.')
+    .nullable()
+    .optional(),
 });
 export type ServingConditions = z.infer<typeof servingConditions>;
 
@@ -78,6 +88,9 @@ export const pourView = z.object({
   waves: waves.optional(),
   /** What was last noted of the cups as served; null: nothing yet. */
   conditions: servingConditions.nullable(),
+  /** Several places with their seats, and what was last noted at each; left out at one place. */
+  sites: z.array(siteRun).optional(),
+  siteConditions: z.array(servingConditions).optional(),
   /** What each part is, for the tray map: kinds only. */
   parts: z.array(z.string()),
   /** One bottle in hand: an arm, spiked or not. */

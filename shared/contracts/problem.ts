@@ -258,6 +258,21 @@ export const PROBLEMS = {
     title: 'This was answered on the tablet before',
     advice: 'The first answer stands; the seat was handed over since, so it is not shown here.',
   },
+  'site-file-refused': {
+    status: 422,
+    title: 'This file is not taken in',
+    advice: 'Bring the file as it was saved, for this tasting and its place; nothing was changed here.',
+  },
+  'site-ballots-in': {
+    status: 409,
+    title: 'The ballots of this place are in already',
+    advice: 'Those that came first stand, each counted once.',
+  },
+  'site-elsewhere': {
+    status: 409,
+    title: 'This place answers on another server',
+    advice: 'Sit down there; its ballots are brought here later.',
+  },
   'seat-answered': {
     status: 409,
     title: 'This seat has answered',

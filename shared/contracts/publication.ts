@@ -7,6 +7,7 @@ import { looks } from './pour.ts';
 import { publishedRecord } from './published-record.ts';
 import { sideBySide } from './replication.ts';
 import { caveat, count, keyReaders, methodNote } from './result-common.ts';
+import { siteComparison } from './result-sites.ts';
 import { failedPart, partResult } from './result.ts';
 import { atReveal } from './reveal-record.ts';
 import { sealLeaf } from './seal.ts';
@@ -89,6 +90,25 @@ export const publishedServing = z.object({
 });
 export type PublishedServing = z.infer<typeof publishedServing>;
 
+/** Several places of one sealed plan, by number: no name of a place is told. */
+export const publishedSites = z.object({
+  places: count,
+  /** How it was served at each place; `counted`: its answers are among those told. Null: not noted. */
+  served: z.array(
+    z.object({
+      counted: z.boolean(),
+      smellOnly: z.boolean(),
+      temperatureC: z.number().nullable(),
+      looks: looks.nullable(),
+      minutesSincePour: z.number().nullable(),
+    }),
+  ),
+  /** Parts place by place; null: withheld. */
+  compared: z.array(siteComparison).nullable(),
+  saying: z.string(),
+});
+export type PublishedSites = z.infer<typeof publishedSites>;
+
 export const publishedSession = z.object({
   /** Running number within the publication. */
   number: z.number().int(),
@@ -109,6 +129,8 @@ export const publishedSession = z.object({
   keyReaders: keyReaders.optional(),
   /** How it was served; left out in publications from before it was told. */
   serving: publishedServing.optional(),
+  /** Left out where it was tasted at one place, and before that was told. */
+  sites: publishedSites.optional(),
   /**
    * Tables and figures of the parts that there are and that are told not at all or not whole, so that 'none' and 'withheld' can be
    * told apart. Left out in publications from before it was told.

@@ -3,6 +3,7 @@ import { id, moment } from './common.ts';
 import { sampleRole } from './part.ts';
 import { servingConditions } from './pour.ts';
 import { blinding, paperEntry } from './session.ts';
+import { siteStanding } from './site.ts';
 
 export const count = z.number().int().min(0);
 /** A probability, or a part of a whole: 0 to 1. */
@@ -57,6 +58,19 @@ export const sessionFacts = z.object({
   keyReaders: keyReaders.optional(),
   /** How it was served, as whoever poured noted it; left out: nothing was noted. */
   conditions: servingConditions.optional(),
+  /** The places of one sealed plan, in order; left out where it was one. */
+  sites: z
+    .array(
+      z.object({
+        /** Its name, or for readers its number. */
+        name: z.string(),
+        /** Where its people answered; elsewhere: its ballots were not brought before the close. */
+        standing: siteStanding,
+        smellOnly: z.boolean(),
+        conditions: servingConditions.optional(),
+      }),
+    )
+    .optional(),
   fingerprint: z.string(),
   root: z.string(),
   /** Root over all answers as the tasting closed, and whether they are the same today. Left out where there is none. */

@@ -4,6 +4,7 @@ import { choiceResult, preferenceResult } from './result-choice.ts';
 import { atReveal } from './reveal-record.ts';
 import { sameDifferentResult } from './result-same-different.ts';
 import { sessionFacts } from './result-common.ts';
+import { siteComparison } from './result-sites.ts';
 import { descriptionResult } from './result-description.ts';
 import { rankingResult } from './result-ranking.ts';
 import { controlResult, likingResult, ratingResult } from './result-rating.ts';
@@ -46,5 +47,7 @@ export const resultDocument = z.object({
   atReveal: atReveal.optional(),
   /** How far the assessors agree; null where no part says so. */
   agreement: agreementResult.nullable(),
+  /** Parts place by place; left out at one place, and where a later count by place would tell an answer. */
+  bySite: z.array(siteComparison).optional(),
 });
 export type ResultDocument = z.infer<typeof resultDocument>;

@@ -3,6 +3,7 @@ import { ballotReceipt } from './ballot.ts';
 import { code, id, moment, token } from './common.ts';
 import { attribute, lateQuestion, ratingScale } from './part.ts';
 import { servingOnTray, sessionState } from './session.ts';
+import { siteRun } from './site.ts';
 import { allergen } from './trial.ts';
 
 const joinCode = z
@@ -95,6 +96,8 @@ export const joinOffer = z.object({
   seats: z.array(z.object({ number: z.number().int(), free: z.boolean() })),
   /** The wave called last, of so many, and its first seat; left out: everybody sits down at once. */
   wave: z.object({ called: z.number().int(), of: z.number().int(), from: z.number().int() }).optional(),
+  /** Where these seats stand, where the tasting is held at several places. */
+  sites: z.array(siteRun).optional(),
 });
 export type JoinOffer = z.infer<typeof joinOffer>;
 /** What a device brings that goes on with a seat. */

@@ -6,6 +6,7 @@ import { unseenIn } from './name.ts';
 import { part } from './part.ts';
 import { refusedSpikes } from './refused-spikes.ts';
 import { replication } from './replication.ts';
+import { siteErrors, siteNumber, sites } from './site.ts';
 import { untoldSpikes } from './spike-fit.ts';
 
 export const sessionState = z.enum(['draft', 'sealed', 'open', 'closed', 'revealed']);
@@ -57,20 +58,31 @@ export const sessionSettings = z
     parts: z.array(part).min(1, 'A session needs a part.').max(4, 'At most four parts.'),
     /** Left out: twice, also where it was not asked yet. */
     paperEntry: paperEntry.optional(),
+    /** Several places at which it is poured; left out: one. Their people and spare seats add up to those above. */
+    sites: sites.optional(),
     /** The published tasting that this one repeats; left out: none. Fixed when the draft is made. */
     replicates: replication.optional(),
   })
-  .superRefine(({ parts }, context) => {
-    for (const { at, message } of partErrors(parts)) {
+  .superRefine((settings, context) => {
+    for (const { at, message } of partErrors(settings.parts)) {
       context.addIssue({ code: 'custom', path: ['parts', ...at], message });
+    }
+    for (const { at, message } of siteErrors(settings)) {
+      context.addIssue({ code: 'custom', path: at, message });
     }
   });
 export type SessionSettings = z.infer<typeof sessionSettings>;
 
 /** Settings as they are sent: sessions kept from before something was refused, or asked, can still be read. */
-export const sessionInput = sessionSettings.superRefine(({ title, parts }, context) => {
-  const unseen = unseenIn(title);
-  if (unseen !== undefined) context.addIssue({ code: 'custom', path: ['title'], message: unseen });
+export const sessionInput = sessionSettings.superRefine(({ title, parts, sites: places = [] }, context) => {
+  const named = [
+    { path: ['title'], text: title },
+    ...places.map((one, at) => ({ path: ['sites', at, 'name'], text: one.name })),
+  ];
+  for (const { path, text: said } of named) {
+    const unseen = unseenIn(said);
+    if (unseen !== undefined) context.addIssue({ code: 'custom', path, message: unseen });
+  }
   for (const { at, message } of [...refusedSpikes(parts), ...untoldSpikes(parts)]) {
     context.addIssue({ code: 'custom', path: ['parts', ...at], message });
   }
@@ -166,6 +178,16 @@ export const sessionView = z.object({
   role,
   actions: z.array(sessionAction),
   join: joinView.nullable(),
+  /** The plan was sealed on another server: this one pours for one place of it, and never reveals. Left out: its own. */
+  guest: z
+    .object({
+      panel: z.string(),
+      site: siteNumber,
+      name: z.string(),
+      sites: z.number().int(),
+      firstSeat: z.number().int(),
+    })
+    .optional(),
 });
 export type SessionView = z.infer<typeof sessionView>;
 

@@ -71,6 +71,8 @@ export interface PlanDesign {
   seats: number;
   /** 1 to 4 parts with cups of their own, in the order in which they are asked. */
   parts: readonly PartDesign[];
+  /** Seats that are dealt by themselves, one place after another; they add up to `seats`. Left out: all together. */
+  groups?: readonly number[];
   /** 32 bytes; the same design and seed give the same plan. */
   seed: Uint8Array;
 }
@@ -81,18 +83,20 @@ type Cup = Pick<PlannedServing, 'sampleId' | 'mark'>;
 /**
  * Draws who gets which cups. Trays are numbered through the parts in their order; codes are never twice at one seat,
  * unique in the session while they last, and no near-twins on one tray. Ids are random. Everything comes from the seed: keep that as secret as the key.
- * A plan of fewer seats has the same orders as the first seats of a larger one.
+ * A plan of fewer seats has the same orders as the first seats of a larger one. With groups each of them is balanced by
+ * itself, as if it were a tasting of its own; what a letter of an order stands for, and so a constant reference, is one for all.
  * @throws NotApartError when cups of one liquid would stand side by side; RangeError for anything out of range.
  * Source: complete sets of orders (ISO 4120, ISO 10399, ISO 5495), Williams 1949, Yates 1936; see the files of each.
  */
-export function drawPlan({ seats, parts, seed }: PlanDesign): Plan {
+export function drawPlan({ seats, parts, groups, seed }: PlanDesign): Plan {
   checkWhole('seats', seats, 1, 400);
   checkWhole('parts', parts.length, 1, 4);
   for (const part of parts) checkWhole('replicates', part.replicates, 1, 4);
+  if (groups) checkGroups(groups, seats);
   const random = seededRandom(seed);
   // A source for each part: what one part draws changes nothing about the others.
   const sources = parts.map(() => seededRandom(random.bytes(32)));
-  const dealt = parts.map((part, at) => dealPart(part, seats, sources[at] as RandomSource));
+  const dealt = parts.map((part, at) => dealPart(part, groups ?? seats, sources[at] as RandomSource));
   const tables = Array.from({ length: seats }, (_, seat) =>
     parts.flatMap((part, at) =>
       (dealt[at]?.[seat] ?? []).map((cups, tray) => ({
@@ -132,37 +136,57 @@ export function drawPlan({ seats, parts, seed }: PlanDesign): Plan {
 const traysOf = (part: PartDesign): number =>
   part.replicates + (!isFlightDesign(part) && part.warmUpTray ? 1 : 0);
 
-/** Cups for each seat, tray by tray. */
-function dealPart(part: PartDesign, seats: number, random: RandomSource): Cup[][][] {
-  return isFlightDesign(part) ? dealFlight(part, seats, random) : dealChoice(part, seats, random);
-}
-
-function dealChoice(part: ChoicePartDesign, seats: number, random: RandomSource): Cup[][][] {
-  const { orders, letters } = choiceOrders(part);
-  const { reference, pairsOfTrays } = choiceOf(part);
-  const [a, b] = letters ?? (shuffled(random, part.sampleIds) as [string, string]);
-  const replicates = traysOf(part);
-  const dealt = pairsOfTrays
-    ? dealInTwos(random, { orders, seats, replicates, alone: replicates - part.replicates })
-    : dealIndependently(random, { orders, seats, replicates });
-  return dealt.map((trays) =>
-    trays.map((order) =>
-      Array.from(order, (letter, place) => ({
-        sampleId: letter === 'A' ? a : b,
-        mark: reference && place === 0 ? 'reference' : null,
-      })),
-    ),
+function checkGroups(groups: readonly number[], seats: number): void {
+  for (const size of groups) checkWhole('groups', size, 1, 400);
+  checkWhole(
+    'seats of all groups',
+    groups.reduce((sum, size) => sum + size, 0),
+    seats,
+    seats,
   );
 }
 
-function dealFlight(part: FlightPartDesign, seats: number, random: RandomSource): Cup[][][] {
+/** Cups for each seat, tray by tray; a list of sizes is dealt group by group, each from a source of its own. */
+function dealPart(part: PartDesign, seats: number | readonly number[], random: RandomSource): Cup[][][] {
+  // What the letters stand for is drawn before, once.
+  const deal = isFlightDesign(part) ? dealFlight(part) : dealChoice(part, random);
+  if (typeof seats === 'number') return deal(seats, random);
+  return seats
+    .map((size) => ({ size, own: seededRandom(random.bytes(32)) }))
+    .flatMap(({ size, own }) => deal(size, own));
+}
+
+type Deal = (seats: number, random: RandomSource) => Cup[][][];
+
+function dealChoice(part: ChoicePartDesign, lettering: RandomSource): Deal {
+  const { orders, letters } = choiceOrders(part);
+  const { reference, pairsOfTrays } = choiceOf(part);
+  const [a, b] = letters ?? (shuffled(lettering, part.sampleIds) as [string, string]);
+  const replicates = traysOf(part);
+  return (seats, random) => {
+    const dealt = pairsOfTrays
+      ? dealInTwos(random, { orders, seats, replicates, alone: replicates - part.replicates })
+      : dealIndependently(random, { orders, seats, replicates });
+    return dealt.map((trays) =>
+      trays.map((order) =>
+        Array.from(order, (letter, place) => ({
+          sampleId: letter === 'A' ? a : b,
+          mark: reference && place === 0 ? 'reference' : null,
+        })),
+      ),
+    );
+  };
+}
+
+function dealFlight(part: FlightPartDesign): Deal {
   const { cupsEach, replicates, control } = part;
   const marked: Cup[] = control ? [{ sampleId: control.sampleId, mark: 'control' }] : [];
   const warmUps = part.samples.filter(({ role }) => role === 'warm-up');
   const first = [...marked, ...warmUps.map(({ id }): Cup => ({ sampleId: id, mark: null }))];
-  return drawFlightOrders({ samples: balancedSamples(part), cupsEach, seats, replicates, random }).map(
-    (trays) => trays.map((order) => [...first, ...order.map((sampleId): Cup => ({ sampleId, mark: null }))]),
-  );
+  return (seats, random) =>
+    drawFlightOrders({ samples: balancedSamples(part), cupsEach, seats, replicates, random }).map((trays) =>
+      trays.map((order) => [...first, ...order.map((sampleId): Cup => ({ sampleId, mark: null }))]),
+    );
 }
 
 /** The samples among which orders are balanced: the hidden control too, warm-ups and the marked cup not. */

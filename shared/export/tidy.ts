@@ -23,6 +23,8 @@ export interface TidyRow {
   /** Number or word; null where the person said 'I cannot say' or gave no answer. */
   value: string | number | null;
   unit: string;
+  /** The place at which the person sat, from 1; left out where there was one. */
+  site?: number;
 }
 
 export const TIDY_COLUMNS: readonly (keyof TidyRow)[] = [
@@ -81,6 +83,7 @@ function rowsOfTray(input: TidyInput, tray: AnsweredTray, part: Part, number: nu
           sample: sample?.name ?? null,
           arm: input.session.arms.find(({ id }) => id === sample?.armId)?.name ?? null,
           role: sample?.role ?? null,
+          ...(tray.site !== undefined && { site: tray.site }),
         };
       };
       return ballot

@@ -8,6 +8,7 @@ import { proportionCorrect } from '../stats/discrimination/guessing.ts';
 import { powerOfTrays, smallestForTrays } from '../stats/discrimination/power-of-trays.ts';
 import { psychometric } from '../stats/discrimination/psychometric.ts';
 import { capital, inWords, listed, percent } from '../ground/phrases.ts';
+import { groupsOf } from '../rules/sites.ts';
 import { mostCups } from './plan-liquid.ts';
 import { enduranceOf, lingeringOf } from './tiring.ts';
 import type { ComparedTest, PlannedArm, PlannedSettings, TestComparison } from './plan-reading.ts';
@@ -48,7 +49,9 @@ export function compareTests(
     cupMl,
     parts = [],
     lingering,
-  }: Pick<PlannedSettings, 'assessors' | 'cupMl' | 'lingering'> & Partial<Pick<PlannedSettings, 'parts'>>,
+    sites,
+  }: Pick<PlannedSettings, 'assessors' | 'cupMl' | 'lingering' | 'sites'> &
+    Partial<Pick<PlannedSettings, 'parts'>>,
   part: DifferencePart,
   arms: readonly PlannedArm[],
 ): TestComparison | null {
@@ -61,7 +64,7 @@ export function compareTests(
   );
   const rows = (Object.keys(DIFFERENCES) as DifferencePartKind[]).flatMap((kind) =>
     TRAYS.map((trays) => ({
-      ...testAt({ kind, trays, dPrime }, { assessors, cupMl }, part, arms),
+      ...testAt({ kind, trays, dPrime }, { assessors, cupMl, sites }, part, arms),
       smallest: smallestPanel({ kind, trays, dPrime }, part),
     })),
   );
@@ -96,7 +99,7 @@ const powerPlan = ({ kind, trays, dPrime }: SizedTest, { alpha }: DifferencePart
 /** One test for a size of difference with these people, cups and arms of `part`. */
 export function testAt(
   sized: SizedTest,
-  { assessors, cupMl }: Pick<PlannedSettings, 'assessors' | 'cupMl'>,
+  { assessors, cupMl, sites }: Pick<PlannedSettings, 'assessors' | 'cupMl' | 'sites'>,
   part: DifferencePart,
   arms: readonly PlannedArm[],
 ): Omit<ComparedTest, 'smallest'> {
@@ -105,7 +108,10 @@ export function testAt(
   const plan = powerPlan(sized, part);
   const draft = draftOf(kind, trays, part);
   const cupsEach = trays * cupsOfChoice(draft).cups;
-  const needMl = part.armIds.map((id) => mostCups([draft], id, assessors) * cupMl);
+  const groups = groupsOf({ assessors, spareSeats: 0, sites }, { spare: false });
+  const needMl = part.armIds.map(
+    (id) => groups.reduce((cups, seats) => cups + mostCups([draft], id, seats), 0) * cupMl,
+  );
   const strongest = part.armIds.map((id) => arms.find((arm) => arm.id === id)?.abv ?? null);
   const abv = strongest.some((one) => one === null) ? null : Math.max(...strongest.map((one) => one ?? 0));
   return {

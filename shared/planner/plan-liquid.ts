@@ -3,6 +3,7 @@ import { worstCaseCupsOf, type FlightPartDesign, type PartDesign } from '../desi
 import { controlArmOf } from '../kinds/kinds.ts';
 import { borrowsCups, isChoice } from '../contracts/part-fit.ts';
 import { hasWarmUpTray, replicatesOf } from '../rules/parts.ts';
+import { groupsOf } from '../rules/sites.ts';
 import type { PlannedArm, PlannedLiquid, PlannedSettings } from './plan-reading.ts';
 
 /** A part as it would be drawn, with the arm that each sample is poured from. */
@@ -12,22 +13,32 @@ export interface DraftDesign {
 }
 
 /** Liquid of one arm over all parts: most cups that the seats can need; parts on cups before them need none. */
-export function liquidOf(
-  { parts, assessors, spareSeats, cupMl }: PlannedSettings,
-  arm: PlannedArm,
-): PlannedLiquid {
-  const cups = mostCups(parts, arm.id, assessors);
+export function liquidOf(settings: PlannedSettings, arm: PlannedArm): PlannedLiquid {
+  const { parts, cupMl, sites } = settings;
+  // Each place is dealt, and has its bottles, by itself.
+  const most = (seats: number) => mostCups(parts, arm.id, seats);
+  const expected = groupsOf(settings, { spare: false }).map(most);
+  const withSpare = groupsOf(settings, { spare: true }).map(most);
+  const cups = sumOf(expected);
   const needMl = cups * cupMl;
   return {
     armId: arm.id,
     name: arm.name,
     cups,
     needMl,
-    spareMl: (mostCups(parts, arm.id, assessors + spareSeats) - cups) * cupMl,
+    spareMl: (sumOf(withSpare) - cups) * cupMl,
     leftMl: arm.volumeMl,
     enough: needMl <= arm.volumeMl,
+    ...(sites && {
+      sites: sites.map(({ name }, at) => {
+        const here = expected[at] ?? 0;
+        return { name, cups: here, needMl: here * cupMl, spareMl: ((withSpare[at] ?? 0) - here) * cupMl };
+      }),
+    }),
   };
 }
+
+const sumOf = (counts: readonly number[]): number => counts.reduce((total, count) => total + count, 0);
 
 /** Most cups of an arm that the seats can need over these parts. */
 export function mostCups(parts: readonly Part[], armId: string, seats: number): number {

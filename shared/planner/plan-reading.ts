@@ -101,6 +101,8 @@ export interface PlannedLiquid {
   spareMl: number;
   leftMl: number;
   enough: boolean;
+  /** The same for each of several places, in the order of the plan; left out at one place. */
+  sites?: { name: string; cups: number; needMl: number; spareMl: number }[];
 }
 
 export interface PlanReading {

@@ -1,5 +1,5 @@
 import type { Part } from '../contracts/part.ts';
-import { isDifferenceKind, KINDS } from '../kinds/kinds.ts';
+import { choiceOf, isDifferenceKind, KINDS } from '../kinds/kinds.ts';
 import { ethanolGrams } from '../fermentation/ethanol.ts';
 import { borrowsCups, isChoice } from '../contracts/part-fit.ts';
 import { drinksInWords, strongestCup } from '../rules/ethanol.ts';
@@ -11,7 +11,7 @@ import { assessSameDifferent } from './plan-same-different.ts';
 import { liquidOf } from './plan-liquid.ts';
 import { wavesWarnings, wavesWords } from './plan-waves.ts';
 import { enduranceWords, lateWaits, lingeringOf, warningsOfPart, warningsOfTiring } from './tiring.ts';
-import { listed, plain } from '../ground/phrases.ts';
+import { inWords, listed, plain } from '../ground/phrases.ts';
 import type { PlannedArm, PlannedSettings, PartReading, PlannedLiquid, PlanReading } from './plan-reading.ts';
 
 // Guidelines of our own for one evening: common practice, no source. 12 g is about what leaves a small person below most limits
@@ -41,6 +41,7 @@ export function assessPlan(settings: PlannedSettings, arms: readonly PlannedArm[
     sayings: [
       ...sayingsOf(settings, cups),
       ...wavesWords(settings),
+      ...sayingsOfSites(settings),
       ...told(lateWaits(parts)),
       ...told(enduranceWords(lingering)),
     ],
@@ -53,6 +54,7 @@ export function assessPlan(settings: PlannedSettings, arms: readonly PlannedArm[
       ...warningsOfTiring(settings, lingering),
       ...wavesWarnings(settings),
       ...warningsOfLiking(parts),
+      ...warningsOfSites(settings),
     ],
   };
 }
@@ -112,6 +114,35 @@ function sayingsOf({ parts, restSeconds }: PlannedSettings, cups: number): strin
   const rest = restSeconds > 0 ? `, with ${restSeconds} seconds of rest between trays` : '';
   return [
     `${parts.length} parts are asked in this order, ${cups} cups each in all${rest}. Later parts find a palate that is no longer fresh.`,
+  ];
+}
+
+/** Fewer people than this at a place are not told of by place (`publication/disclosure.ts`). */
+const TOLD_BY_SITE_FROM = 10;
+
+function sayingsOfSites({ sites }: PlannedSettings): string[] {
+  if (!sites) return [];
+  const small = sites.some(({ assessors }) => assessors < TOLD_BY_SITE_FROM);
+  return [
+    `Poured at ${inWords(sites.length)} places by one sealed plan: serving orders are balanced within each, and each needs its own bottles, steward and pour list. ` +
+      'A place is a block: what differs between places alone does not make arms differ.',
+    ...(small
+      ? [
+          'With fewer than ten people at a place a publication says how many places there were, and nothing by place.',
+        ]
+      : []),
+  ];
+}
+
+function warningsOfSites({ sites = [], parts }: PlannedSettings): string[] {
+  const most = Math.max(
+    0,
+    ...parts.map((part) => (isChoice(part) ? choiceOf(part).serving(part).orders.length : 0)),
+  );
+  const few = sites.filter(({ assessors }) => assessors < most).map(({ name }) => name);
+  if (few.length === 0) return [];
+  return [
+    `${listed(few)}: fewer people than there are serving orders, so that not every order is served there. Balance within a place is then as near as that many people allow.`,
   ];
 }
 

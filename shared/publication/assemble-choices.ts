@@ -1,4 +1,5 @@
 import type { SessionInput } from '../analysis/analyse.ts';
+import type { ServingConditions } from '../contracts/pour.ts';
 import type { Licence, Publication } from '../contracts/publication.ts';
 import type { ResultDocument } from '../contracts/result.ts';
 import type { AtReveal } from '../contracts/reveal-record.ts';
@@ -89,6 +90,8 @@ export function publicInput(
     session: {
       ...input.session,
       ...(input.session.conditions && { conditions: { ...input.session.conditions, how: '' } }),
+      // Names of places may be those where people live.
+      ...(input.session.sites && { sites: input.session.sites.map(publicSite) }),
       arms: input.session.arms.map(({ id, name }) => {
         const arm = choice.get(id);
         if (!arm) throw new PublicationRefused('choices.arms', 'arms', `Give ${name} a name for readers.`);
@@ -102,6 +105,22 @@ export function publicInput(
       const rest = was !== '' && sample.name.startsWith(was) ? sample.name.slice(was.length) : '';
       return { ...sample, name: `${now}${rest}` };
     }),
+  };
+}
+
+/** What was noted of the cups, without what was put into words: it may name arms, people and places. */
+function withoutWords({ transport: _transport, ...conditions }: ServingConditions): ServingConditions {
+  return { ...conditions, how: '' };
+}
+
+type Place = NonNullable<SessionInput['session']['sites']>[number];
+
+/** A place as readers know it: by its number, without what somebody put into words. */
+function publicSite({ conditions, ...place }: Place, at: number): Place {
+  return {
+    ...place,
+    name: `place ${at + 1}`,
+    ...(conditions && { conditions: withoutWords(conditions) }),
   };
 }
 

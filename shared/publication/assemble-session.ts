@@ -20,6 +20,7 @@ import { plannedBesides } from './planned-besides.ts';
 import { publishedRows } from './rows.ts';
 import { givenWords } from './rows-words.ts';
 import { servingOf } from './serving.ts';
+import { publishedSites } from './sites.ts';
 import { untoldOf, type Untold } from './untold.ts';
 
 export interface SessionOptions {
@@ -82,6 +83,7 @@ export function assembleSession(
   withheld.words += words.rare.size;
   const { seal, renamed } = openSeal(given, at, options);
   const { session } = input;
+  const sites = publishedSites(given, input, result, told);
   return {
     session: {
       title: session.title,
@@ -98,6 +100,7 @@ export function assembleSession(
       }),
       ...(session.keyReaders && { keyReaders: session.keyReaders }),
       serving: servingOf(input, choices.record?.passed ?? []),
+      ...(sites && { sites }),
       untold,
       seal,
       samples: namedSamples(given, input.samples, choices),

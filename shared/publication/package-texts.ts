@@ -7,6 +7,18 @@ import type { Table } from './package-fields.ts';
 import { PROTOCOL_LINES } from './protocol-words.ts';
 import { besideInLines } from '../analysis/forest/figure-words.ts';
 
+/** Several places: how many, and what by place may be told. */
+function sitesLines({ sessions }: Publication): string[] {
+  return sessions.flatMap(({ number, sites }) =>
+    sites
+      ? [
+          `Session ${number}: ${line(sites.saying)}`,
+          ...(sites.compared ?? []).map(({ part, reading }) => `- Part ${part}: ${line(reading)}`),
+        ]
+      : [],
+  );
+}
+
 /** README.md of the package, in plain words: what it is, what each column says, how to check it, how to cite it. */
 export function readmeText(publication: Publication, tables: readonly Table[], url: string | null): string {
   const { question, factor, arms, sessions, licence, disclosure, panel, publishedOn, version } = publication;
@@ -24,6 +36,7 @@ export function readmeText(publication: Publication, tables: readonly Table[], u
       ...parts.map(({ finding }) => `- ${line(finding.headline)} ${line(finding.lede)}`),
       ...(told ?? []).map(({ headline, lede }) => `- ${line(headline)} ${line(lede)}`),
     ]),
+    ...sitesLines(publication),
     ...besideLines(publication),
     ...recordLines(publication),
     '## Cautions',

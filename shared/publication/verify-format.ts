@@ -140,6 +140,16 @@ export interface SessionOf extends Fields {
   seated: number;
   assessors: number;
   keyReaders?: { accounts: number; invited: number };
+  sites?: {
+    places: number;
+    compared:
+      | {
+          part: number;
+          rows: { site: number; people: number; answers: number; counted: Maybe }[];
+          tests: { by: string; p: number }[];
+        }[]
+      | null;
+  };
   seal: { root: string; fingerprint: string; size: number; leaves: Leaf[]; answersSize?: number };
   samples: {
     sampleId: string;

@@ -1,17 +1,20 @@
 import type { SessionEvent } from '../contracts/live.ts';
 import type { Board, BoardSeat } from '../contracts/board.ts';
 import type { PaperState } from '../contracts/paper.ts';
+import type { SiteStanding } from '../contracts/site.ts';
 import type { SessionSettings } from '../contracts/session.ts';
 import { workloadPerSeat } from './parts.ts';
+import { isSpareSeat, runsOf } from './sites.ts';
 import { wavesOf, type Seating } from './waves.ts';
 
 /** The board of a sealed session before anything happened. */
-export function emptyBoard(settings: Seating & Pick<SessionSettings, 'parts'>): Board {
+export function emptyBoard(settings: Seating & Pick<SessionSettings, 'parts' | 'sites'>): Board {
   const waves = wavesOf(settings, null);
   const { trays, cups, sheets } = workloadPerSeat(settings.parts);
+  const { sites } = runsOf(settings);
   const seats = Array.from({ length: settings.assessors + settings.spareSeats }, (_, index): BoardSeat => ({
     number: index + 1,
-    spare: index >= settings.assessors,
+    spare: isSpareSeat(settings, index + 1),
     status: 'free',
     online: false,
     trayNumber: 1,
@@ -29,6 +32,7 @@ export function emptyBoard(settings: Seating & Pick<SessionSettings, 'parts'>): 
     poured: 0,
     cupsPerSeat: cups,
     keyOpenings: [],
+    ...(sites && { sites: sites.map((run) => ({ ...run, standing: 'here' as const })) }),
   };
 }
 
@@ -61,6 +65,15 @@ export function applyEvent(board: Board, { seq, at, event }: SessionEvent): Boar
     case 'join-code-changed':
     case 'desk-opened':
       return next;
+    case 'site-away':
+      return afterSite(next, event.site, 'elsewhere', (seat) => ({ ...seat, status: 'elsewhere' }));
+    case 'site-joined': {
+      const answered = new Map(event.seats.map((one) => [one.seat, one.answered]));
+      return afterSite(next, event.site, 'joined', (seat) => {
+        const sheets = answered.get(seat.number);
+        return sheets === undefined ? seat : { ...seat, status: 'joined', answered: sheets };
+      });
+    }
     case 'seat-withdrawn':
       return { ...next, seats: board.seats.map((seat) => (seat.number === event.seat ? left(seat) : seat)) };
     default:
@@ -69,6 +82,24 @@ export function applyEvent(board: Board, { seq, at, event }: SessionEvent): Boar
         seats: board.seats.map((seat) => (seat.number === event.seat ? afterSeatEvent(seat, event) : seat)),
       };
   }
+}
+
+/** The board once a place left for another server, or came back with its ballots. */
+function afterSite(
+  board: Board,
+  site: number,
+  standing: SiteStanding,
+  change: (seat: BoardSeat) => BoardSeat,
+): Board {
+  const run = board.sites?.find((one) => one.site === site);
+  if (!run) return board;
+  return {
+    ...board,
+    sites: board.sites?.map((one) => (one === run ? { ...one, standing } : one)),
+    seats: board.seats.map((seat) =>
+      seat.number >= run.first && seat.number <= run.last ? change(seat) : seat,
+    ),
+  };
 }
 
 /** A seat whose answers were taken back. */
@@ -138,7 +169,7 @@ export function boardTotals(board: Board): {
   sheetsOfSeated: number;
   expected: number;
 } {
-  const taken = board.seats.filter(({ status }) => status !== 'free' && status !== 'withdrawn');
+  const taken = board.seats.filter(({ status }) => !['free', 'withdrawn', 'elsewhere'].includes(status));
   return {
     seated: taken.length,
     finished: taken.filter((seat) => seat.answered === board.sheets).length,

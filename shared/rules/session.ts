@@ -48,6 +48,8 @@ export interface SessionStanding {
   /** Its plan, and the wave called last; left out: everybody sits at once. */
   settings?: Seating;
   wave?: number | null;
+  /** Its plan was sealed on another server, where it is revealed. */
+  guest?: object | null;
 }
 
 /** May somebody in this role do this now? */
@@ -60,6 +62,7 @@ export function actionsFor(session: SessionStanding, role: Role): SessionAction[
   const kind = session.rehearsal ? 'rehearsals' : 'tastings';
   return ALLOWANCES.filter(({ action, states, roles, of = kind }) => {
     if (of !== kind || !states.includes(session.state) || !roles.includes(role)) return false;
+    if (action === 'reveal' && session.guest) return false;
     const keyInHand = session.blinding === 'single' || session.state === 'revealed';
     if (action === 'pour' && role === 'host') return keyInHand;
     // Whoever knows the key and gets hold of a seat, or of the desk for paper, could answer by it.

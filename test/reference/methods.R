@@ -376,3 +376,25 @@ arms_by_pulls <- function(x) {
   means <- lmerTest::contest(fit, model.matrix(~ arm * pull, grid), joint = FALSE)
   c(as.data.frame(lme4::VarCorr(fit))$vcov, f[["F value"]], f[["DenDF"]], f[["Pr(>F)"]], means[["Estimate"]], means[["Std. Error"]], means[["df"]])
 }
+
+# Right and asked of each place: fisher.test, and the chi-square of the table (NA where nobody, or everybody, was right).
+site_counts <- function(x) {
+  yes <- x[c(TRUE, FALSE)]
+  n <- x[c(FALSE, TRUE)]
+  if (sum(yes) == 0 || sum(yes) == sum(n)) return(c(1, NA))
+  counts <- rbind(yes, n - yes)
+  c(fisher.test(counts, workspace = 2e7)$p.value, suppressWarnings(chisq.test(counts, correct = FALSE)$statistic))
+}
+
+# n people, k samples, then of each person the place and k marks: the stratum within people.
+site_marks <- function(x) {
+  rows <- matrix(x[-(1:2)], x[1], x[2] + 1, byrow = TRUE)
+  data <- data.frame(
+    y = as.vector(t(rows[, -1])),
+    s = gl(x[2], 1, x[1] * x[2]),
+    p = gl(x[1], x[2]),
+    g = factor(rep(rows[, 1], each = x[2]))
+  )
+  within <- summary(aov(y ~ s * g + Error(p), data))[["Error: Within"]][[1]]
+  c(within[2, "Sum Sq"], within[3, "Sum Sq"], within[2, "F value"], within[2, "Pr(>F)"])
+}

@@ -5,6 +5,7 @@ import { agreement } from '../support/live-r-agreement.ts';
 import { distributions } from '../support/live-r-distributions.ts';
 import { fits } from '../support/live-r-fits.ts';
 import { pulls } from '../support/live-r-pulls.ts';
+import { sites } from '../support/live-r-sites.ts';
 import { tables } from '../support/live-r-tables.ts';
 import { askR, Draw, versionOfR } from '../support/live-r.ts';
 
@@ -14,7 +15,7 @@ const CASES = 10;
 const version = versionOfR();
 if (version === null) throw new Error('Rscript is not on this machine');
 const lines: string[] = [];
-for (const method of [...distributions, ...tables, ...agreement, ...fits, ...pulls]) {
+for (const method of [...distributions, ...tables, ...agreement, ...fits, ...pulls, ...sites]) {
   const draw = new Draw(seed);
   const inputs = draw.list(CASES, () => method.input(draw));
   const answers = await askR(method.name, inputs);

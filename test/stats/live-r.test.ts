@@ -5,6 +5,7 @@ import { agreement } from '../support/live-r-agreement.ts';
 import { distributions } from '../support/live-r-distributions.ts';
 import { fits } from '../support/live-r-fits.ts';
 import { pulls } from '../support/live-r-pulls.ts';
+import { sites } from '../support/live-r-sites.ts';
 import { tables } from '../support/live-r-tables.ts';
 import { askR, Draw, judge, versionOfR } from '../support/live-r.ts';
 import { missing } from '../support/missing.ts';
@@ -12,7 +13,7 @@ import { missing } from '../support/missing.ts';
 // Our numbers beside R's, on inputs that differ from run to run (not under CI); LIVE_R_SEED repeats a run. Where R is not on the machine,
 // only beside answers that R gave before.
 const CASES = 200;
-const methods = [...distributions, ...tables, ...agreement, ...fits, ...pulls];
+const methods = [...distributions, ...tables, ...agreement, ...fits, ...pulls, ...sites];
 const version = versionOfR();
 // A landing must not depend on a rare draw, such as a nearly separated ordinal table: there the seed is fixed.
 const drawn = () => (process.env['CI'] ? 21 : randomBytes(4).readUInt32LE());

@@ -126,6 +126,50 @@ describe('a plan as it is typed', () => {
     expect(draft.settings?.parts[0]).not.toHaveProperty('late');
   });
 
+  it('has several places only where they are asked for, with the people of the session as their sum', () => {
+    const draft = draftOf('triangle');
+    draft.assessors = 13;
+    draft.spareSeats = 3;
+    expect(draft.settings).not.toHaveProperty('sites');
+    draft.addSite();
+    expect(draft.sites.map(({ assessors, spareSeats }) => [assessors, spareSeats])).toEqual([
+      [7, 2],
+      [6, 1],
+    ]);
+    expect(draft.settings).toBeNull();
+    const [north, south] = draft.sites;
+    north!.name = 'North';
+    south!.name = 'Cool';
+    expect(draft.notes['#/sites/1/name']).toContain('leave the names of the arms out');
+    south!.name = 'South';
+    draft.addSite();
+    draft.sites[2]!.name = 'North';
+    expect(draft.notes['#/sites/2/name']).toBe('Another place has this name.');
+    draft.sites[2]!.name = 'East';
+    draft.sites[2]!.assessors = 5;
+    expect(draft.settings).toMatchObject({
+      assessors: 18,
+      spareSeats: 4,
+      sites: [
+        { name: 'North', assessors: 7, spareSeats: 2 },
+        { name: 'South', assessors: 6, spareSeats: 1 },
+        { name: 'East', assessors: 5, spareSeats: 1 },
+      ],
+    });
+    expect(draft.reading?.sayings.join(' ')).toContain('Poured at three places by one sealed plan');
+    const [liquid] = draft.reading?.liquid ?? [];
+    expect(liquid?.sites?.map(({ name }) => name)).toEqual(['North', 'South', 'East']);
+    expect(liquid?.needMl).toBe(liquid?.sites?.reduce((sum, { needMl }) => sum + needMl, 0));
+    const again = new Draft(ARMS, draft.settings ?? undefined);
+    expect(again.differsFrom(draft.settings!)).toBe(false);
+    again.removeSite(again.sites[0]!.key);
+    again.removeSite(again.sites[0]!.key);
+    // The one that stays is the tasting.
+    expect(again.sites).toEqual([]);
+    expect([again.assessors, again.spareSeats]).toEqual([5, 1]);
+    expect(again.settings).not.toHaveProperty('sites');
+  });
+
   it('says what lingers only where something does', () => {
     const draft = draftOf('triangle');
     expect(draft.settings).not.toHaveProperty('lingering');

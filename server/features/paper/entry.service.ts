@@ -15,6 +15,7 @@ import { inSession, sessionOrProblem, type Deps } from '../../deps.ts';
 import { problem } from '../../refusal/problem.ts';
 import { formOfBallot, printedBallotOf, standingOf } from '../../session-data/paper-ballots.ts';
 import { sessionAtSeat } from '../../session-data/seat-session.ts';
+import { refuseAway } from '../../session-data/sites-away.ts';
 import { pinOf, vocabularyOf } from '../../session-data/session-vocabulary.ts';
 import { refuseShutDesk } from './desk.service.ts';
 import { onTablet } from './print.service.ts';
@@ -78,6 +79,7 @@ export async function enterBallot(
       return ballotAt(tx, session, number);
     }
     refuseShutDesk(session);
+    await refuseAway(tx, session, number);
     const seat = await seatOf(tx, session, number);
     const vocabulary = await vocabularyOf(tx, session.panelId, pinOf(session));
     const ballot = await printedBallotOf(tx, session, seat, vocabulary);

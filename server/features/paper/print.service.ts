@@ -7,6 +7,7 @@ import type { SessionAction } from '@oddglass/shared/contracts/session.ts';
 import { isFlight } from '@oddglass/shared/contracts/part-fit.ts';
 import { entryWanted } from '@oddglass/shared/paper/guarded.ts';
 import { mayAct } from '@oddglass/shared/rules/session.ts';
+import { isSpareSeat } from '@oddglass/shared/rules/sites.ts';
 import { wordsForSeat } from '@oddglass/shared/vocabulary/seat-words.ts';
 import type { Actor } from '../../access/actor.ts';
 import { sessionFor, type PanelInHand } from '../../access/panel-access.ts';
@@ -14,6 +15,7 @@ import { inSession, type Deps } from '../../deps.ts';
 import { problem } from '../../refusal/problem.ts';
 import { formOfBallot, printedBallotOf } from '../../session-data/paper-ballots.ts';
 import { sessionAtSeat } from '../../session-data/seat-session.ts';
+import { refuseAway } from '../../session-data/sites-away.ts';
 import { pinOf, vocabularyOf } from '../../session-data/session-vocabulary.ts';
 
 /** Refuses who may not do this now, as everywhere on the bench. */
@@ -75,13 +77,14 @@ export async function readPrint(
   };
 }
 
-/** Seats from one number to another; of those not named the expected ones. */
+/** Seats from one number to another; of those not named the expected ones, at every place. */
 function isWanted(
   seat: Seat,
   { settings }: Session,
-  { from = 1, to = settings.assessors }: Pick<PaperQuery, 'from' | 'to'>,
+  { from = 1, to }: Pick<PaperQuery, 'from' | 'to'>,
 ): boolean {
-  return seat.number >= from && seat.number <= to && seat.withdrawnAt === null;
+  const asked = to === undefined ? !isSpareSeat(settings, seat.number) : seat.number <= to;
+  return seat.number >= from && asked && seat.withdrawnAt === null;
 }
 
 const isOnTablet = ({ takenAt, onPaper }: Seat): boolean => takenAt !== null && !onPaper;
@@ -105,6 +108,7 @@ export async function setAside(
       const seat = all.find((one) => one.number === number);
       if (!seat) throw problem('not-found', { detail: `There is no seat ${number}.` });
       if (paper === seat.onPaper) continue;
+      await refuseAway(tx, session, number);
       if (paper) {
         if (!(await takeForPaper(tx, sessionId, number, now))) throw onTablet(number);
         await appendEvent(tx, sessionId, { kind: 'seat-on-paper', seat: number }, now);

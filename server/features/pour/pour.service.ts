@@ -7,7 +7,7 @@ import {
   listKeyedServings,
   listPoured,
   listSamples,
-  newestServingNote,
+  newestServingNotes,
   samplesOfServings,
   tallyTrays,
 } from '@oddglass/db/queries/key.ts';
@@ -21,6 +21,7 @@ import { fingerprint } from '@oddglass/shared/design/seal.ts';
 import { mayPourDilution } from '@oddglass/shared/rules/dilution.ts';
 import { workloadPerSeat } from '@oddglass/shared/rules/parts.ts';
 import { wavesOf } from '@oddglass/shared/rules/waves.ts';
+import { runsOf } from '@oddglass/shared/rules/sites.ts';
 import type { Db } from '@oddglass/db/client.ts';
 import { reasonsInWords } from '@oddglass/shared/rules/safety-words.ts';
 import { judgeArms } from '../../session-data/arm-safety.ts';
@@ -37,11 +38,11 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
   const { session, panel } = await sessionFor(deps.db, actor, sessionId);
   refuseWithoutKey(session, panel);
   await noteKeyReading(deps, session, actor);
-  const [samples, servings, poured, conditions, judged, steps, others] = await Promise.all([
+  const [samples, servings, poured, noted, judged, steps, others] = await Promise.all([
     listSamples(deps.db, sessionId),
     listKeyedServings(deps.db, sessionId),
     listPoured(deps.db, sessionId),
-    newestServingNote(deps.db, sessionId),
+    newestServingNotes(deps.db, sessionId),
     mayTick(session) ? judgeArms(deps.db, session, deps.clock()) : [],
     listDilutionSteps(deps.db, sessionId),
     mayTick(session) ? othersWithKey(deps.db, session, actor) : [],
@@ -56,7 +57,8 @@ export async function readPour(deps: Deps, actor: Actor, sessionId: string): Pro
     demo: panel.demo,
     rehearsal: session.rehearsal !== null,
     trialId: session.trialId,
-    conditions,
+    conditions: noted.find(({ site }) => site === undefined) ?? null,
+    ...placesOf(session, noted),
     cupMl,
     servingNote,
     trays: workloadPerSeat(parts).trays,
@@ -99,9 +101,30 @@ export async function noteServing(
     await noteKeyOpening(tx, session, actor, deps.clock());
     // What is known of arms by then would colour what is said of their looks.
     if (session.state === 'revealed') throw problem('wrong-state');
+    refuseStrangeSite(session, conditions);
     await insertServingNote(tx, { sessionId, conditions, by: actor.id, at: deps.clock() });
   });
   return readPour(deps, actor, sessionId);
+}
+
+/** The places poured for: all of the plan, or the one a server has of it. Nothing where there is only one. */
+function placesOf(
+  { settings, guest }: Session,
+  noted: ServingConditions[],
+): Pick<PourView, 'sites' | 'siteConditions'> {
+  const sites = guest
+    ? [{ site: guest.site, name: guest.name, first: 1, last: settings.assessors + settings.spareSeats }]
+    : runsOf(settings).sites;
+  return sites ? { sites, siteConditions: noted.filter(({ site }) => site !== undefined) } : {};
+}
+
+/** Of several places it is said at which one this was noted; of one place nothing is. */
+function refuseStrangeSite(session: Session, { site, transport, minutesSincePour }: ServingConditions): void {
+  const { sites } = placesOf(session, []);
+  if (sites && !sites.some((one) => one.site === site))
+    throw fieldProblem('#/site', 'Say at which place this was noted.');
+  const said = [site, transport, minutesSincePour].some((one) => one !== undefined);
+  if (!sites && said) throw fieldProblem('#/site', 'This tasting is held at one place.');
 }
 
 /** What was found unfit is not poured; that nobody has looked yet is told at the opening. */

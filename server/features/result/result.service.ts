@@ -37,7 +37,9 @@ export async function readAnswersCsv(
   const rows = tidyAnswers(input).filter(({ part }) => !left.has(part));
   return {
     title: `${session.rehearsal ? 'rehearsal ' : ''}${session.settings.title}`,
-    csv: forSpreadsheets(csvText(rows.map(cells), TIDY_COLUMNS)),
+    csv: forSpreadsheets(
+      csvText(rows.map(cells), session.settings.sites ? [...TIDY_COLUMNS, 'site'] : TIDY_COLUMNS),
+    ),
   };
 }
 

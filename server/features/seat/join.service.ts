@@ -2,6 +2,7 @@ import { appendEvent } from '@oddglass/db/queries/event.ts';
 import { listSeats, takeSeat as takeFreeSeat } from '@oddglass/db/queries/seat.ts';
 import { findSessionByJoin, type Session } from '@oddglass/db/queries/session.ts';
 import type { JoinInput, JoinOffer, SeatTaken, TakeSeatInput } from '@oddglass/shared/contracts/seat.ts';
+import { runsOf } from '@oddglass/shared/rules/sites.ts';
 import { isCalled, seatsOfWave, waveCount, wavesOf } from '@oddglass/shared/rules/waves.ts';
 import { inSession, type Deps } from '../../deps.ts';
 import { isOwnMachine, networkOf } from '../../guard/attempts.ts';
@@ -10,6 +11,7 @@ import { hashToken, newToken } from '../../access/tokens.ts';
 import { refuseAtDoor, type Guest } from './door.ts';
 import { refuseWhenStopped } from './seat-in-hand.ts';
 import { sessionAtSeat } from '../../session-data/seat-session.ts';
+import { refuseAway, seatsAway } from '../../session-data/sites-away.ts';
 
 /** The open session a token or code leads to. Guesses at codes are counted; a QR token is too long to guess. */
 async function sessionToJoin(deps: Deps, from: string, input: JoinInput): Promise<Session> {
@@ -25,11 +27,13 @@ export async function offerSeats(deps: Deps, from: string, input: JoinInput): Pr
   const session = await sessionToJoin(deps, from, input);
   const seats = await listSeats(deps.db, session.id);
   const waves = wavesOf(session.settings, session.wave);
+  const away = await seatsAway(deps.db, session);
   return {
     session: await sessionAtSeat(deps.db, session),
     seats: seats
       .filter(({ number }) => isCalled(waves, number))
-      .map(({ number, takenAt }) => ({ number, free: takenAt === null })),
+      .map(({ number, takenAt }) => ({ number, free: takenAt === null && !away.has(number) })),
+    ...runsOf(session.settings),
     ...(waves && {
       wave: {
         called: waves.called,
@@ -59,6 +63,7 @@ export async function takeSeat(deps: Deps, guest: Guest, input: TakeSeatInput): 
       refuseWhenStopped(session);
       await refuseAtDoor(tx, session, guest);
       refuseBeforeCall(session, input.seat);
+      await refuseAway(tx, session, input.seat);
       const now = deps.clock();
       const device = { tokenHash: hashToken(seatToken), deviceHash, now };
       const taken = await takeFreeSeat(tx, session.id, input.seat, device);

@@ -114,6 +114,10 @@ export function sealedSettings(
     ...(settings.replicates && { replicates: settings.replicates }),
     ...(settings.seatsAtOnce !== undefined && { seatsAtOnce: settings.seatsAtOnce }),
     ...(settings.paperEntry && { paperEntry: settings.paperEntry }),
+    // Their names may be those of places where people live: sizes alone are what the drawing is held to.
+    ...(settings.sites && {
+      sites: settings.sites.map((site) => ({ assessors: site.assessors, spareSeats: site.spareSeats })),
+    }),
   };
 }
 

@@ -15,6 +15,7 @@ import { EDITION } from '@oddglass/shared/vocabulary/editions.ts';
 import { randomUuid, shuffled, toHex } from '@oddglass/shared/ground/random.ts';
 import { buildSealSteps, fingerprint, proveLeaf } from '@oddglass/shared/design/seal.ts';
 import { inSlices } from '@oddglass/shared/ground/in-slices.ts';
+import { groupsOf, isSpareSeat } from '@oddglass/shared/rules/sites.ts';
 import { sessionFor } from '../../access/panel-access.ts';
 import type { Deps } from '../../deps.ts';
 import type { Actor } from '../../access/actor.ts';
@@ -47,6 +48,7 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
     const plan = drawn({
       seats: settings.assessors + settings.spareSeats,
       parts: designsOf(settings, samples),
+      ...(settings.sites && { groups: groupsOf(settings, { spare: true }) }),
       seed,
     });
     const steps = buildSealSteps({
@@ -67,7 +69,7 @@ export async function sealSession(deps: Deps, actor: Actor, sessionId: string): 
       longest: 20,
     });
 
-    const servings = await laySeating(deps, tx, session.id, { plan, assessors: settings.assessors });
+    const servings = await laySeating(deps, tx, session.id, { plan, settings });
     await insertKey(tx, {
       sessionId,
       seed: toHex(seed),
@@ -95,13 +97,13 @@ async function laySeating(
   { random }: Deps,
   tx: Db,
   sessionId: string,
-  { plan, assessors }: { plan: Plan; assessors: number },
+  { plan, settings }: { plan: Plan; settings: SessionSettings },
 ): Promise<(Plan['seats'][number]['trays'][number]['servings'][number] & { trayId: string })[]> {
   const seats = plan.seats.map(({ number }) => ({
     id: randomUuid(random),
     sessionId,
     number,
-    spare: number > assessors,
+    spare: isSpareSeat(settings, number),
     tokenHash: null,
     takenAt: null,
     cautionsConfirmedAt: null,
@@ -172,7 +174,14 @@ export async function announceSeal(deps: Deps, actor: Actor, sessionId: string):
   if (!session.root || !session.sealedAt) throw problem('wrong-state', { detail: 'Nothing is sealed yet.' });
   const leaves = await listSealLeaves(deps.db, sessionId);
   const settings = leaves.find(({ kind }) => kind === 'settings');
-  if (!settings) throw new Error('a seal has no settings');
+  if (!settings) {
+    if (session.guest) {
+      throw problem('wrong-state', {
+        detail: 'This plan was sealed on another server, which announces it. The fingerprint is the same.',
+      });
+    }
+    throw new Error('a seal has no settings');
+  }
   return {
     about: `${session.rehearsal ? 'A rehearsal: nothing in it is tasted. ' : ''}${ABOUT}`,
     root: session.root,

@@ -11,6 +11,7 @@ import { hashToken, newToken } from '../../access/tokens.ts';
 import type { Deps } from '../../deps.ts';
 import { problem } from '../../refusal/problem.ts';
 import { MOVE_LASTS_MS } from '../../session-data/seat-moves.ts';
+import { refuseAway } from '../../session-data/sites-away.ts';
 import { act } from './session.service.ts';
 
 /**
@@ -38,6 +39,7 @@ export async function handOver(
   const moveToken = newToken(deps.random);
   const moveUntil = new Date(deps.clock().getTime() + MOVE_LASTS_MS);
   await act(deps, actor, sessionId, 'hand-over', async (tx, { id }) => {
+    await refuseAway(tx, session, seat);
     const way = { moveHash: hashToken(moveToken), moveUntil, moveBy: 'host' as const };
     if (!(await offerMove(tx, id, seat, way))) throw nobodyThere();
   });
@@ -47,7 +49,9 @@ export async function handOver(
 
 /** Makes a seat free that was taken by mistake. One that has answered keeps its answers, and cannot be freed. */
 export async function freeSeat(deps: Deps, actor: Actor, sessionId: string, number: number): Promise<void> {
-  await act(deps, actor, sessionId, 'free-seat', async (tx, { id }) => {
+  await act(deps, actor, sessionId, 'free-seat', async (tx, session) => {
+    const { id } = session;
+    await refuseAway(tx, session, number);
     const seat = (await listSeats(tx, id)).find((one) => one.number === number);
     if (!seat || seat.takenAt === null) throw nobodyThere();
     const answered = seat.withdrawnAt !== null || (await hasAnswered(tx, seat.id));

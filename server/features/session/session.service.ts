@@ -72,6 +72,7 @@ async function sessionView(deps: Deps, session: Session, panel: PanelInHand): Pr
     role: panel.role,
     actions: actionsFor(session, panel.role),
     join: session.joinCode && session.joinToken ? { code: session.joinCode, token: session.joinToken } : null,
+    ...(session.guest && { guest: session.guest }),
   };
 }
 
@@ -133,9 +134,10 @@ function armsOfPart(
 }
 
 /** Everything of the settings that an assessor gets to read. */
-function textsAtSeat({ title, parts }: SessionSettings): { pointer: string; text: string }[] {
+function textsAtSeat({ title, parts, sites = [] }: SessionSettings): { pointer: string; text: string }[] {
   return [
     { pointer: '#/title', text: title },
+    ...sites.map(({ name }, at) => ({ pointer: `#/sites/${at}/name`, text: name })),
     ...parts.flatMap((part, index) =>
       kindOf(part)
         .textsAtSeat(part)

@@ -10,7 +10,7 @@ import { fairTestCaveats } from './fair-test.ts';
 import { keyReadersSentence } from './key-readers.ts';
 import type { PartInput } from './served.ts';
 import type { Part } from '../../contracts/part.ts';
-import { capital, inWords, people, percent } from '../../ground/phrases.ts';
+import { capital, inWords, listed, people, percent, plain } from '../../ground/phrases.ts';
 
 // Below this, one person weighs so much that a reader must know. Our own bound; no source.
 const SMALL_PANEL = 10;
@@ -136,6 +136,38 @@ function paperSentence({ ballots, entered }: NonNullable<PartInput['session']['p
   return `${came} from paper, ${how}. ${PAPER_GUARDS_NOT}`;
 }
 
+/** Several places: what was noted at each, and whose ballots are missing. */
+function siteSentences({ sites = [], smellOnly }: PartInput['session']): string[] {
+  const named = (which: (site: (typeof sites)[number]) => boolean): string | null => {
+    const found = sites.filter(which).map(({ name }) => name);
+    return found.length === 0 ? null : listed(found);
+  };
+  const missing = named(({ standing }) => standing === 'elsewhere');
+  const differ = named(({ conditions }) => conditions?.looks === 'differ');
+  const unnoted = named(({ standing, conditions }) => standing !== 'elsewhere' && conditions === undefined);
+  const otherwise = named((site) => site.standing !== 'elsewhere' && site.smellOnly !== smellOnly);
+  const warm = sites.flatMap(({ name, conditions }) =>
+    typeof conditions?.temperatureC === 'number' ? [`${plain(conditions.temperatureC)} °C at ${name}`] : [],
+  );
+  return [
+    ...(missing
+      ? [`The ballots of ${missing} were not brought before the tasting closed: nobody there counts.`]
+      : []),
+    ...(differ
+      ? [
+          `The arms looked different in the cups at ${differ}: people there could have told them apart by eye.`,
+        ]
+      : []),
+    ...(otherwise
+      ? [
+          `At ${otherwise} the cups were ${smellOnly ? 'tasted' : 'smelled and not tasted'}, otherwise than elsewhere.`,
+        ]
+      : []),
+    ...(warm.length > 0 ? [`The cups were served at ${listed(warm)}.`] : []),
+    ...(unnoted ? [`How the cups were served at ${unnoted} was not noted.`] : []),
+  ];
+}
+
 function handOvers(times: number): string {
   const often = times === 1 ? 'Once a seat was' : `${capital(inWords(times))} times a seat was`;
   return `${often} handed over to another tablet while people tasted. Nothing shows that the same person went on answering there.`;
@@ -162,6 +194,7 @@ function servingCaveats(input: PartInput): Caveat[] {
   if (conditions?.looks === 'not-looked')
     texts.push('Nobody looked whether the arms look alike in the cups.');
   if (conditions?.temperatureC === null) texts.push('Nobody measured how warm the cups were served.');
+  texts.push(...siteSentences(session));
   const told = (how: Swallowing): number => trays.filter(({ swallowing }) => swallowing === how).length;
   const [swallowed, spat, both] = [told('swallowed'), told('spat'), told('some-of-each')];
   const ways = [swallowed, spat, both].filter((count) => count > 0).length;

@@ -130,9 +130,15 @@ export class PourDesk {
     for (const id of servingIds) if (this.underway.get(id) === poured) this.underway.delete(id);
   }
 
+  /** What was last noted of the cups, at one of several places or at the one there is. */
+  notedAt(site: number | null): ServingConditions | null {
+    if (site === null) return this.view.conditions;
+    return this.view.siteConditions?.find((one) => one.site === site) ?? null;
+  }
+
   /** Notes how the cups are served; what goes wrong is thrown, for the form to show. */
   async noteServing(conditions: ServingConditions): Promise<void> {
-    const { conditions: noted } = await noteServing(this.#fetch, this.session, conditions);
-    this.view = { ...this.view, conditions: noted };
+    const { conditions: noted, siteConditions } = await noteServing(this.#fetch, this.session, conditions);
+    this.view = { ...this.view, conditions: noted, ...(siteConditions && { siteConditions }) };
   }
 }

@@ -35,6 +35,33 @@ export interface SeatTrays {
   trays: Tray[];
 }
 
+/** The place of an address, by its number; null: all of them, or there is one. */
+export function siteIn(view: PourView, params: { get(name: string): string | null }): number | null {
+  const [only, ...others] = view.sites ?? [];
+  // A server that pours for one place of a plan has nothing to choose.
+  if (only && others.length === 0) return only.site;
+  const asked = Number(params.get('site'));
+  return view.sites?.some(({ site }) => site === asked) ? asked : null;
+}
+
+/** The list as it is for one place: its seats, and bottles that are poured there. */
+export function viewAt(view: PourView, site: number | null): PourView {
+  const run = view.sites?.find((one) => one.site === site);
+  if (!run) return view;
+  const samples = view.samples
+    .map((sample) => ({
+      ...sample,
+      cups: sample.cups.filter(({ seat }) => seat >= run.first && seat <= run.last),
+    }))
+    .filter(({ cups }) => cups.length > 0);
+  return { ...view, samples };
+}
+
+/** The name of the place a seat is at; null where there is one place. */
+export function siteName({ sites = [] }: Pick<PourView, 'sites'>, seat: number): string | null {
+  return sites.find(({ first, last }) => seat >= first && seat <= last)?.name ?? null;
+}
+
 /** A spare seat's cups wait until somebody sits there. */
 export function isWaiting(cup: CupToPour): boolean {
   return cup.spare && !cup.seatTaken;

@@ -21,7 +21,7 @@ export function setUpWords(publication: Publication, session: PublishedSession):
   return (
     `${session.title} was tasted in ${monthWords(session.heldIn)}: ${peopleWords(session.seated)} took a seat, ` +
     `and ${session.assessors === session.seated ? 'all of them' : `${session.assessors}`} answered.${planned}${cups} ` +
-    `${ordersWords(session)} ${blindingWords(session)} ${servingWords(session, publication)}`
+    `${ordersWords(session)} ${sitesWords(session)}${blindingWords(session)} ${servingWords(session, publication)}`
   );
 }
 
@@ -31,6 +31,27 @@ function ordersWords({ seal }: PublishedSession): string {
     `Cups carried three-digit codes drawn at random. Which sample stood where was drawn before the first cup, balanced over seats, ` +
     `and fixed under the seal ${seal.fingerprint} together with settings and seating; ${trays} trays of it are opened here.`
   );
+}
+
+/** Several places of one plan, and how they differ where that is told. */
+function sitesWords({ sites, parts }: PublishedSession): string {
+  if (!sites) return '';
+  const several = parts.length > 1;
+  const warm = sites.served.flatMap(({ temperatureC }, at) =>
+    temperatureC === null ? [] : [`${asChosen(temperatureC)} °C at place ${at + 1}`],
+  );
+  const said = [
+    sites.saying,
+    warm.length > 0 ? `The cups were served at ${listed(warm)}.` : '',
+    ...(sites.compared ?? []).map(({ part, rows, counts, reading }) => {
+      const counted = rows.flatMap((row) =>
+        row.counted === null ? [] : [`${row.counted} of ${row.answers}`],
+      );
+      const shown = counted.length > 0 ? `By place ${listed(counted)} said ${counts}. ` : '';
+      return `${several ? `Part ${part}: ` : ''}${shown}${reading}`;
+    }),
+  ];
+  return `${said.filter(Boolean).join(' ')} `;
 }
 
 /** Who knew what: told by how often the key was opened, where that was written down. */

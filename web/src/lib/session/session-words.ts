@@ -50,6 +50,9 @@ export function paperNotCounting(board: Board): number[] {
 export function seatWords(seat: BoardSeat, way: SeatWay): string {
   if (seat.status === 'free') return seat.spare ? 'spare, free' : 'free';
   if (seat.status === 'withdrawn') return 'withdrew';
+  if (seat.status === 'elsewhere') return 'at another server';
+  if (seat.status === 'joined')
+    return `brought from another server, ${seat.answered === way.sheets ? 'finished' : `${seat.answered} of ${way.sheets} answers`}`;
   const onPaper = PAPER_WORDS[seat.status];
   if (onPaper !== undefined) return onPaper;
   if (seat.status === 'cautions') return 'reading the cautions';
@@ -105,13 +108,21 @@ export function wayOfCups(seat: BoardSeat, way: SeatWay): CupMark[][] {
 /** Taken seats with sheets still to answer. */
 export function unfinishedSeats(board: Board): number[] {
   return board.seats
-    .filter((seat) => seat.status !== 'free' && !isOnPaper(seat) && seat.answered < board.sheets)
+    .filter(
+      (seat) =>
+        !['free', 'elsewhere', 'joined'].includes(seat.status) &&
+        !isOnPaper(seat) &&
+        seat.answered < board.sheets,
+    )
     .map(({ number }) => number);
 }
 
-/** Cups to pour: for every expected seat, and for spare ones once they are taken. */
+/** Cups to pour here: for every expected seat, and for spare ones once they are taken; not for what another server pours. */
 export function cupsToPour(board: Board): number {
-  return board.seats.filter((seat) => !seat.spare || seat.status !== 'free').length * board.cupsPerSeat;
+  const due = board.seats.filter(
+    ({ spare, status }) => status !== 'elsewhere' && status !== 'joined' && (!spare || status !== 'free'),
+  );
+  return due.length * board.cupsPerSeat;
 }
 
 /**

@@ -19,8 +19,10 @@ import { tableAllergens, type TableAllergens } from '@oddglass/shared/rules/alle
 import { waveCount, wavesOf } from '@oddglass/shared/rules/waves.ts';
 import { revealsArmName } from '@oddglass/shared/rules/title.ts';
 import { moved, PartDraft } from './part-draft.svelte.ts';
+import { SiteDraft, sumOfSites } from './site-draft.svelte.ts';
 
 export const MAX_PARTS = 4;
+export const MAX_SITES = 8;
 const EMPTY = 'Fill this in.';
 const OPEN: readonly (string | undefined)[] = [EMPTY, UNTOLD.alcohol, UNTOLD.allergens];
 
@@ -29,9 +31,11 @@ export class PlanDraft {
   readonly arms: readonly ArmView[];
   title = $state('');
   parts = $state.raw<readonly PartDraft[]>([]);
-  assessors = $state<number | null>(12);
-  spareSeats = $state<number | null>(2);
-  /** How many sit at a time; null: all of them. */
+  /** Several places, or none: then it is one. */
+  sites = $state.raw<readonly SiteDraft[]>([]);
+  #assessors = $state<number | null>(12);
+  #spareSeats = $state<number | null>(2);
+  /** How many sit at a time; null: all of them. At several places nobody is called in waves. */
   seatsAtOnce = $state<number | null>(null);
   cupMl = $state<number | null>(40);
   restSeconds = $state<number | null>(90);
@@ -50,9 +54,49 @@ export class PlanDraft {
   constructor(arms: readonly ArmView[], from?: SessionSettings) {
     this.arms = arms;
     if (!from) return;
-    const { parts, ...rest } = from;
+    const { parts, sites = [], ...rest } = from;
     Object.assign(this, rest);
+    this.sites = sites.map((site) => new SiteDraft(this.#nextKey(), site));
     this.parts = parts.map((part) => PartDraft.from(this.#nextKey(), part, arms));
+  }
+
+  /** Expected assessors and spare seats: of several places, what these have together. */
+  get assessors(): number | null {
+    return this.sites.length > 0 ? sumOfSites(this.sites, 'assessors') : this.#assessors;
+  }
+  set assessors(people: number | null) {
+    this.#assessors = people;
+  }
+  get spareSeats(): number | null {
+    return this.sites.length > 0 ? sumOfSites(this.sites, 'spareSeats') : this.#spareSeats;
+  }
+  set spareSeats(seats: number | null) {
+    this.#spareSeats = seats;
+  }
+
+  /** One more place; the first two share the people there are. */
+  addSite(): void {
+    if (this.sites.length >= MAX_SITES) return;
+    const made = (assessors: number | null, spareSeats: number | null) =>
+      new SiteDraft(this.#nextKey(), { name: '', assessors, spareSeats });
+    if (this.sites.length > 0) {
+      this.sites = [...this.sites, made(6, 1)];
+      return;
+    }
+    const [people, spare] = [this.#assessors ?? 12, this.#spareSeats ?? 0];
+    const half = Math.max(1, Math.floor(people / 2));
+    this.sites = [made(Math.max(1, people - half), Math.ceil(spare / 2)), made(half, Math.floor(spare / 2))];
+  }
+
+  /** Takes a place away; the last but one leaves one place, with the people of the one that stays. */
+  removeSite(key: number): void {
+    const left = this.sites.filter((site) => site.key !== key);
+    const [only] = left;
+    if (left.length === 1 && only) {
+      this.#assessors = only.assessors;
+      this.#spareSeats = only.spareSeats;
+    }
+    this.sites = left.length === 1 ? [] : left;
   }
 
   get mayAdd(): boolean {
@@ -86,13 +130,15 @@ export class PlanDraft {
       assessors: this.assessors,
       spareSeats: this.spareSeats,
       // A field that was emptied says nothing, as one that was never filled.
-      ...(typeof this.seatsAtOnce === 'number' && { seatsAtOnce: this.seatsAtOnce }),
+      ...(typeof this.seatsAtOnce === 'number' &&
+        this.sites.length === 0 && { seatsAtOnce: this.seatsAtOnce }),
       cupMl: this.cupMl,
       restSeconds: this.restSeconds,
       ...(this.lingering.length > 0 && { lingering: this.lingering }),
       masking: this.masking,
       servingNote: this.servingNote,
       ...(this.paperEntry && { paperEntry: this.paperEntry }),
+      ...(this.sites.length > 0 && { sites: this.sites.map((site) => site.typed(blank)) }),
       parts: this.parts.map((part, index) => part.typed(index, blank)),
       ...(this.replicates && { replicates: this.replicates }),
     };
@@ -129,6 +175,10 @@ export class PlanDraft {
     const names = this.chosen.map(({ name }) => name);
     if (this.title !== '' && revealsArmName(this.title, names)) {
       notes['#/title'] = 'Assessors see this title: leave the names of the arms out of it.';
+    }
+    for (const [at, { name }] of this.sites.entries()) {
+      if (name !== '' && revealsArmName(name, names))
+        notes[`#/sites/${at}/name`] = 'Whoever sits down reads this: leave the names of the arms out of it.';
     }
     return notes;
   });
