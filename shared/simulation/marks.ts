@@ -35,7 +35,6 @@ export function anyMark({ low, high }: MarkSpread, draws: Draws): number {
 /**
  * A step on a scale of differences from a control: so many steps for a gap of five units of noise, the last for more.
  * `gap` from 0, `steps` from 2; the answer from 0 to steps - 1.
- * Example: `degreeOf(2.6, 5)` is 2
  */
 export function degreeOf(gap: number, steps: number): number {
   return Math.min(steps - 1, Math.floor((gap * steps) / DEGREES_SPAN));
