@@ -109,8 +109,7 @@ async function readAsRevealed(
       smellOnly: session.smellOnly,
       stopped: session.stoppedAt !== null,
       handedOver: seats.reduce((sum, { holder }) => sum + holder, 0),
-      ...paperFacts(session, seats, servings, ballots),
-      ...wavesFacts(session),
+      ...sittingFacts(session, seats, servings, ballots),
       // In a demo nobody poured.
       ...(session.keyWatched && !panel.demo && { keyReaders: keyReadersOf(openings) }),
       ...(conditions && { conditions }),
@@ -146,6 +145,12 @@ async function readAsRevealed(
     answersSize: sealed?.size ?? null,
   };
 }
+
+/** How people sat and answered: on paper, and in waves. */
+const sittingFacts = (...all: Parameters<typeof paperFacts>) => ({
+  ...paperFacts(...all),
+  ...wavesFacts(all[0]),
+});
 
 /** In how many waves people tasted; nothing where one was called, or all sat down at once. */
 function wavesFacts({ settings, wave }: Session): Pick<SessionInput['session'], 'waves'> {
