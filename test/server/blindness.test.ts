@@ -97,10 +97,10 @@ beforeAll(async () => {
 });
 afterAll(() => server.close());
 
-async function lookAtBoard(): Promise<void> {
+async function lookAtBoard(state = 'sealed'): Promise<void> {
   const look = (what: string) => host.caller.call('GET', `/api/sessions/${session.id}${what}`);
-  record('host', 'GET /api/sessions/{session}', 'sealed', await look(''));
-  record('host', 'GET /api/sessions/{session}/board', 'sealed', await look('/board'));
+  record('host', 'GET /api/sessions/{session}', state, await look(''));
+  record('host', 'GET /api/sessions/{session}/board', state, await look('/board'));
 }
 
 /** The evening: sealed, poured bottle by bottle, tasted, closed; walked as everybody in each state. */
@@ -110,7 +110,7 @@ async function playUntilReveal(): Promise<void> {
   const live = listenAsHost();
   const pour = await steward.caller.ok<PourView>('GET', `/api/sessions/${session.id}/pour`);
   for (const sample of pour.samples) {
-    if (sample.spike !== null) await diluteAlone(steward, session, sample.id, lookAtBoard);
+    if (sample.spike !== null) await diluteAlone(steward, session, sample.id, () => lookAtBoard());
     for (const cup of sample.cups) {
       server.clock.now = new Date(server.clock.now.getTime() + 5_000);
       await steward.caller.ok('POST', `/api/sessions/${session.id}/pour/ticks`, {
@@ -124,8 +124,7 @@ async function playUntilReveal(): Promise<void> {
   session = await moved(host, session, 'open');
   const odd = oddCodes(pour);
   for (let seat = 1; seat <= AT_ONCE; seat++) tablets.push(await seated(server.app, session, seat));
-  await walk('open');
-  // Walking every route made a new join code too.
+  await lookAtBoard('open');
   session = await host.caller.ok('POST', `/api/sessions/${session.id}/call-wave`, { wave: 2 });
   for (let seat = AT_ONCE + 1; seat <= SEATS; seat++) tablets.push(await seated(server.app, session, seat));
   const listening = listenAsAssessor(tablets[0]);
