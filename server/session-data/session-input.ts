@@ -113,8 +113,7 @@ async function readAsRevealed(
       smellOnly: session.smellOnly,
       stopped: session.stoppedAt !== null,
       handedOver: seats.reduce((sum, { holder }) => sum + holder, 0),
-      ...paperFacts(session, seats, servings, ballots, away),
-      ...wavesFacts(session),
+      ...sittingFacts(session, seats, servings, ballots, away),
       ...keyFacts(session, panel, openings, away),
       ...servedAt(session, noted, away),
       fingerprint: fingerprint(root),
@@ -142,6 +141,12 @@ async function readAsRevealed(
   const atReveal = record && { parts: record.parts, withdrawnSince: withdrawn - record.withdrawn };
   return { input, labels, seats, withdrawn, atReveal, answersSize: sealed?.size ?? null };
 }
+
+/** How people sat and answered: on paper, and in waves. */
+const sittingFacts = (...all: Parameters<typeof paperFacts>) => ({
+  ...paperFacts(...all),
+  ...wavesFacts(all[0]),
+});
 
 /** In how many waves people tasted; nothing where one was called, or all sat down at once. */
 function wavesFacts({ settings, wave }: Session): Pick<SessionInput['session'], 'waves'> {

@@ -20,7 +20,15 @@ import {
   type TestServer,
 } from '../support/app.ts';
 import { diluteAlone } from '../support/spiking.ts';
-import { chooseTwo, partsOf, rateAndDescribe, SPIKE } from '../support/leak-fixtures.ts';
+import {
+  chooseTwo,
+  jsonOf,
+  partsOf,
+  passOn,
+  rateAndDescribe,
+  SPIKE,
+  type Heard,
+} from '../support/leak-fixtures.ts';
 import { ballotFor, oddCodes } from '../support/factories.ts';
 import { findLeaks, keysOf, type Truth } from '../support/leaks.ts';
 import { readTruth } from '../support/leak-truth.ts';
@@ -36,13 +44,6 @@ const SEATS = 24;
 const AT_ONCE = 12;
 const repository = new URL('../../', import.meta.url);
 
-interface Heard {
-  who: 'host' | 'assessor' | 'stranger';
-  what: string;
-  state: string;
-  status: number;
-  text: string;
-}
 interface Operation {
   method: string;
   path: string;
@@ -96,10 +97,10 @@ beforeAll(async () => {
 });
 afterAll(() => server.close());
 
-async function lookAtBoard(): Promise<void> {
+async function lookAtBoard(state = 'sealed'): Promise<void> {
   const look = (what: string) => host.caller.call('GET', `/api/sessions/${session.id}${what}`);
-  record('host', 'GET /api/sessions/{session}', 'sealed', await look(''));
-  record('host', 'GET /api/sessions/{session}/board', 'sealed', await look('/board'));
+  record('host', 'GET /api/sessions/{session}', state, await look(''));
+  record('host', 'GET /api/sessions/{session}/board', state, await look('/board'));
 }
 
 /** The evening: sealed, poured bottle by bottle, tasted, closed; walked as everybody in each state. */
@@ -109,7 +110,7 @@ async function playUntilReveal(): Promise<void> {
   const live = listenAsHost();
   const pour = await steward.caller.ok<PourView>('GET', `/api/sessions/${session.id}/pour`);
   for (const sample of pour.samples) {
-    if (sample.spike !== null) await diluteAlone(steward, session, sample.id, lookAtBoard);
+    if (sample.spike !== null) await diluteAlone(steward, session, sample.id, () => lookAtBoard());
     for (const cup of sample.cups) {
       server.clock.now = new Date(server.clock.now.getTime() + 5_000);
       await steward.caller.ok('POST', `/api/sessions/${session.id}/pour/ticks`, {
@@ -123,8 +124,7 @@ async function playUntilReveal(): Promise<void> {
   session = await moved(host, session, 'open');
   const odd = oddCodes(pour);
   for (let seat = 1; seat <= AT_ONCE; seat++) tablets.push(await seated(server.app, session, seat));
-  await walk('open');
-  // Walking every route made a new join code too.
+  await lookAtBoard('open');
   session = await host.caller.ok('POST', `/api/sessions/${session.id}/call-wave`, { wave: 2 });
   for (let seat = AT_ONCE + 1; seat <= SEATS; seat++) tablets.push(await seated(server.app, session, seat));
   const listening = listenAsAssessor(tablets[0]);
@@ -158,13 +158,7 @@ async function playUntilReveal(): Promise<void> {
     record('assessor', 'POST /api/seat/ballots', 'open', await chooseTwo(tablet, trays[2]!, truth));
   }
   await walk('open');
-  // The next person at a tablet, and the door it comes to.
-  const passed = await tablets[1]!.call<{ token: string }>('POST', '/api/seat/pass-on', {});
-  expect(passed.status).toBe(200);
-  record('assessor', 'POST /api/seat/pass-on', 'open', passed);
-  const door = await new Caller(server.app).call('POST', '/api/join', { token: passed.body.token });
-  expect(door.status).toBe(200);
-  record('assessor', 'POST /api/join', 'open', door);
+  for (const [what, answer] of await passOn(tablets[1]!)) record('assessor', what, 'open', answer);
   session = await moved(host, session, 'close');
   await walk('closed');
   // Messages come in order: whoever has heard of the closing has heard everything before it.
@@ -248,15 +242,6 @@ const listenAsHost = () =>
 const listenAsAssessor = (tablet: Caller | undefined) =>
   socketTo('/api/seat/live', ['oddglass', `seat.${tablet?.seatToken}`], {}, 'assessor');
 
-function jsonOf({ text }: Heard): unknown {
-  const body = text.slice(text.indexOf('\n') + 1);
-  try {
-    return JSON.parse(body);
-  } catch {
-    return null;
-  }
-}
-
 /** Live events of the host as one list, so that order and timing over the evening are looked at too. */
 const hostEvents = () =>
   heard
@@ -315,14 +300,10 @@ describe('before the reveal', () => {
     expect(findLeaks(hostEvents(), truth)).toEqual([]);
   });
 
-  test('waves were called, and are told by their numbers alone', () => {
-    const events = hostEvents() as { kind?: string }[];
-    expect(events.filter(({ kind }) => kind === 'wave-called')).toMatchObject([{ wave: 2 }]);
-    expect(events.filter(({ kind }) => kind === 'tablet-passed-on')).toMatchObject([{ seat: 2 }]);
-    for (const { kind, ...event } of events) {
-      if (kind === 'wave-called') expect(Object.keys(event).toSorted()).toEqual(['at', 'seq', 'wave']);
-      if (kind === 'tablet-passed-on') expect(Object.keys(event).toSorted()).toEqual(['at', 'seat', 'seq']);
-    }
+  test('of waves the host hears their numbers, and of a tablet that is handed on its seat', () => {
+    const told = (hostEvents() as { kind?: string }[]).filter(({ kind }) => /wave|passed/.test(kind ?? ''));
+    expect(told).toMatchObject([{ wave: 2 }, { seat: 2 }]);
+    expect(told.map((event) => Object.keys(event).length)).toEqual([4, 4]);
   });
 
   test('the ledger of an arm stands still while cups are poured and tasted', () => {

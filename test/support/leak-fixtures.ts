@@ -1,9 +1,28 @@
 import type { Part } from '@oddglass/shared/contracts/part.ts';
 import type { SeatView } from '@oddglass/shared/contracts/seat.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
-import type { Answer, Caller } from './app.ts';
+import { Caller, type Answer } from './app.ts';
 import { ballotId, trianglePart } from './factories.ts';
 import type { Truth } from './leaks.ts';
+
+/** What somebody got: headers, and below them the body. */
+export interface Heard {
+  who: 'host' | 'assessor' | 'stranger';
+  what: string;
+  state: string;
+  status: number;
+  text: string;
+}
+
+/** Its body; null where that is no JSON. */
+export function jsonOf({ text }: Heard): unknown {
+  const body = text.slice(text.indexOf('\n') + 1);
+  try {
+    return JSON.parse(body);
+  } catch {
+    return null;
+  }
+}
 
 export const SPIKE = 'a pinch of cardamom';
 
@@ -102,4 +121,16 @@ export async function chooseTwo(
   const sent = await tablet.call('POST', '/api/seat/ballots', ballot);
   if (sent.status !== 200) throw new Error(sent.text);
   return sent;
+}
+
+/** A tablet of somebody who has finished goes to the next person: what it gets, and what the door shows it. */
+export async function passOn(tablet: Caller): Promise<[string, Answer<unknown>][]> {
+  const passed = await tablet.call<{ token: string }>('POST', '/api/seat/pass-on', {});
+  const door = await new Caller(tablet.app).call('POST', '/api/join', { token: passed.body.token });
+  if (passed.status !== 200 || door.status !== 200)
+    throw new Error(`not handed on: ${passed.text} ${door.text}`);
+  return [
+    ['POST /api/seat/pass-on', passed],
+    ['POST /api/join', door],
+  ];
 }
