@@ -9,7 +9,7 @@ const LONG = 'test/{flow/{faults,outage,lighthouse},boot/exit}.test.ts';
 
 // Walks over one matter each, beside the evening, the first evening and the publication that npm test walks.
 const WALKS =
-  'test/flow/{parts,parts-flights,planner,spikes,safety,members,late-question,hand-over,printed,sign-out,passkey,story,trial-record,published-data,published-folder,pulls,replicate,solo,paper,whole-trial,large-result}.test.ts';
+  'test/flow/{parts,parts-flights,planner,spikes,safety,members,late-question,hand-over,printed,sign-out,passkey,story,trial-record,published-data,published-folder,pulls,replicate,solo,paper,sites,whole-trial,large-result}.test.ts';
 
 // What starts vitest many times, compares with R, lists every order or plays hundreds of panels.
 const FURTHER =
