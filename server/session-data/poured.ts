@@ -2,6 +2,7 @@ import { listKeyedServings, listPouredMoments } from '@oddglass/db/queries/key.t
 import { listLiquid } from '@oddglass/db/queries/liquid.ts';
 import type { Session } from '@oddglass/db/queries/session.ts';
 import type { Db } from '@oddglass/db/client.ts';
+import { seatsAway } from './sites-away.ts';
 
 export interface Poured {
   armId: string;
@@ -22,8 +23,11 @@ export async function pouredByArm(
   // One after the other: a transaction has one connection.
   const servings = await listKeyedServings(db, id);
   const ticked = await listPouredMoments(db, id);
-  const cups = servings.flatMap(({ servingId, armId, seatTaken }) => {
-    const at = ticked.size > 0 ? ticked.get(servingId) : seatTaken ? untold : undefined;
+  const away = await seatsAway(db, { id, settings });
+  const cups = servings.flatMap(({ servingId, armId, seat, seatTaken }) => {
+    // What another server poured is ticked there, and known here by the seats that were taken.
+    const ticks = ticked.size > 0 && !away.has(seat);
+    const at = ticks ? ticked.get(servingId) : seatTaken ? untold : undefined;
     return at ? [{ armId, at }] : [];
   });
   const armIds = [...new Set(cups.map(({ armId }) => armId))];

@@ -5,7 +5,10 @@ import { seatsOfSite } from '@oddglass/shared/rules/sites.ts';
 import { problem } from '../refusal/problem.ts';
 
 /** Numbers of the seats that answer on other servers, or did; none, and nothing asked, at one place. */
-export async function seatsAway(db: Db, { id, settings }: Session): Promise<ReadonlySet<number>> {
+export async function seatsAway(
+  db: Db,
+  { id, settings }: Pick<Session, 'id' | 'settings'>,
+): Promise<ReadonlySet<number>> {
   if (!settings.sites) return new Set();
   const away = await listSitesAway(db, id);
   return new Set(away.flatMap(({ site }) => seatsOfSite(settings, site)));

@@ -17,6 +17,7 @@ import {
   twoOutOfFivePart,
 } from './part.ts';
 import { lingering } from './session.ts';
+import { site } from './site.ts';
 
 // protocol.json: what a published tasting asked, for others to ask the same. Arms stand by the names readers know; no code,
 // no order, no seed, nobody and no day is in it.
@@ -79,6 +80,12 @@ export const protocolSession = z.object({
   /** Planned n: people expected, and seats beyond. */
   assessors: z.number().int().min(1, 'At least one assessor.').max(200, 'At most 200 assessors.'),
   spareSeats: z.number().int().min(0).max(100, 'At most 100 spare seats.'),
+  /** The same for each of several places, whose names are not told; left out: one place. */
+  sites: z
+    .array(site.omit({ name: true }))
+    .min(2)
+    .max(8)
+    .optional(),
   /** Conditions of serving: mL per cup, seconds of rest between trays; light and what lingers where it is told. */
   cupMl: z.number().min(5, 'At least 5 mL.').max(250, 'At most 250 mL.'),
   restSeconds: z.number().int().min(0).max(3600, 'At most an hour.'),

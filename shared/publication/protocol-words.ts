@@ -10,7 +10,10 @@ const FIELDS: readonly (readonly [string, string])[] = [
     'sessions.root',
     'Root of the seal under which it was asked (SHA-256, hex): its name for those who repeat it.',
   ],
-  ['sessions.assessors, spareSeats', 'Planned n: people expected, and seats beyond.'],
+  [
+    'sessions.assessors, spareSeats, sites',
+    'Planned n: people expected, and seats beyond; the same for each of several places, where there were.',
+  ],
   [
     'sessions.cupMl, restSeconds, masking, lingering',
     'Serving: mL per cup, seconds of rest between trays, light that masks colour, what lingers in the mouth; null: not told.',

@@ -14,6 +14,8 @@ const sealed = z.object({
   spareSeats: z.number(),
   cupMl: z.number(),
   restSeconds: z.number(),
+  /** Several places, by their sizes. */
+  sites: z.array(z.object({ assessors: z.number(), spareSeats: z.number() })).optional(),
   parts: z.array(z.looseObject({ kind: z.string(), samples: z.array(z.string()) })),
 });
 type SealedPart = z.infer<typeof sealed>['parts'][number];

@@ -154,7 +154,7 @@ export function draftOf(
   words: WordIds = new Map(),
 ): SessionSettings {
   const session = sessionAt(protocol, at);
-  const { title, assessors, spareSeats, cupMl, restSeconds, masking, lingering, parts } = session;
+  const { title, assessors, spareSeats, sites, cupMl, restSeconds, masking, lingering, parts } = session;
   const ids = new Map(protocol.arms.map(({ name }, place) => [name, armIds[place] ?? '']));
   // Assessors read the title: readers know the arms by names that it may hold.
   const tells = revealsArmName(
@@ -167,6 +167,8 @@ export function draftOf(
     spareSeats,
     cupMl,
     restSeconds,
+    // Where the original was held stays with it: here they are numbers until the host names them.
+    ...(sites && { sites: sites.map((one, at) => ({ name: `Place ${at + 1}`, ...one })) }),
     ...(lingering !== null && lingering.length > 0 && { lingering }),
     masking: masking ?? false,
     servingNote: '',

@@ -171,6 +171,13 @@ test('three places taste, one without network: each answer is counted once, and 
   const farm = await importedAt(far, farHost, hill);
 
   await playTablets(home, session, finds, 6);
+  const list = await steward.caller.ok<PourView>('GET', `/api/sessions/${session.id}/pour`);
+  await steward.caller.ok('POST', `/api/sessions/${session.id}/pour/ticks`, {
+    servingIds: list.samples.flatMap(({ cups }) =>
+      cups.filter(({ seat }) => seat === 1).map(({ servingId }) => servingId),
+    ),
+    poured: true,
+  });
   await playTablets(near, two.open, finds, 5);
   await playTablets(far, farm.open, finds, 4);
   // The fifth at the farm guesses, and takes it back once the file has left.
@@ -257,6 +264,10 @@ test('three places taste, one without network: each answer is counted once, and 
   expect(part.served).toMatchObject({ assessors: 16, answers: 16 });
   expect(part.test?.counted).toBeGreaterThanOrEqual(15);
   expect(result.session.answersIntact).toBe(true);
+  // Three cups of 40 mL that were ticked here, and those of ten seats elsewhere.
+  const after = await host.caller.ok<TrialView>('GET', `/api/trials/${trial.id}`);
+  const poured = after.arms.flatMap(({ liquid }) => liquid.lines.filter(({ kind }) => kind === 'poured'));
+  expect(poured.reduce((sum, { ml }) => sum + Math.abs(ml), 0)).toBe(40 * 3 * 11);
   expect(JSON.stringify(part.caveats)).toContain('At place 3: stood an hour in the sun');
 });
 

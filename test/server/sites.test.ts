@@ -10,6 +10,7 @@ import type { ResultDocument } from '@oddglass/shared/contracts/result.ts';
 import type { SessionView } from '@oddglass/shared/contracts/session.ts';
 import type { TrialView } from '@oddglass/shared/contracts/trial.ts';
 import { unzipPackage } from '@oddglass/shared/publication/package.ts';
+import { draftOf, readOriginal } from '@oddglass/shared/publication/replicate.ts';
 import { verifyPackage } from '@oddglass/shared/publication/verify.ts';
 import { checkSession } from '@oddglass/shared/publication/verify-session.ts';
 import { beforeAll, describe, expect, test } from 'vitest';
@@ -215,6 +216,15 @@ describe('three places', () => {
     const readme = new TextDecoder().decode(files.find(({ path }) => path === 'README.md')?.bytes);
     expect(readme).toContain('Tasted at 3 places under one sealed plan');
     expect(readme).not.toMatch(/Cellar|Harbour|Hill farm/);
+    // Who repeats it finds the same places, by their sizes.
+    const read = readOriginal(zip);
+    if (!read.ok) throw new Error(read.sentences.join(' '));
+    const again = draftOf(
+      read.protocol,
+      0,
+      trial.arms.map(({ id }) => id),
+    );
+    expect(again.sites).toEqual(THREE.map((site, at) => ({ ...site, name: `Place ${at + 1}` })));
     // A count moved from one place to another is noticed.
     const { publication } = answer.body;
     const [first] = publication!.sessions;
