@@ -41,7 +41,9 @@ export const AREAS: readonly Area[] = [
     ],
     project: 'unit',
     tests: [
-      'test/analysis/choice/{choice,choice-numbers}.test.ts',
+      'test/kinds/{choices,kinds}.test.ts',
+      'test/analysis/choice/choice-{judging,figures,findings,likeness,words,numbers}.test.ts',
+      'test/analysis/choice/{choice,preference,same-different}.test.ts',
       'test/analysis/rating/{rating,rating-trust,rating-adjustment,figures,liking,control}.test.ts',
     ],
     sentencesAside: true,
