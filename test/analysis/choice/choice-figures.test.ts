@@ -163,6 +163,8 @@ describe('what the plan could show', () => {
       expect(similarity?.mostCounted).toBeNull();
       expect(finding.verdict).toBe('similarity-not-shown');
     }
+    // 16 of 33 at a limit of 0.3: in floating point both tails from 17 on add up to a little less than one.
+    expect(analyse('open-pair', 33, 16, { ...alike, meaningfulShare: 0.3 }).power.power).toBe(0);
     // At just half it can.
     for (const [n, most] of [
       [14, 7],
