@@ -36,14 +36,22 @@ export const AREAS: readonly Area[] = [
     name: 'verdicts',
     mutate: [
       'shared/analysis/choice/{choice,figures,judge,finding}.ts',
-      'shared/kinds/{choice,triangle,duo-trio,tetrad,three-afc,directional-pair}.ts',
       'shared/analysis/rating/{figures,verdict}.ts',
     ],
     project: 'unit',
     tests: [
-      'test/analysis/choice/{choice,choice-numbers}.test.ts',
-      'test/analysis/rating/{rating,rating-trust,rating-adjustment,figures,liking,control}.test.ts',
+      'test/analysis/choice/choice-{judging,figures,findings,likeness,words,numbers}.test.ts',
+      'test/analysis/choice/{choice,preference,same-different}.test.ts',
+      'test/analysis/rating/{figures,figures-bounds,rating,rating-trust,rating-adjustment,liking,control}.test.ts',
     ],
+    sentencesAside: true,
+  },
+  // Beside the verdicts, with few tests: most of it is built while a module loads, where each mutant is tried by all of them.
+  {
+    name: 'kinds',
+    mutate: ['shared/kinds/{choice,triangle,duo-trio,tetrad,three-afc,directional-pair}.ts'],
+    project: 'unit',
+    tests: ['test/kinds/{choices,kinds}.test.ts', 'test/analysis/choice/choice-{judging,findings}.test.ts'],
     sentencesAside: true,
   },
   {

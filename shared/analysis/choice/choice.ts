@@ -46,8 +46,8 @@ export function analyseChoice(input: PartInput<DifferencePart>): ChoiceResult {
     ? replicatedProportion({ clusters, level, eachOnce: input.unanalysed?.palates ?? false })
     : null;
   const { lower, upper } = replicated ?? clopperPearson({ correct: counted, n, level });
-  const share =
-    n === 0 || !directed ? null : shareOfDiscriminators({ correct: counted, n, lower, upper, guessRate });
+  const proportionCounted = n === 0 ? null : counted / n;
+  const share = directed ? shareOfDiscriminators({ correct: counted, n, lower, upper, guessRate }) : null;
   const orders = orderFigures(judged, part);
   const outcome = outcomeOf(input);
 
@@ -59,7 +59,7 @@ export function analyseChoice(input: PartInput<DifferencePart>): ChoiceResult {
     outcome,
     test: testFigures(part, counted, n),
     similarity: part.aim === 'similarity' ? similarityFigures(part, judged) : null,
-    proportionCounted: n === 0 ? null : counted / n,
+    proportionCounted,
     share: share && {
       estimate: share.estimate,
       untruncated: share.untruncated,
@@ -67,7 +67,11 @@ export function analyseChoice(input: PartInput<DifferencePart>): ChoiceResult {
       lower: share.lower,
       upper: share.upper,
     },
-    stronger: strongerOf(part, judged, n === 0 || directed ? null : { lower, upper, level }),
+    stronger: strongerOf(
+      part,
+      judged,
+      directed || proportionCounted === null ? null : { estimate: proportionCounted, level, lower, upper },
+    ),
     dPrime: dPrimeFigures(
       part,
       { counted, n, effectiveN: replicated?.intervalN ?? n },
@@ -117,15 +121,14 @@ function outcomeOf({ part, session }: PartInput<DifferencePart>): ChoiceResult['
 function strongerOf(
   part: DifferencePart,
   judged: readonly Judged[],
-  limits: { lower: number; upper: number; level: number } | null,
+  share: NonNullable<ChoiceResult['stronger']>['share'],
 ): ChoiceResult['stronger'] {
   if (!('attribute' in part)) return null;
   const rows = part.armIds.map((armId) => ({
     armId,
     answers: judged.filter(({ chosenArmId }) => chosenArmId === armId).length,
   }));
-  const estimate = judged.length === 0 ? 0 : (rows[0]?.answers ?? 0) / judged.length;
-  return { attribute: part.attribute, rows, share: limits && { estimate, ...limits } };
+  return { attribute: part.attribute, rows, share };
 }
 
 function descriptorsOf(judged: readonly Judged[], words: PartInput['words']): ChoiceResult['descriptors'] {

@@ -44,7 +44,7 @@ export function testFigures(part: DifferencePart, counted: number, n: number): C
     ...common,
     side: 'greater',
     p: exactP({ correct: counted, n, guessRate }),
-    critical: n === 0 ? null : criticalNumber({ n, alpha, guessRate }),
+    critical: criticalNumber({ n, alpha, guessRate }),
     smallestP: exactP({ correct: n, n, guessRate }),
   };
 }

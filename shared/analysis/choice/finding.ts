@@ -72,7 +72,7 @@ function differenceFinding(figures: ChoiceFigures, names: Names): Finding {
     return {
       verdict: 'difference-shown',
       headline: `${found}. Guessing alone reaches that ${timesIn(p)}.`,
-      lede: `${shown} (${test}). ${interval}`,
+      lede: `${shown} (${test}).${interval}`,
     };
   }
   const direction = figures.stronger ? ` in ${names.attribute} in the direction fixed beforehand` : '';
@@ -88,7 +88,7 @@ function differenceFinding(figures: ChoiceFigures, names: Names): Finding {
     verdict: 'difference-not-shown',
     headline: `${found}: no difference${figures.stronger ? ` in ${names.attribute}` : ''} was demonstrated.`,
     lede:
-      `Guessing alone gives ${plain(expectedByGuessing)} on average${reached} (${test}). ` +
+      `Guessing alone gives ${plain(expectedByGuessing)} on average${reached} (${test}).` +
       `${interval} ${powerSentence(figures, direction)}${low}`,
   };
 }
@@ -136,15 +136,15 @@ function powerSentence({ power, replicates }: ChoiceFigures, direction: string):
   );
 }
 
-/** By the guessing model, which is no count of heads: a share always tells, the rest guess. */
+/** By the guessing model, which is no count of heads: a share always tells, the rest guess. With a blank before it. */
 function shareSentence({ share }: ChoiceFigures): string {
   if (!share) return '';
   // A lower limit below half a per cent says no more than none.
   const lower = share.lower < 0.005 ? 0 : share.lower;
-  const upper = Math.max(0, share.upper);
-  if (upper === 0) return '';
-  const range = lower === 0 ? `up to ${upTo(upper)}` : `between ${percent(lower)} and ${upTo(upper)}`;
-  return `The share of discriminators, if a share always tells and the rest guess, is ${range} (${percent(share.level)} interval).`;
+  if (share.upper === 0) return '';
+  const range =
+    lower === 0 ? `up to ${upTo(share.upper)}` : `between ${percent(lower)} and ${upTo(share.upper)}`;
+  return ` The share of discriminators, if a share always tells and the rest guess, is ${range} (${percent(share.level)} interval).`;
 }
 
 function similarityFinding(
@@ -174,13 +174,14 @@ function similarityFinding(
     };
   }
   const differ = alsoDiffer(figures, names);
-  // Then even people who all guess mostly miss it: what shows it is luck as much as likeness.
-  const small =
-    mostCounted !== null && mostCounted < answers * figures.test.guessRate
-      ? ` The panel is small for this limit: likeness shows only where fewer are right than the ${plain(answers * figures.test.guessRate)} that guessing gives on average.`
-      : '';
   const bound = `with ${sure} confidence the share of discriminators${inWhat(figures, names)} is ${reach}`;
   if (mostCounted !== null && counted <= mostCounted) {
+    // Then even people who all guess mostly miss it: what shows it is luck as much as likeness.
+    const byGuessing = answers * figures.test.guessRate;
+    const small =
+      mostCounted < byGuessing
+        ? ` The panel is small for this limit: likeness shows only where fewer are right than the ${plain(byGuessing)} that guessing gives on average.`
+        : '';
     return {
       verdict: 'similarity-shown',
       headline: `${found}: alike enough by the limit fixed beforehand${differ === '' ? '' : ', and yet they differ'}.`,
@@ -221,12 +222,14 @@ function inWhat({ stronger, test }: ChoiceFigures, names: Names): string {
 const FEW = 0.05;
 const FAR_TOO_FEW = 0.01;
 
-/** Far fewer right than guessing gives is no proof of likeness but a reason to look; null where chance explains it. */
+/**
+ * Far fewer right than guessing gives is no proof of likeness but a reason to look; null where chance explains it, as it does
+ * without a direction, where the larger of both counts is held against the limit.
+ */
 function fewFor(
   { test, stronger }: ChoiceFigures,
   { counted, answers }: { counted: number; answers: number },
 ): string | null {
-  if (test.side === 'two-sided') return null;
   const p = lowerTail(counted, answers, test.guessRate);
   if (p > FAR_TOO_FEW) return null;
   const turned = stronger ? ', or for a difference the other way round' : '';

@@ -52,12 +52,11 @@ const MAX_TO_LINK = 7000;
  */
 export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigures[] {
   const { samples, scale, alpha, stands, random } = plan;
-  const keys = samples.map(({ key }) => key);
-  const drafts = sets.map(({ marks }) => draftOf(marks, sets.length, plan));
+  const drafts = sets.map((set) => ({ ...set, ...draftOf(set.marks, sets.length, plan) }));
   // Drawn after the ranks of all lists, so that each has its own part of the random source.
   const verdicts = verdictsOf(
     sets.map(({ marks }) => marks),
-    keys.length,
+    samples.length,
     random,
   );
   const adjustedOver = (p: readonly (number | null)[]): (number | null)[] =>
@@ -66,7 +65,7 @@ export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigur
   const byRanks = adjustedOver(drafts.map(({ ranks }) => ranks?.p ?? null));
   const byLink = adjustedOver(drafts.map(({ link }) => link?.p ?? null));
   return drafts.map((draft, at) => {
-    const { means, link, ratings, ends, repeatability } = draft;
+    const { about, marks, means, link, ratings, ends, repeatability } = draft;
     const verdict = verdicts[at] ?? null;
     const shown = verdict !== null && verdict.adjusted <= alpha;
     const trust = pairsBy(draft);
@@ -76,7 +75,6 @@ export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigur
       ...pair,
       differs: shown && trust === 'means' && pair.pTukey <= alpha,
     }));
-    const marks = sets[at]?.marks ?? [];
     const rated = samplesOf(marks, samples, means, scale);
     const found: Omit<MarkFigures, 'reading'> = {
       n: ratings.length,
@@ -105,7 +103,7 @@ export function markFigures(sets: readonly MarkSet[], plan: MarkPlan): MarkFigur
     const told = { ...found, trustReading: trustReading(found, draft.reasons, { alpha, stands }) };
     return {
       ...told,
-      reading: markReading(told, sets[at]?.about ?? '', { samples, alpha, many: sets.length }),
+      reading: markReading(told, about, { samples, alpha, many: sets.length }),
     };
   });
 }
@@ -175,26 +173,22 @@ function agreeing(
 }
 
 function trustReading(
-  { verdict, test, ranks, agree, shown, trust }: Omit<MarkFigures, 'reading'>,
+  { test, ranks, agree, shown }: Omit<MarkFigures, 'reading'>,
   reasons: readonly string[],
   { alpha, stands }: Pick<MarkPlan, 'alpha' | 'stands'>,
 ): string {
-  if (!verdict) return '';
+  // There are ranks just where there is a verdict: both need two people with two marks.
+  if (!ranks) return '';
   const beside = [
     ...(test ? [{ name: 'the F test of means', shows: test.adjusted <= alpha }] : []),
-    ...(ranks ? [{ name: 'the rank test', shows: ranks.adjusted <= alpha }] : []),
+    { name: 'the rank test', shows: ranks.adjusted <= alpha },
   ];
   const says = (shows: boolean): string => (shows ? 'shows a difference' : 'shows none');
   const together = agree
     ? `At alpha ${alpha} ${listed(beside.map(({ name }) => name))} ${beside.length === 1 ? 'says' : 'say'} the same.`
     : `At alpha ${alpha} the permutation test ${says(shown)}, ${listed(beside.map(({ name, shows }) => `${name} ${says(shows)}`))}. ${capital(stands)} stands on the permutation test, which was chosen before any tasting.`;
   const why = reasons.length > 0 ? listed(reasons) : test === null ? 'marks leave no error variation' : null;
-  if (!shown || why === null) return beside.length === 0 ? '' : together;
-  const pairs =
-    trust === 'ranks'
-      ? `Pairs and letters are by ranks, since ${why}.`
-      : `Read pairs and letters with care, since ${why}, and ranks could not be had.`;
-  return beside.length === 0 ? pairs : `${together} ${pairs}`;
+  return shown && why !== null ? `${together} Pairs and letters are by ranks, since ${why}.` : together;
 }
 
 /** `telling`: the finding shows a difference, and pairs are told by ranks. */
@@ -287,9 +281,7 @@ function lettersOf(
       const [one, other] = [placeOf.get(first), placeOf.get(second)];
       return differs && one !== undefined && other !== undefined ? [[one, other] as const] : [];
     }),
-    order: told
-      .map((_row, place) => place)
-      .sort((a, b) => (told[b]?.height ?? 0) - (told[a]?.height ?? 0) || a - b),
+    order: told.map((_row, place) => place).sort((a, b) => (told[b]?.height ?? 0) - (told[a]?.height ?? 0)),
   });
   return new Map(told.map(({ sample }, place) => [sample, letters[place] ?? '']));
 }
@@ -328,7 +320,7 @@ function positionReading(rows: MarkFigures['positions']['rows'], spread: MarkFig
   if (rows.length < 2 || !spread) return 'There are too few positions to see whether order mattered.';
   const sd = Math.hypot(spread.residual, spread.interaction ?? 0);
   const limit = -normalQuantile(RESIDUAL_ALPHA / 2 / rows.length);
-  const loud = rows.filter(({ n, deviation }) => sd > 0 && Math.abs(deviation) > (limit * sd) / Math.sqrt(n));
+  const loud = rows.filter(({ n, deviation }) => Math.abs(deviation) > (limit * sd) / Math.sqrt(n));
   if (loud.length === 0) {
     return 'No position in the flight stands out from what chance gives; a small effect of order may still be there.';
   }
