@@ -301,6 +301,38 @@ describe('playing', () => {
     expect(drawn.simulation.seed).not.toBe((await standing(await rehearse(plan))).simulation.seed);
   });
 
+  test('in waves they sit down as the host calls them, and the last wave ends it', async () => {
+    const session = await draft(host, await newTrial(host), { assessors: 10, spareSeats: 0, seatsAtOnce: 4 });
+    const copy = await moved(host, await rehearse(session, { people: 10 }), 'open');
+    await play(copy);
+    const finished = async (): Promise<number> =>
+      (await boardOf(copy)).seats.filter(({ status }) => status === 'finished').length;
+    await until('the first wave is through', async () => (await finished()) === 4);
+    expect(await seatedOn(copy)).toBe(4);
+    expect((await standing(copy)).play).toBe('playing');
+    await host.caller.ok('POST', `/api/sessions/${copy.id}/call-wave`, { wave: 2 });
+    await until('the second is', async () => (await finished()) === 8);
+    expect((await standing(copy)).play).toBe('playing');
+    await host.caller.ok('POST', `/api/sessions/${copy.id}/call-wave`, { wave: 3 });
+    await over(copy);
+    expect(await finished()).toBe(10);
+    expect((await standing(copy)).play).toBe('played');
+  });
+
+  test('of several places no file of a rehearsal is made', async () => {
+    const places = [
+      { name: 'Mill', assessors: 3, spareSeats: 0 },
+      { name: 'Barn', assessors: 3, spareSeats: 0 },
+    ];
+    const session = await draft(host, await newTrial(host), { assessors: 6, spareSeats: 0, sites: places });
+    const copy = await rehearse(session, { people: 6 });
+    const answer = await refused(steward, 'POST', `/api/sessions/${copy.id}/sites/1/plan`, {});
+    expect(answer).toMatchObject({
+      status: 409,
+      detail: expect.stringContaining('A rehearsal is played here'),
+    });
+  });
+
   test('a host stops it and goes on; a steward does neither; one at a time for a panel', async () => {
     const plan = await draft(host, await newTrial(host));
     const copy = await moved(host, await rehearse(plan, SLOW), 'open');

@@ -14,6 +14,7 @@ import {
 import { randomUuid } from '@oddglass/shared/ground/random.ts';
 import { kindOf } from '@oddglass/shared/kinds/kinds.ts';
 import { cupsIndex } from '@oddglass/shared/rules/parts.ts';
+import { seatsOfWave, wavesOf } from '@oddglass/shared/rules/waves.ts';
 import { answerSheet, type SimulatedCup } from '@oddglass/shared/simulation/answer.ts';
 import { assessorAt, drawsAt } from '@oddglass/shared/simulation/assessor.ts';
 import type { Deps } from '../../deps.ts';
@@ -84,6 +85,17 @@ async function leaveWhenOver(evening: Evening, leaving: AbortController): Promis
 }
 
 async function playAll(evening: Evening): Promise<boolean> {
+  let done = true;
+  let called: number | null = null;
+  do {
+    called = await calledWave(evening);
+    done = (await playFree(evening)) && done;
+  } while (done && (await comesAnotherWave(evening, called)));
+  return done && !evening.signal.aborted && (await isOpen(evening));
+}
+
+/** Everybody of the waves called so far. */
+async function playFree(evening: Evening): Promise<boolean> {
   const { simulation, signal } = evening;
   const seats = await freeSeats(evening);
   const turns = turnsOf(simulation.pace === null ? AT_A_TIME : seats.length);
@@ -96,7 +108,23 @@ async function playAll(evening: Evening): Promise<boolean> {
       }),
     ),
   );
-  return ends.every(Boolean) && !signal.aborted && (await isOpen(evening));
+  return ends.every(Boolean);
+}
+
+async function calledWave({ deps, session }: Evening): Promise<number | null> {
+  return (await findSession(deps.db, session.id))?.wave ?? null;
+}
+
+/** Waits until the host calls the next wave; false where there is none for these people, or they were stopped. */
+async function comesAnotherWave(evening: Evening, called: number | null): Promise<boolean> {
+  const { settings } = evening.session;
+  const waves = wavesOf(settings, called);
+  if (!waves || seatsOfWave(waves, waves.called).to >= evening.simulation.people) return false;
+  while (await pause(evening.signal, LOOK_MS)) {
+    const now = await calledWave(evening).catch(() => called);
+    if (now !== called) return true;
+  }
+  return false;
 }
 
 const isOpen = async ({ deps, session }: Evening): Promise<boolean> =>

@@ -40,6 +40,10 @@ export async function savePlan(
   const plan = await inSession(deps, sessionId, async (tx, session) => {
     const run = sitesOf(session.settings).find((one) => one.site === site);
     if (!run) throw problem('not-found', { detail: 'This tasting has no such place.' });
+    if (session.rehearsal)
+      throw problem('wrong-state', {
+        detail: 'A rehearsal is played here: nothing of it goes to another place.',
+      });
     if (!mayAct(session, panel.role, 'pour')) throw problem('key-closed');
     if (session.state !== 'sealed' && session.state !== 'open') throw problem('wrong-state');
     const now = deps.clock();
