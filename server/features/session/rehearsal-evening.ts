@@ -85,13 +85,12 @@ async function leaveWhenOver(evening: Evening, leaving: AbortController): Promis
 }
 
 async function playAll(evening: Evening): Promise<boolean> {
-  let done = true;
-  let called: number | null = null;
-  do {
-    called = await calledWave(evening);
-    done = (await playFree(evening)) && done;
-  } while (done && (await comesAnotherWave(evening, called)));
-  return done && !evening.signal.aborted && (await isOpen(evening));
+  for (;;) {
+    const called = await calledWave(evening);
+    const done = await playFree(evening);
+    if (done && (await comesAnotherWave(evening, called))) continue;
+    return done && !evening.signal.aborted && (await isOpen(evening));
+  }
 }
 
 /** Everybody of the waves called so far. */
