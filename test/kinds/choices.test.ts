@@ -1,6 +1,6 @@
 import type { ServedCup } from '@oddglass/shared/analysis/common/served.ts';
 import { partAtSeat } from '@oddglass/shared/contracts/seat.ts';
-import { CHOICES, choiceOf, DIFFERENCES } from '@oddglass/shared/kinds/kinds.ts';
+import { CHOICES, choiceOf, differenceOf, DIFFERENCES } from '@oddglass/shared/kinds/kinds.ts';
 import { describe, expect, it } from 'vitest';
 import { ARMS, ORDERS, PARTS, rightPlaces, tray, type PartName } from '../analysis/choice/choice-input.ts';
 
@@ -108,6 +108,31 @@ describe('the right cups', () => {
     expect(right(ARMS[0])).toEqual([ARMS[0]]);
     expect(right(ARMS[1])).toEqual([ARMS[1]]);
     expect(right(null)).toBeUndefined();
+  });
+});
+
+describe.each(NAMES)('a %s', (name) => {
+  const facts = differenceOf(PARTS[name]);
+
+  it('has a name within sentences, on a button, over its result and in a list', () => {
+    const { plain, button, heading, asked } = facts.names;
+    for (const text of [plain, button, heading, asked]) expect(text).toMatch(/\S{3}/);
+    expect(asked).toBe(`the ${plain}${heading.endsWith(' test') ? ' test' : ''}`);
+  });
+
+  it('asks how sure one is, and what told the cups apart', () => {
+    expect(facts.asksWhy).toBe(true);
+    const [one, two] = ['411', '522'];
+    const heading = facts.toldApart(facts.picks(PARTS[name]).most === 2 ? [one, two] : [one]);
+    expect(heading).toMatch(/^What (else )?told .*\?$/);
+    // Where one cup is the odd one or the strongest, it is named.
+    expect(heading.includes(one)).toBe(['triangle', ...NAMING].includes(name));
+  });
+
+  it('says what those who were right did, with arm and attribute where it names them', () => {
+    const did = facts.test.didRight({ stronger: 'Warm', attribute: '“bitter”' });
+    expect(did).toMatch(/^(found|paired|named) the |^named Warm /);
+    expect([did.includes('Warm'), did.includes('“bitter”')]).toEqual(Array(2).fill(namesAttribute(name)));
   });
 });
 

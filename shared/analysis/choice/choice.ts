@@ -34,16 +34,13 @@ export function analyseChoice(input: PartInput<DifferencePart>): ChoiceResult {
   const directed = hasRightAnswer(part);
   const n = judged.length;
   const counted = judged.filter((answer) => answer.counted).length;
-  const people = Map.groupBy(judged, ({ assessor }) => assessor);
   // Pairs with the test: two-sided where the test is, otherwise both one-sided limits at alpha.
   const level = 1 - (directed ? 2 : 1) * part.alpha;
 
-  // Sorted, so that sums come out the same to the last bit in whatever order the trays are handed in.
-  const clusters = [...people.values()]
-    .map((answers) => ({ answers: answers.length, correct: answers.filter((one) => one.counted).length }))
-    .sort((a, b) => a.answers - b.answers || a.correct - b.correct);
+  const clusters = clustersOf(judged);
+  const withheld = input.unanalysed?.palates ?? false;
   const replicated = clusters.some(({ answers }) => answers > 1)
-    ? replicatedProportion({ clusters, level, eachOnce: input.unanalysed?.palates ?? false })
+    ? replicatedProportion({ clusters, level, eachOnce: withheld })
     : null;
   const { lower, upper } = replicated ?? clopperPearson({ correct: counted, n, level });
   const proportionCounted = n === 0 ? null : counted / n;
@@ -77,9 +74,9 @@ export function analyseChoice(input: PartInput<DifferencePart>): ChoiceResult {
       { counted, n, effectiveN: replicated?.intervalN ?? n },
       { lower, upper, level },
     ),
-    power: powerFigures(part, n, people.size),
+    power: powerFigures(part, n, clusters.length),
     // It rests on first trays: beside the headline it tells how the later ones went.
-    posterior: input.unanalysed?.palates ? null : posteriorFigures(part, judged, level),
+    posterior: withheld ? null : posteriorFigures(part, judged, level),
     confidence: confidenceFigures(judged, outcome.counted, directed),
     orders: {
       rows: [...orders.served].map(([order, answers]) => ({
@@ -99,9 +96,7 @@ export function analyseChoice(input: PartInput<DifferencePart>): ChoiceResult {
         .map((answer) => ({ counted: answer.counted, text: answer.comment })),
       (comment) => (comment.counted ? 0 : 1),
     ),
-    replicates:
-      replicated &&
-      replicateFigures(clusters, { ...replicated, withheld: input.unanalysed?.palates ?? false }),
+    replicates: replicated && replicateFigures(clusters, { ...replicated, withheld }),
   };
   return {
     ...figures,
@@ -109,6 +104,13 @@ export function analyseChoice(input: PartInput<DifferencePart>): ChoiceResult {
     caveats: choiceCaveats(input, figures),
     methods: choiceMethods(figures),
   };
+}
+
+/** Answers of each person. Sorted, so that sums come out the same to the last bit in whatever order trays are handed in. */
+function clustersOf(judged: readonly Judged[]): { answers: number; correct: number }[] {
+  return [...Map.groupBy(judged, ({ assessor }) => assessor).values()]
+    .map((answers) => ({ answers: answers.length, correct: answers.filter((one) => one.counted).length }))
+    .sort((a, b) => a.answers - b.answers || a.correct - b.correct);
 }
 
 function outcomeOf({ part, session }: PartInput<DifferencePart>): ChoiceResult['outcome'] {

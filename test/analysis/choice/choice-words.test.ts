@@ -44,7 +44,14 @@ describe('words after a choice', () => {
         { word: 'apple', counted: 0, other: 1 },
       ],
     };
-    for (const trays of [served, served.toReversed(), [...served.slice(3), ...served.slice(0, 3)]]) {
+    const [first, ...others] = served;
+    for (const trays of [
+      served,
+      served.toReversed(),
+      [...served.slice(3), ...served.slice(0, 3)],
+      // Here dill is met before elder, and above after it.
+      [...others, first!],
+    ]) {
       expect(analyseChoice({ ...input(PARTS.triangle, trays), words }).descriptors).toEqual(wanted);
     }
   });
