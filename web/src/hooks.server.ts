@@ -27,7 +27,9 @@ const WORTH_COMPRESSING = 1024;
  * along from other sites, so that lengths tell nothing to anybody who guesses (BREACH, 2013).
  */
 export const handle: Handle = async ({ event, resolve }) => {
-  const response = await resolve(event);
+  const response = await resolve(event, {
+    transformPageChunk: ({ html }) => (isForReaders(event.url) ? html.replace(EARLY_TAP, '') : html),
+  });
   allowSockets(response.headers, event.url);
   const { headers, body, status } = response;
   const type = headers.get('content-type') ?? '';
@@ -45,10 +47,16 @@ export const handle: Handle = async ({ event, resolve }) => {
   return new Response(body.pipeThrough(new CompressionStream('gzip')), { status, headers });
 };
 
+// Of app.html, for pages that wait for their scripts: those for readers are whole without, and let none in.
+const EARLY_TAP = /\s*<script nonce="[^"]*">[\s\S]*?<\/script>/;
+
+const isForReaders = ({ pathname }: URL): boolean => pathname.startsWith('/p/');
+
 /** Older Safari does not count sockets of this host among 'self'. Pages for readers open none, and are kept for all hosts. */
-function allowSockets(headers: Headers, { host, protocol, pathname }: URL): void {
+function allowSockets(headers: Headers, url: URL): void {
   const policy = headers.get('content-security-policy');
-  if (policy === null || pathname.startsWith('/p/')) return;
+  if (policy === null || isForReaders(url)) return;
+  const { host, protocol } = url;
   const socket = `${protocol === 'https:' ? 'wss' : 'ws'}://${host}`;
   headers.set(
     'content-security-policy',
