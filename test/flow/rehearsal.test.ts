@@ -54,7 +54,7 @@ test('a sealed evening is rehearsed, played, closed, revealed and read, and dele
     }),
     'seal',
   );
-  const page = await stage.signedIn('Host', SIZES.laptop);
+  const page = await stage.signedIn('Host', SIZES.laptop, { reducedMotion: 'reduce' });
   await page.goto(`${stage.address}/bench/session/${session.id}`);
   await looked(page, 'sealed');
   await page.getByRole('link', { name: 'Rehearse this evening' }).click();
@@ -126,7 +126,7 @@ test('a sealed evening is rehearsed, played, closed, revealed and read, and dele
 
 test('people who sit down in a rehearsal are told before they do, and while it is played a host stops it', async () => {
   const plan = await draft(host, trial, { title: 'Stopped in the middle' });
-  const page = await stage.signedIn('Host', SIZES.tablet);
+  const page = await stage.signedIn('Host', SIZES.tablet, { reducedMotion: 'reduce' });
   await page.goto(`${stage.address}/bench/session/${plan.id}`);
   await page.getByRole('link', { name: 'Rehearse this evening' }).click();
   await page.getByRole('radio', { name: '30 people a minute' }).check();

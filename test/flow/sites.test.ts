@@ -35,7 +35,7 @@ beforeAll(async () => {
   away = await startServer({ webHandler: await loadPages(), clock: () => new Date() });
   awayAddress = (await away.app.listen({ port: 0, host: '127.0.0.1' })).replace('127.0.0.1', 'localhost');
   awayHost = await firstHost(away.app, 'Farmer');
-  page = await stage.signedIn('Host', SIZES.laptop);
+  page = await stage.signedIn('Host', SIZES.laptop, { reducedMotion: 'reduce' });
 });
 afterAll(() => away.close());
 
