@@ -146,6 +146,8 @@ test('three places taste, one without network: each answer is counted once, and 
   const door = new Caller(home.app);
   const offer = await door.ok<JoinOffer>('POST', '/api/join', { code: session.join?.code });
   expect(offer.seats.filter(({ free }) => free).map(({ number }) => number)).toEqual([1, 2, 3, 4, 5, 6]);
+  // What answers elsewhere is not offered at all: nobody took it.
+  expect(offer.seats.every(({ number }) => number <= 6)).toBe(true);
   expectProblem(
     await door.call('POST', '/api/join/seat', { code: session.join?.code, seat: 9 }),
     'site-elsewhere',

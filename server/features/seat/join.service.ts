@@ -31,8 +31,9 @@ export async function offerSeats(deps: Deps, from: string, input: JoinInput): Pr
   return {
     session: await sessionAtSeat(deps.db, session),
     seats: seats
-      .filter(({ number }) => isCalled(waves, number))
-      .map(({ number, takenAt }) => ({ number, free: takenAt === null && !away.has(number) })),
+      // Seats that answer on another server are not to be had here, nor taken by anybody.
+      .filter(({ number }) => isCalled(waves, number) && !away.has(number))
+      .map(({ number, takenAt }) => ({ number, free: takenAt === null })),
     ...runsOf(session.settings),
     ...(waves && {
       wave: {
